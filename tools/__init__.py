@@ -1,0 +1,1 @@
+"""What the repository needs to look after itself; nothing here is part of the package."""
