@@ -1,0 +1,1 @@
+"""Numbers in, numbers out: circuits, bridges, gauges, leads, bars, steel, chain, uncertainty."""

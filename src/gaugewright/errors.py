@@ -1,0 +1,144 @@
+"""What can go wrong, said in one sentence a person can act on.
+
+GaugewrightError
+├── InputError (also a ValueError)   a setting, parameter or field that can't be used
+├── FileError                        a place in a file that can't be read
+├── SourceError                      a live or simulated source that doesn't answer as it should
+├── StoreError                       the campaign on disk
+│   ├── StaleEdit                    somebody else changed the record meanwhile
+│   └── SchemaError                  campaign made by another version
+├── MissingExtraError                an optional part that isn't installed
+└── Faults                           several of the above, all reported at once
+"""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+__all__ = [
+    "Faults",
+    "FileError",
+    "GaugewrightError",
+    "InputError",
+    "MissingExtraError",
+    "SchemaError",
+    "SourceError",
+    "StaleEdit",
+    "StoreError",
+]
+
+
+class GaugewrightError(Exception):
+    """Anything this package reports as wrong; ``str()`` is one sentence, never empty."""
+
+    def __init__(self, message: str) -> None:
+        if not message.strip():
+            raise ValueError("an error needs a sentence")
+        super().__init__(message)
+
+
+class InputError(GaugewrightError, ValueError):
+    """A value that can't be used: its name, what it was, what is allowed, what to do."""
+
+    def __init__(self, name: str, value: object, allowed: str, do: str = "") -> None:
+        self.name = name
+        self.value = value
+        self.allowed = allowed
+        self.do = do
+        tail = f"; {do}" if do else ""
+        super().__init__(f"{name} is {_shown(value)}; it must be {allowed}{tail}")
+
+
+class FileError(GaugewrightError):
+    """A place in a file that can't be read; ``line`` and ``column`` count from 1."""
+
+    def __init__(
+        self,
+        path: Path | str,
+        problem: str,
+        *,
+        line: int | None = None,
+        column: int | str | None = None,
+        expected: str = "",
+        got: object = None,
+        do: str = "",
+    ) -> None:
+        self.path = Path(path)
+        self.problem = problem
+        self.line = line
+        self.column = column
+        self.expected = expected
+        self.got = got
+        self.do = do
+        place = self.path.name
+        if line is not None:
+            place += f", line {line}"
+        if column is not None:
+            place += f", column {column}"
+        text = f"{place}: {problem}"
+        if got is not None:
+            text += f"; found {_shown(got)}"
+        if expected:
+            text += f"; expected {expected}"
+        if do:
+            text += f"; {do}"
+        super().__init__(text)
+
+
+class SourceError(GaugewrightError):
+    """A source of readings that doesn't answer: the channel and what was tried."""
+
+    def __init__(self, channel: str, tried: str, do: str = "") -> None:
+        self.channel = channel
+        self.tried = tried
+        super().__init__(f"{channel}: {tried}" + (f"; {do}" if do else ""))
+
+
+class StoreError(GaugewrightError):
+    """The campaign on disk can't be used as asked."""
+
+
+class StaleEdit(StoreError):
+    """A record changed since it was read: both values are kept here to be shown side by side."""
+
+    def __init__(self, uid: str, expected: int, found: int, theirs: object, yours: object) -> None:
+        self.uid = uid
+        self.expected = expected
+        self.found = found
+        self.theirs = theirs
+        self.yours = yours
+        super().__init__(
+            f"record {uid} is at version {found}, your edit began from version {expected}; "
+            "look at both and save again from the newer one"
+        )
+
+
+class SchemaError(StoreError):
+    """A campaign written by an older or newer version of this package."""
+
+
+class MissingExtraError(GaugewrightError):
+    """An optional part isn't installed."""
+
+    def __init__(self, package: str, extra: str, to: str) -> None:
+        self.package = package
+        self.extra = extra
+        super().__init__(
+            f"{package} is needed to {to}; install it with: pip install 'gaugewright[{extra}]'"
+        )
+
+
+class Faults(GaugewrightError):
+    """Several faults found in one pass, so that a person can mend them together."""
+
+    def __init__(self, what: str, faults: Sequence[GaugewrightError]) -> None:
+        if not faults:
+            raise ValueError("Faults needs at least one fault")
+        self.what = what
+        self.faults = tuple(faults)
+        lines = "\n".join(f"  {fault}" for fault in self.faults)
+        super().__init__(f"{what}: {len(self.faults)} thing(s) to mend\n{lines}")
+
+
+def _shown(value: object) -> str:
+    text = repr(value) if isinstance(value, str) else str(value)
+    return text if len(text) <= 120 else text[:117] + "..."

@@ -1,0 +1,1 @@
+"""How a number looks: rounding, units shown, captions, plot series, SVG drawings."""

@@ -1,0 +1,94 @@
+"""What a laboratory writes down: frozen records, validated when made, without formulas."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Generic, TypeVar
+
+from gaugewright.errors import InputError
+from gaugewright.records import electrical, gauges, proof, readings, results, sensors, specimen
+from gaugewright.records.identity import Ref, Uid
+
+__all__ = ["KINDS", "Entry", "kind_of", "label_of"]
+
+R = TypeVar("R")
+
+KINDS: dict[str, type] = {
+    "campaign": specimen.Campaign,
+    "question": specimen.Question,
+    "specimen": specimen.Specimen,
+    "material": specimen.Material,
+    "bar": specimen.Bar,
+    "station": specimen.Station,
+    "smoothed zone": specimen.SmoothedZone,
+    "flat": specimen.Flat,
+    "gauge pack": gauges.GaugePack,
+    "gauge": gauges.Gauge,
+    "protection": gauges.Protection,
+    "supply": gauges.Supply,
+    "bench step": gauges.BenchStep,
+    "attachment": gauges.Attachment,
+    "lead": electrical.Lead,
+    "bridge circuit": electrical.BridgeCircuit,
+    "instrument": electrical.Instrument,
+    "channel": electrical.Channel,
+    "channel setting": electrical.ChannelSetting,
+    "connection": electrical.Connection,
+    "sensor": sensors.Sensor,
+    "temperature point": sensors.TemperaturePoint,
+    "meter": proof.Meter,
+    "gate check": proof.GateCheck,
+    "zero": proof.Zero,
+    "calibration": proof.Calibration,
+    "limit": proof.Limit,
+    "method": proof.Method,
+    "person": proof.Person,
+    "signature": proof.Signature,
+    "reading profile": readings.ReadingProfile,
+    "clock": readings.Clock,
+    "clock map": readings.ClockMap,
+    "recording": readings.Recording,
+    "event": readings.Event,
+    "load step": readings.LoadStep,
+    "finding": readings.Finding,
+    "chain": results.Chain,
+    "result": results.Result,
+    "evidence": results.Evidence,
+}
+_NAMES = {record_class: name for name, record_class in KINDS.items()}
+
+
+@dataclass(frozen=True, slots=True)
+class Entry(Generic[R]):
+    """One version of a record with who wrote it and when; the record itself never changes."""
+
+    uid: Uid
+    version: int
+    at: datetime
+    person: Uid | None
+    reason: str
+    withdrawn: bool
+    record: R
+
+    @property
+    def ref(self) -> Ref:
+        """What results and signatures point to."""
+        return Ref(self.uid, self.version)
+
+
+def kind_of(record: object) -> str:
+    """Name of a record's kind, as the store and the journal write it.
+
+    Raises
+    ------
+    InputError
+        If the object isn't one of the records.
+    """
+    name = _NAMES.get(type(record))
+    if name is None:
+        raise InputError("record", type(record).__name__, "one of " + ", ".join(KINDS))
+    return name
+
+
+def label_of(record: object) -> str:
+    """Label a person knows the record by, or "" for kinds without one."""
+    return str(getattr(record, "label", ""))

@@ -1,0 +1,229 @@
+"""Proof that a gauge works and what its zeros are worth: meters, gates, zeros, signatures."""
+
+import enum
+from dataclasses import dataclass
+from datetime import datetime
+
+from gaugewright.errors import InputError
+from gaugewright.records.identity import Ref, Uid
+from gaugewright.records.stated import Stated, check_finite, check_label, check_positive
+
+__all__ = [
+    "Calibration",
+    "Censor",
+    "Gate",
+    "GateCheck",
+    "GateReading",
+    "Limit",
+    "Meter",
+    "Method",
+    "Person",
+    "Signature",
+    "Verdict",
+    "Zero",
+    "ZeroKind",
+]
+
+
+class Gate(enum.Enum):
+    """The gates a gauge passes, in order of time."""
+
+    BONDED = "bonded"
+    WIRED = "wired"
+    PROTECTED = "protected"
+    CALIBRATED = "calibrated"
+    CAGED = "caged"
+    BEFORE_POUR = "before pour"
+    AFTER_POUR = "after pour"
+    BEFORE_TEST = "before test"
+
+
+class Verdict(enum.Enum):
+    """What a gate check decides; a meter that can't tell says so."""
+
+    PASS = "pass"
+    FAIL = "fail"
+    CANNOT_TELL = "this meter cannot tell"
+
+
+class Censor(enum.Enum):
+    """A reading that is a bound, not a value: honest answers, never errors."""
+
+    EXACT = "exact"
+    ABOVE = "above"
+    BELOW = "below"
+    OPEN = "open"
+
+
+class ZeroKind(enum.Enum):
+    """Which state of the specimen a zero was taken in."""
+
+    BARE_BAR = "bare bar"
+    BEFORE_POUR = "before pour"
+    BEFORE_TEST = "before test"
+    AFTER_SEATING = "after seating"
+
+
+@dataclass(frozen=True, slots=True)
+class Meter:
+    """A hand meter: what it measures, its limits of error and certificate.
+
+    Error limit = ``error_share`` of reading + ``error_fixed``, in the unit of ``unit``.
+    """
+
+    label: str
+    unit: str
+    error_share: float
+    error_fixed: float
+    highest: float | None = None
+    test_voltage: float | None = None
+    certificate: str = ""
+
+    def __post_init__(self) -> None:
+        check_label("label", self.label)
+        if self.error_share < 0 or self.error_fixed < 0:
+            raise InputError("meter error", (self.error_share, self.error_fixed), "0 or more")
+
+
+@dataclass(frozen=True, slots=True)
+class GateReading:
+    """One reading at a gate: which, its value (SI) or its bound, the resolution as typed."""
+
+    what: str
+    value: float | None
+    censor: Censor
+    meter: Uid
+    typed: str
+    temperature_degc: float | None
+    measured: datetime
+    entered: datetime
+
+    def __post_init__(self) -> None:
+        check_label("what", self.what)
+        if self.censor is Censor.OPEN:
+            if self.value is not None:
+                raise InputError("value", self.value, "left out when the reading is open")
+        elif self.value is None:
+            raise InputError("value", None, "given unless the reading is open")
+        else:
+            check_finite("value", self.value)
+
+
+@dataclass(frozen=True, slots=True)
+class GateCheck:
+    """Everything read of one gauge at one gate, the verdict, and the limits it was held to."""
+
+    gauge: Uid
+    gate: Gate
+    readings: tuple[GateReading, ...]
+    verdict: Verdict
+    reason: str
+    limits: tuple[Ref, ...]
+    person: Uid
+    second_person: Uid | None = None
+
+    def __post_init__(self) -> None:
+        if not self.readings:
+            raise InputError("readings", self.readings, "one reading or more")
+        if not self.reason.strip():
+            raise InputError("reason", self.reason, "a sentence that says why")
+
+
+@dataclass(frozen=True, slots=True)
+class Zero:
+    """A zero of one connection: bridge ratio (V/V) at a temperature, and what carries it over.
+
+    ``transfer`` is the extra doubt, in bridge ratio, for using this zero on readings of a later
+    connection of the same circuit; ``carried_to`` lists those connections.
+    """
+
+    kind: ZeroKind
+    connection: Uid
+    bridge_ratio: Stated
+    temperature: Stated
+    measured: datetime
+    recording: Uid | None = None
+    first_row: int | None = None
+    last_row: int | None = None
+    carried_to: tuple[Uid, ...] = ()
+    transfer: Stated | None = None
+
+    def __post_init__(self) -> None:
+        if self.carried_to and self.transfer is None:
+            raise InputError("transfer", None, "given when the zero is carried to a new connection")
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """A response found by a traceable stimulus: output = ``slope`` x input + ``offset`` (SI)."""
+
+    of: Uid
+    input_quantity: str
+    output_quantity: str
+    slope: Stated
+    offset: Stated
+    measured: datetime
+    certificate: str = ""
+    lowest: float | None = None
+    highest: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A number that a verdict is held to; ``unverified`` until somebody has confirmed it."""
+
+    label: str
+    quantity: str
+    value: float
+    unit: str
+    source: str
+    unverified: bool = True
+    meaning: str = ""
+
+    def __post_init__(self) -> None:
+        check_label("label", self.label)
+        check_finite("value", self.value)
+        if not self.source.strip():
+            raise InputError("source", self.source, "given: where does this limit come from")
+
+
+@dataclass(frozen=True, slots=True)
+class Method:
+    """A way of working, as text a person follows."""
+
+    label: str
+    text: str
+    source: str
+    unverified: bool = True
+
+    def __post_init__(self) -> None:
+        check_label("label", self.label)
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Somebody who works on the campaign."""
+
+    label: str
+    name: str
+    role: str = ""
+
+    def __post_init__(self) -> None:
+        check_label("label", self.label)
+        check_label("name", self.name)
+
+
+@dataclass(frozen=True, slots=True)
+class Signature:
+    """A person's word for exact versions of records, at a journal head."""
+
+    person: Uid
+    statement: str
+    of: tuple[Ref, ...]
+    signed: datetime
+    journal_head: str
+
+    def __post_init__(self) -> None:
+        if not self.of:
+            raise InputError("of", self.of, "one record or more")
+        check_positive("length of journal head", float(len(self.journal_head)))

@@ -1,0 +1,52 @@
+"""Other sensors beside gauges: load, displacement, temperature."""
+
+import enum
+from dataclasses import dataclass
+
+from gaugewright.errors import InputError
+from gaugewright.records.identity import Uid
+from gaugewright.records.stated import Stated, check_label
+
+__all__ = ["Sensor", "TemperaturePoint", "TemperatureRule"]
+
+
+class TemperatureRule(enum.Enum):
+    """How a gauge gets its temperature from the points."""
+
+    NEAREST = "this point stands for these gauges"
+
+
+@dataclass(frozen=True, slots=True)
+class Sensor:
+    """A sensor whose channel already reads in engineering units.
+
+    True value = ``gain`` x reading + ``offset``, in the coherent unit of ``quantity``;
+    ``sign`` +1 when the channel's positive direction is the campaign's.
+    """
+
+    label: str
+    quantity: str
+    sign: int
+    gain: Stated
+    offset: Stated
+    lag: float = 0.0
+    certificate: str = ""
+
+    def __post_init__(self) -> None:
+        check_label("label", self.label)
+        if self.sign not in (-1, 1):
+            raise InputError("sign", self.sign, "+1 or -1")
+
+
+@dataclass(frozen=True, slots=True)
+class TemperaturePoint:
+    """A thermometer and the gauges it stands for: ``doubt`` covers sensor and distance [K]."""
+
+    label: str
+    where: str
+    gauges: tuple[Uid, ...]
+    doubt: Stated
+    rule: TemperatureRule = TemperatureRule.NEAREST
+
+    def __post_init__(self) -> None:
+        check_label("label", self.label)

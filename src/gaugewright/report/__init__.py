@@ -1,0 +1,1 @@
+"""Printed matter: Typst templates and what fills them."""

@@ -1,0 +1,1 @@
+"""One service for each step of the work; services join records, calculations and the store."""

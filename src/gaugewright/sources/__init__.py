@@ -1,0 +1,1 @@
+"""Readings from outside: files, followers, and a simulated specimen and instrument."""

@@ -1,0 +1,1 @@
+"""The campaign on disk; ``store.campaign`` is the only door."""
