@@ -207,3 +207,13 @@ def _published_test(
             where, seen = words.get("where") or "", words.get("seen") or ""
             return PublishedTest(path, function.name, True, where.strip(), seen.strip())
     return PublishedTest(path, function.name, False, "", "")
+
+
+def classes_of(path: Path) -> list[ast.ClassDef]:
+    """Every class written in a file."""
+    return [node for node in ast.walk(tree_of(path)) if isinstance(node, ast.ClassDef)]
+
+
+def base_names(node: ast.ClassDef) -> set[str]:
+    """Last names of a class's bases."""
+    return {ast.unparse(base).rpartition(".")[2] for base in node.bases}

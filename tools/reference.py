@@ -1,0 +1,216 @@
+"""Writes the reference pages that code already knows: they can't fall behind it.
+
+``python -m tools.reference`` writes them, ``--check`` only says which are out of date.
+"""
+
+import dataclasses
+import importlib
+import inspect
+import pkgutil
+import re
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+
+from tools import commands, repository
+
+FOLDER = repository.ROOT / "docs" / "reference"
+NOTE = "<!-- Written by tools/reference.py; change the code, then run: make reference -->\n\n"
+
+
+def _cell(text: object) -> str:
+    return " ".join(str(text).split()).replace("|", "\\|").replace("<", "&lt;")
+
+
+def _code(text: object) -> str:
+    tidy = " ".join(str(text).split()).replace("|", "\\|")
+    return f"`{tidy}`" if tidy else ""
+
+
+def _table(head: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
+    titles = list(head)
+    lines = [titles, ["---"] * len(titles), *map(list, rows)]
+    return "".join("| " + " | ".join(line) + " |\n" for line in lines) + "\n"
+
+
+def _opening(thing: object) -> str:
+    """Docstring up to its first numpydoc heading."""
+    text = inspect.getdoc(thing) or ""
+    return re.split(r"\n\w[\w ]*\n-{3,}\n", text)[0].strip()
+
+
+def settings_page() -> str:
+    """Every setting, what is shipped and where it can be set."""
+    from gaugewright.settings import PREFIX, SETTINGS
+
+    rows = (
+        (
+            _code(choice.name),
+            _cell(choice.meaning),
+            _code(choice.shipped) or "empty",
+            ", ".join(map(_code, choice.allowed)) or "any text that fits the meaning",
+            _code(PREFIX + choice.name.upper()),
+        )
+        for choice in SETTINGS.values()
+    )
+    return (
+        "# Settings\n\nThe first place that names a setting decides: command line, environment, "
+        "the laboratory's `settings.toml`, the user's `settings.toml`, what is shipped.\n\n"
+        + _table(("Setting", "Meaning", "Shipped", "Allowed", "Environment"), rows)
+    )
+
+
+def errors_page() -> str:
+    """Every error class and what its attributes say."""
+    from gaugewright.errors import GaugewrightError
+
+    for module in pkgutil.walk_packages([str(repository.SOURCE)], "gaugewright."):
+        if not module.name.endswith("__main__"):
+            importlib.import_module(module.name)
+    text = (
+        "# Errors\n\nAll of them are a `GaugewrightError`, so one `except` catches what this "
+        "package reports. The text of an error is one sentence; what went into it is kept in "
+        "attributes.\n\n"
+    )
+
+    def section(kind: type[Exception], parents: str) -> str:
+        parameters = [
+            name for name in inspect.signature(kind).parameters if name not in {"self", "message"}
+        ]
+        attributes = ", ".join(map(_code, parameters))
+        below = "".join(
+            section(child, kind.__name__)
+            for child in sorted(kind.__subclasses__(), key=lambda child: child.__name__)
+        )
+        return (
+            f"## {kind.__name__}\n\n"
+            + (f"A kind of `{parents}`. " if parents else "")
+            + _opening(kind)
+            + "\n\n"
+            + (f"Made from: {attributes}.\n\n" if attributes else "")
+            + below
+        )
+
+    return text + section(GaugewrightError, "")
+
+
+def quantities_page() -> str:
+    """Every quantity with its unit inside the package, and every unit that is read."""
+    from gaugewright import quantities
+
+    named = (
+        (_code(name), _cell(quantity.symbol), _cell(quantity.unit), _cell(quantity.meaning))
+        for name, quantity in quantities.QUANTITIES.items()
+    )
+    units = sorted(set(quantities._UNITS.values()), key=lambda u: (u.dimension, u.factor, u.name))
+    read = (
+        (
+            _cell(unit.name),
+            _cell(unit.dimension),
+            _cell(unit.coherent),
+            f"{unit.factor:.12g}",
+            f"{unit.offset:g}",
+        )
+        for unit in units
+    )
+    return (
+        "# Quantities and units\n\nOne name and one unit for every quantity, in the library, in "
+        "stored columns and in reports. Temperature is the one that isn't in its coherent unit: "
+        "degrees Celsius, with a name that ends in `_degc`.\n\n"
+        + _table(("Name", "Symbol", "Unit", "Meaning"), named)
+        + "## Units that are read\n\nInside = factor × (written + offset). A unit that isn't "
+        "known is asked for, never guessed.\n\n"
+        + _table(("Unit", "Of", "Inside", "Factor", "Offset"), read)
+    )
+
+
+def _type_name(hint: object) -> str:
+    text = hint if isinstance(hint, str) else inspect.formatannotation(hint)
+    return re.sub(r"\b(?:\w+\.)+(\w+)", r"\1", str(text))
+
+
+def records_page() -> str:
+    """Every record kind with its fields."""
+    from gaugewright.records import KINDS
+
+    text = (
+        "# Record kinds\n\nWhat a laboratory writes down. A record is checked when it is made and "
+        "never changed afterwards: a correction is a new version beside the old one.\n\n"
+    )
+    for kind, record in KINDS.items():
+        rows = []
+        for field in dataclasses.fields(record):
+            needed = (
+                field.default is dataclasses.MISSING
+                and field.default_factory is dataclasses.MISSING
+            )
+            default = "" if field.default is dataclasses.MISSING else _code(repr(field.default))
+            rows.append(
+                (
+                    _code(field.name),
+                    _code(_type_name(field.type)),
+                    "must be given" if needed else default,
+                )
+            )
+        text += f"## {kind}\n\nClass `{record.__name__}`. {_opening(record)}\n\n"
+        text += _table(("Field", "Type", "When left out"), rows)
+    return text
+
+
+def published_page() -> str:
+    """Every number that was checked against print."""
+    text = (
+        "# Checked against print\n\nEach line is a test that compares this package with a value "
+        "printed elsewhere. *Seen* says which copy was really read.\n\n"
+    )
+    by_file: dict[Path, list[repository.PublishedTest]] = {}
+    for test in repository.published_tests():
+        by_file.setdefault(test.path, []).append(test)
+    for path, tests in by_file.items():
+        text += f"## {path.stem.removeprefix('test_').replace('_', ' ')}\n\n"
+        rows = (
+            (
+                _cell(test.name.removeprefix("test_").replace("_", " ")),
+                _cell(test.where),
+                _cell(test.seen),
+            )
+            for test in tests
+        )
+        text += _table(("Test", "Where", "Seen"), rows)
+    return text if by_file else text + "There is none yet.\n"
+
+
+PAGES = {
+    "commands.md": commands.page,
+    "settings.md": settings_page,
+    "quantities.md": quantities_page,
+    "records.md": records_page,
+    "errors.md": errors_page,
+    "published.md": published_page,
+}
+
+
+def out_of_date() -> list[str]:
+    """Names of pages that differ from what the code says."""
+    stale = []
+    for name, page in PAGES.items():
+        path = FOLDER / name
+        if not path.is_file() or path.read_text(encoding="utf-8") != NOTE + page():
+            stale.append(name)
+    return stale
+
+
+def main(arguments: list[str]) -> int:
+    """Write the pages, or with ``--check`` say which are out of date."""
+    if arguments == ["--check"]:
+        stale = out_of_date()
+        for name in stale:
+            print(f"docs/reference/{name} is out of date; run: make reference")
+        return 1 if stale else 0
+    for name, page in PAGES.items():
+        (FOLDER / name).write_text(NOTE + page(), encoding="utf-8")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
