@@ -1,9 +1,9 @@
 """How the documentation is built: plain Markdown, nothing fetched from elsewhere."""
 
-from importlib.metadata import version
+from importlib import metadata
 
 project = "gaugewright"
-release = version("gaugewright")
+release = metadata.version("gaugewright")
 extensions = ["myst_parser"]
 html_theme = "furo"
 html_title = f"gaugewright {release}"

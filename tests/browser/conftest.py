@@ -46,6 +46,7 @@ def chromium() -> Iterator[Browser]:
 @pytest.fixture
 def page(chromium: Browser) -> Iterator[Page]:
     context = chromium.new_context()
+    context.set_default_timeout(10_000)  # ms; all that is opened is on this machine
     yield context.new_page()
     context.close()
 

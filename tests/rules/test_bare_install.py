@@ -31,19 +31,19 @@ print(len(names))
 def core_closure() -> set[str]:
     """Names of the core packages and of all they need, by what is installed here."""
     closure: set[str] = set()
-    waiting = [Requirement(text) for text in metadata.requires("gaugewright") or []]
+    looked_at: set[tuple[str, str]] = set()
+    waiting = [("gaugewright", "")]
     while waiting:
-        requirement = waiting.pop()
-        extras = requirement.extras or {""}
-        if requirement.marker and not any(
-            requirement.marker.evaluate({"extra": extra}) for extra in extras
-        ):
+        name, extra = waiting.pop()
+        if (name, extra) in looked_at:
             continue
-        name = canonicalize_name(requirement.name)
-        if name in closure:
-            continue
-        closure.add(name)
-        waiting += [Requirement(text) for text in metadata.requires(name) or []]
+        looked_at.add((name, extra))
+        for requirement in map(Requirement, metadata.requires(name) or []):
+            if requirement.marker and not requirement.marker.evaluate({"extra": extra}):
+                continue
+            needed = canonicalize_name(requirement.name)
+            closure.add(needed)
+            waiting += [(needed, wanted) for wanted in {"", *requirement.extras}]
     return closure
 
 
