@@ -1,0 +1,432 @@
+"""The correction chain: an ordered tuple of stages that turns readings into strain.
+
+The chain is plain numbers and applies itself. One set of stage functions gives the value, every
+value between (``trail``) and the uncertainty, so that the three can't part company.
+"""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from gaugewright.calc import chain_rules
+from gaugewright.calc.chain_parts import Influence, Stage
+from gaugewright.calc.stage_kinds import SLOTS, Columns, StageKind, Values
+from gaugewright.calc.stages import kind_named
+from gaugewright.calc.uncertainty import InputQuantity, Uncertain, declare
+from gaugewright.errors import Faults, InputError
+from gaugewright.quantities import FloatArray
+
+__all__ = ["Chain", "Influence", "Stage", "Stopped", "TrailStep"]
+
+# Rows done at once: the few arrays alive in a stage stay in the processor's own memory.
+_BLOCK_ROWS = 16_384
+
+
+class TrailStep(NamedTuple):
+    """What went into a stage and what came out."""
+
+    kind: str
+    before: FloatArray
+    after: FloatArray
+
+
+class Stopped(NamedTuple):
+    """Rows, first to last, that a stage could give no value for, and why."""
+
+    kind: str
+    why: str
+    first_row: int
+    last_row: int
+
+
+class _Step(NamedTuple):
+    kind: StageKind
+    values: Values
+    influences: tuple[Influence, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """Stages in their fixed order, with the inputs that their influences name.
+
+    A chain is checked when it is made: a wrong order, a missing zero, a correction made twice
+    are refused with a sentence. Stages that are off stay in the chain with their reason.
+    """
+
+    stages: tuple[Stage, ...]
+    inputs: tuple[InputQuantity, ...] = ()
+
+    def __post_init__(self) -> None:
+        faults = chain_rules.faults(self.stages, self.inputs)
+        if len(faults) == 1:
+            raise faults[0]
+        if faults:
+            raise Faults("correction chain", faults)
+
+    @classmethod
+    def of(
+        cls,
+        stages: Sequence[Stage],
+        inputs: Sequence[InputQuantity] = (),
+        influences: Sequence[Influence] = (),
+    ) -> "Chain":
+        """A chain whose influences are handed to every stage that uses their parameter.
+
+        Parameters
+        ----------
+        stages : sequence of Stage
+            In order.
+        inputs : sequence of InputQuantity
+            All that the influences name.
+        influences : sequence of Influence
+            Each goes to every stage with that parameter or column, on or off.
+
+        Returns
+        -------
+        Chain
+            Checked.
+
+        Raises
+        ------
+        InputError
+            If an influence acts on nothing in the chain.
+        """
+        built = []
+        homeless = {influence.parameter for influence in influences}
+        for stage in stages:
+            names = kind_named(stage.kind).uncertain_names
+            homeless -= set(names)
+            mine = tuple(part for part in influences if part.parameter in names)
+            built.append(replace(stage, influences=stage.influences + mine))
+        if homeless:
+            names_found = ", ".join(sorted(homeless))
+            raise InputError("influence", names_found, "on a parameter of one of the stages")
+        return cls(tuple(built), tuple(inputs))
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """Names of the columns that the chain needs beside the reading."""
+        return tuple(dict.fromkeys(name for step in self._steps() for name in step.kind.columns))
+
+    @property
+    def quantity(self) -> str:
+        """What comes out: ``strain``, or ``force`` after a calibration to force."""
+        to_force = any(step.kind.name.startswith("calibration to force") for step in self._steps())
+        return "force" if to_force else "strain"
+
+    def stage(self, kind: str) -> Stage:
+        """The stage of one kind, on or off.
+
+        Parameters
+        ----------
+        kind : str
+            Name with number.
+
+        Raises
+        ------
+        InputError
+            If the chain has no such stage.
+        """
+        for stage in self.stages:
+            if stage.kind == kind:
+                return stage
+        raise InputError("kind", kind, "one of " + ", ".join(s.kind for s in self.stages))
+
+    def step_off(self, kind: str, reason: str) -> "Chain":
+        """The same chain with one stage switched off.
+
+        Parameters
+        ----------
+        kind : str
+            Name with number.
+        reason : str
+            Why; it is kept and shown.
+
+        Raises
+        ------
+        InputError
+            If there is no such stage, no reason, or what is left can't stand.
+        """
+        return self._with(replace(self.stage(kind), on=False, reason=reason))
+
+    def step_on(self, kind: str, reason: str = "") -> "Chain":
+        """The same chain with one stage switched on.
+
+        Parameters
+        ----------
+        kind : str
+            Name with number.
+        reason : str
+            Why; may be empty.
+
+        Raises
+        ------
+        InputError
+            If there is no such stage or it can't be on together with the others.
+        """
+        return self._with(replace(self.stage(kind), on=True, reason=reason))
+
+    def _with(self, changed: Stage) -> "Chain":
+        stages = tuple(changed if s.kind == changed.kind else s for s in self.stages)
+        return replace(self, stages=stages)
+
+    def strain(self, reading: ArrayLike, columns: Mapping[str, ArrayLike]) -> FloatArray:
+        """Value of every reading.
+
+        Element by element: the result does not depend, to the last bit, on how the rows are cut.
+
+        Parameters
+        ----------
+        reading : array of any shape
+            As the instrument gave it, in what the first stage expects [1].
+        columns : mapping of name to array
+            Each shaped like ``reading``, or one number.
+
+        Returns
+        -------
+        array shaped like ``reading``
+            Strain, or force after a calibration to force; NaN where a stage gives no value [1].
+
+        Raises
+        ------
+        InputError
+            If a column that the chain needs isn't there or has another shape.
+        """
+        given, beside = self._laid_out(reading, columns)
+        rows = given.reshape(-1)
+        flat = {name: c.reshape(-1) if c.ndim else c for name, c in beside.items()}
+        result = np.empty(rows.shape)
+        steps = tuple(self._steps())
+        with np.errstate(all="ignore"):
+            for start in range(0, rows.size, _BLOCK_ROWS):
+                cut = slice(start, start + _BLOCK_ROWS)
+                value = rows[cut]
+                part = {name: c[cut] if c.ndim else c for name, c in flat.items()}
+                for step in steps:
+                    value = step.kind.value(value, step.values, part)
+                result[cut] = value
+                result[cut][~np.isfinite(result[cut])] = np.nan
+        return result.reshape(given.shape)
+
+    def trail(self, reading: ArrayLike, columns: Mapping[str, ArrayLike]) -> tuple[TrailStep, ...]:
+        """What every stage that is on received and gave.
+
+        Parameters
+        ----------
+        reading : array of any shape
+            As for ``strain`` [1].
+        columns : mapping of name to array
+            As for ``strain``.
+
+        Returns
+        -------
+        tuple of TrailStep
+            In order; the last one gave the strain.
+        """
+        value, beside = self._laid_out(reading, columns)
+        trail = []
+        with np.errstate(all="ignore"):
+            for step in self._steps():
+                after = _numbers(step.kind.value(value, step.values, beside), value.shape)
+                trail.append(TrailStep(step.kind.name, value, after))
+                value = after
+        return tuple(trail)
+
+    def stopped(self, reading: ArrayLike, columns: Mapping[str, ArrayLike]) -> tuple[Stopped, ...]:
+        """Where and why a reading that is there leads to no value.
+
+        Parameters
+        ----------
+        reading : array, shape (n,)
+            As for ``strain`` [1].
+        columns : mapping of name to array
+            As for ``strain``.
+
+        Returns
+        -------
+        tuple of Stopped
+            Runs of neighbouring rows, stage by stage.
+        """
+        spans = []
+        for kind, before, after in self.trail(reading, columns):
+            lost = np.isfinite(before).reshape(-1) & np.isnan(after).reshape(-1)
+            edges = np.flatnonzero(np.diff(lost, prepend=False, append=False))
+            why = kind_named(kind).stops or "a number it needs is missing"
+            for first, after_last in edges.reshape(-1, 2).tolist():
+                spans.append(Stopped(kind, why, first, after_last - 1))
+        return tuple(spans)
+
+    def uncertain(
+        self,
+        reading: ArrayLike | Uncertain,
+        columns: Mapping[str, ArrayLike],
+        noise: ArrayLike = 0.0,
+    ) -> Uncertain:
+        """Value of every reading with what it owes to every input.
+
+        First order, by the derivatives of the same stages (JCGM 100:2008, 5.1.2).
+
+        Parameters
+        ----------
+        reading : array of any shape, or Uncertain
+            As for ``strain`` [1].
+        columns : mapping of name to array
+            As for ``strain``.
+        noise : array broadcastable to ``reading``
+            Standard deviation of the independent part of the reading, in its unit [1].
+
+        Returns
+        -------
+        Uncertain
+            Its value is what ``strain`` gives, to the last bit.
+        """
+        start = reading if isinstance(reading, Uncertain) else Uncertain.noisy(reading, noise)
+        if start is reading and np.any(np.asarray(noise)):
+            raise InputError("noise", noise, "left out where the reading brings its own")
+        value, beside = self._laid_out(start.value, columns)
+        sensitivities = dict(start.sensitivities)
+        inputs = dict(start.inputs)
+        by_name = {quantity.name: quantity for quantity in self.inputs}
+        spread = start.noise
+        with np.errstate(all="ignore"):
+            for step in self._steps():
+                slope, partials = step.kind.partials(value, step.values, beside)
+                sensitivities = {name: slope * part for name, part in sensitivities.items()}
+                spread = np.abs(slope) * spread if np.any(spread) else spread
+                for influence in step.influences:
+                    name = influence.input_name
+                    declare(inputs, by_name[name])
+                    part = partials[influence.parameter] * influence.coefficient
+                    sensitivities[name] = sensitivities.get(name, np.zeros(())) + part
+                value = _numbers(step.kind.value(value, step.values, beside), value.shape)
+        return Uncertain(value, sensitivities, np.asarray(spread), inputs)
+
+    def zeroed(self, reading: ArrayLike | Uncertain, columns: Mapping[str, ArrayLike]) -> "Chain":
+        """The same chain with its zero taken from a reading.
+
+        The zero passes through the stages before the reference, and what it owes to their inputs
+        is kept: an error of the instrument's gain, say, is in the zero and in the reading alike.
+
+        Parameters
+        ----------
+        reading : one number, or Uncertain
+            The reading at the zero, in the unit of the others [1].
+        columns : mapping of name to array
+            One number each, where the stages before the reference need any.
+
+        Returns
+        -------
+        Chain
+            With ``arm_change_zero`` and its influences filled in.
+        """
+        place = SLOTS.index("reference")
+        head = tuple(s for s in self.stages if SLOTS.index(kind_named(s.kind).slot) < place)
+        zero = Chain(head, self.inputs).uncertain(reading, columns)
+        if zero.value.size != 1 or not np.all(np.isfinite(zero.value)):
+            raise InputError("reading", reading, "one number that the bridge can give")
+        stages = []
+        own = tuple(
+            Influence("arm_change_zero", name, part.item())
+            for name, part in zero.sensitivities.items()
+        )
+        numbers = (("arm_change_zero", zero.value.item()),)
+        for stage in self.stages:
+            here = kind_named(stage.kind).slot == "reference"
+            stages.append(replace(stage, parameters=numbers, influences=own) if here else stage)
+        inputs = {quantity.name: quantity for quantity in self.inputs}
+        for quantity in zero.inputs.values():
+            declare(inputs, quantity)
+        return Chain(tuple(stages), tuple(inputs.values()))
+
+    def as_plain(self) -> dict[str, Any]:
+        """The chain as lists, texts and numbers that JSON can hold without loss.
+
+        Returns
+        -------
+        dict
+            For ``from_plain``.
+        """
+        return {
+            "stages": [stage.as_plain() for stage in self.stages],
+            "inputs": [
+                {
+                    "name": quantity.name,
+                    "standard_uncertainty": quantity.standard_uncertainty,
+                    "degrees_of_freedom": None
+                    if math.isinf(quantity.degrees_of_freedom)
+                    else quantity.degrees_of_freedom,
+                    "distribution": quantity.distribution,
+                    "basis": quantity.basis,
+                    "meaning": quantity.meaning,
+                }
+                for quantity in self.inputs
+            ],
+        }
+
+    @classmethod
+    def from_plain(cls, plain: Mapping[str, Any]) -> "Chain":
+        """The chain that ``as_plain`` wrote down.
+
+        Parameters
+        ----------
+        plain : mapping
+            As read from JSON.
+
+        Returns
+        -------
+        Chain
+            Equal to the one written.
+
+        Raises
+        ------
+        InputError
+            If something is missing, unknown or not allowed.
+        """
+        try:
+            inputs = []
+            for item in plain["inputs"]:
+                freedom = item["degrees_of_freedom"]
+                inputs.append(
+                    InputQuantity(
+                        **{**item, "degrees_of_freedom": math.inf if freedom is None else freedom}
+                    )
+                )
+            stages = tuple(Stage.from_plain(item) for item in plain["stages"])
+        except (KeyError, TypeError, AttributeError) as problem:
+            raise InputError("chain", str(problem), "as written by as_plain") from problem
+        return cls(stages, tuple(inputs))
+
+    def _steps(self) -> Iterator[_Step]:
+        for stage in self.stages:
+            if stage.on:
+                yield _Step(kind_named(stage.kind), dict(stage.parameters), stage.influences)
+
+    def _laid_out(
+        self, reading: ArrayLike, columns: Mapping[str, ArrayLike]
+    ) -> tuple[FloatArray, Columns]:
+        given = np.ascontiguousarray(reading, dtype=np.float64).reshape(np.shape(reading))
+        missing = [name for name in self.columns if name not in columns]
+        if missing:
+            raise InputError(
+                "columns",
+                ", ".join(columns) or "empty",
+                "complete: " + ", ".join(missing) + " is missing",
+                "bring that column in, or switch the stage that needs it off with a reason",
+            )
+        beside = {}
+        for name in self.columns:
+            shape = np.shape(columns[name])
+            column = np.ascontiguousarray(columns[name], dtype=np.float64).reshape(shape)
+            if column.ndim and column.shape != given.shape:
+                raise InputError(name, f"shaped {shape}", f"one number or shaped {given.shape}")
+            beside[name] = column
+        return given, beside
+
+
+def _numbers(value: FloatArray, shape: tuple[int, ...]) -> FloatArray:
+    """A copy where an infinite value is a missing one."""
+    return np.where(np.isfinite(value), value, np.nan).reshape(shape)
