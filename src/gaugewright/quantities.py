@@ -121,6 +121,8 @@ QUANTITIES: dict[str, Quantity] = {
     "degrees_of_freedom": Quantity("1", "degrees of freedom", "ν_eff"),
     "coverage": Quantity("1", "coverage probability", "p"),
     "time": Quantity("s", "time", "t"),
+    "trigger": Quantity("1", "reading of a trigger channel, in its own unit", ""),
+    "trigger_level": Quantity("1", "level that a trigger rises through, in its own unit", ""),
 }
 
 
