@@ -305,6 +305,45 @@ class Chain:
                 value = _numbers(step.kind.value(value, step.values, beside), value.shape)
         return Uncertain(value, sensitivities, np.asarray(spread), inputs)
 
+    def disturbed(
+        self,
+        reading: ArrayLike,
+        columns: Mapping[str, ArrayLike],
+        shifts: Mapping[str, ArrayLike],
+    ) -> FloatArray:
+        """Value with every input off by a given deviation, without linearising.
+
+        The model for ``monte_carlo.monte_carlo``: one reading against many draws.
+
+        Parameters
+        ----------
+        reading : array of any shape
+            As for ``strain`` [1].
+        columns : mapping of name to array
+            As for ``strain``.
+        shifts : mapping of input name to array
+            Deviations, broadcastable with ``reading``; an input left out is not disturbed.
+
+        Returns
+        -------
+        array
+            Of the shape that reading and deviations give together [1].
+        """
+        value, beside = self._laid_out(reading, columns)
+        with np.errstate(all="ignore"):
+            for step in self._steps():
+                numbers: dict[str, Any] = {**step.values}
+                rows: dict[str, Any] = {**beside}
+                for influence in step.influences:
+                    if influence.input_name in shifts:
+                        held = rows if influence.parameter in rows else numbers
+                        shift = np.asarray(shifts[influence.input_name], dtype=np.float64)
+                        # Not in place: a column must stay as it was given.
+                        moved = held[influence.parameter] + influence.coefficient * shift
+                        held[influence.parameter] = moved
+                value = step.kind.value(value, numbers, rows)
+        return np.where(np.isfinite(value), value, np.nan)
+
     def zeroed(self, reading: ArrayLike | Uncertain, columns: Mapping[str, ArrayLike]) -> "Chain":
         """The same chain with its zero taken from a reading.
 

@@ -34,6 +34,7 @@ SLOTS = (
     "initial strain",
 )
 
+# Plain numbers; Monte Carlo puts an array of draws in the place of each disturbed one.
 Values: TypeAlias = Mapping[str, float]
 Columns: TypeAlias = Mapping[str, FloatArray]
 # Derivative by the value that enters, and by each parameter or column that may be uncertain.

@@ -59,7 +59,7 @@ def _constant_volume_slopes(x: FloatArray, gauge_factor: float) -> tuple[FloatAr
 
 
 def _law_constant_factor(x: FloatArray, p: Values, c: Columns) -> FloatArray:
-    if p["law_error"] == 0:
+    if not np.any(p["law_error"]):
         return x
     return x + p["law_error"] * (_constant_volume(x, p["gauge_factor"]) - x)
 
@@ -75,7 +75,7 @@ def _law_constant_factor_partials(x: FloatArray, p: Values, c: Columns) -> Parti
 
 def _law_constant_volume(x: FloatArray, p: Values, c: Columns) -> FloatArray:
     strain = _constant_volume(x, p["gauge_factor"])
-    if p["law_error"] == 0:
+    if not np.any(p["law_error"]):
         return strain
     return strain + p["law_error"] * (x - strain)
 
