@@ -8,7 +8,7 @@ named cause, so whatever two values have in common is kept through any arithmeti
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any, ClassVar
+from typing import Any, ClassVar, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -22,6 +22,7 @@ __all__ = [
     "BASES",
     "DISTRIBUTIONS",
     "InputQuantity",
+    "Term",
     "Uncertain",
     "combination",
     "declare",
@@ -405,9 +406,11 @@ def _line(quantity: InputQuantity, sensitivity: float) -> BudgetLine:
     )
 
 
-def combination(
-    function_value: ArrayLike, terms: Sequence[tuple[Uncertain, ArrayLike]]
-) -> Uncertain:
+# An argument of a closed form and the partial derivative of the closed form by it.
+Term: TypeAlias = tuple[Uncertain, ArrayLike]
+
+
+def combination(function_value: ArrayLike, terms: Sequence[Term]) -> Uncertain:
     """What any closed form makes of its uncertain arguments.
 
     The same object named in several terms is one argument: its partial derivatives are added
