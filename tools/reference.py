@@ -3,7 +3,9 @@
 ``python -m tools.reference`` writes them, ``--check`` only says which are out of date.
 """
 
+import ast
 import dataclasses
+import enum
 import importlib
 import inspect
 import pkgutil
@@ -129,6 +131,40 @@ def _type_name(hint: object) -> str:
     return re.sub(r"\b(?:\w+\.)+(\w+)", r"\1", str(text))
 
 
+def _choices() -> str:
+    """Every list of words that a record's field is chosen from."""
+    from gaugewright import records
+
+    found: dict[str, type[enum.Enum]] = {}
+    for module in pkgutil.iter_modules(records.__path__, "gaugewright.records."):
+        for name, thing in vars(importlib.import_module(module.name)).items():
+            if isinstance(thing, type) and issubclass(thing, enum.Enum) and list(thing):
+                found[name] = thing
+    rows = (
+        (_code(name), _cell(_opening(kind)), ", ".join(_code(word.value) for word in kind))
+        for name, kind in sorted(found.items())
+    )
+    return "## Words that fields are chosen from\n\n" + _table(("Type", "Means", "Words"), rows)
+
+
+def calculations_page() -> str:
+    """Every public calculation with the first sentence of its description."""
+    text = (
+        "# Calculations\n\nNumbers in, numbers out, in the units of the quantities they are named "
+        "by. `help()` shows what each takes, what it assumes and where its formula stands.\n\n"
+    )
+    for path in sorted((repository.SOURCE / "calc").rglob("*.py")):
+        rows = [
+            (_code(function.name), _cell(function.docstring.partition("\n\n")[0]))
+            for function in repository.public_callables(path)
+        ]
+        if rows:
+            module = repository.module_name(path)
+            about = _cell((ast.get_docstring(repository.tree_of(path)) or "").partition("\n\n")[0])
+            text += f"## {module}\n\n{about}\n\n" + _table(("Name", "What it is"), rows)
+    return text
+
+
 def records_page() -> str:
     """Every record kind with its fields."""
     from gaugewright.records import KINDS
@@ -154,7 +190,7 @@ def records_page() -> str:
             )
         text += f"## {kind}\n\nClass `{record.__name__}`. {_opening(record)}\n\n"
         text += _table(("Field", "Type", "When left out"), rows)
-    return text
+    return text + _choices()
 
 
 def published_page() -> str:
@@ -185,6 +221,7 @@ PAGES = {
     "settings.md": settings_page,
     "quantities.md": quantities_page,
     "records.md": records_page,
+    "calculations.md": calculations_page,
     "errors.md": errors_page,
     "published.md": published_page,
 }
