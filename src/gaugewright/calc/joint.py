@@ -99,7 +99,7 @@ def jointly_uncertain(
     symmetric = np.allclose(matrix, matrix.T, rtol=1e-9, atol=0.0)
     if not symmetric or np.any(np.diag(matrix) < 0) or weights.min() < -1e-9 * best.size:
         raise InputError("covariances", matrix.tolist(), "symmetric without negative eigenvalue")
-    parts = vectors * np.sqrt(np.clip(weights, 0.0, None)) * scale[:, np.newaxis]
+    parts = vectors * np.sqrt(np.clip(weights, 0.0, None)) * spread[:, np.newaxis]
     inputs = {
         f"{name}/{i + 1}": InputQuantity(f"{name}/{i + 1}", 1.0, basis=basis, meaning=meaning)
         for i in range(best.size)
