@@ -61,14 +61,14 @@ class _Plan:
     descent: tuple[tuple[int, int, int, int], ...]
 
 
-def solved(graph: Graph, ohms: FloatArray) -> tuple[FloatArray, FloatArray]:
+def solved(graph: Graph, resistance: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Node voltages and element currents of a graph.
 
     Parameters
     ----------
     graph : Graph
         What is joined to what.
-    ohms : array, shape (n_elements, n_rows)
+    resistance : array, shape (n_elements, n_rows)
         Positive; NaN anywhere in a row makes the row NaN [ohm].
 
     Returns
@@ -78,12 +78,12 @@ def solved(graph: Graph, ohms: FloatArray) -> tuple[FloatArray, FloatArray]:
     current : array, shape (n_elements, n_rows)
         From the first end to the second [A].
     """
-    voltage = np.full((graph.n_nodes, ohms.shape[1]), np.nan)
-    current = np.full((graph.n_elements, ohms.shape[1]), np.nan)
+    voltage = np.full((graph.n_nodes, resistance.shape[1]), np.nan)
+    current = np.full((graph.n_elements, resistance.shape[1]), np.nan)
     known: list[_Tree] = []
-    for start in range(0, ohms.shape[1], _ROWS):
+    for start in range(0, resistance.shape[1], _ROWS):
         part = slice(start, start + _ROWS)
-        block = ohms[:, part]
+        block = resistance[:, part]
         for plan, chosen in _shares(graph, block, known):
             found = _through(graph, plan, block[:, chosen])
             voltage[:, part][:, chosen], current[:, part][:, chosen] = found
