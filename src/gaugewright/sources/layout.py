@@ -1,0 +1,288 @@
+"""What a person confirmed about a delimited file: everything needed to read it without guessing."""
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, fields, replace
+from typing import Any, Literal, cast, get_args
+
+from gaugewright.errors import InputError
+from gaugewright.quantities import parse_unit
+from gaugewright.sources import stamps
+
+__all__ = [
+    "BLANKS",
+    "MARK_CODES",
+    "TEXT_MARKERS",
+    "Clock",
+    "Column",
+    "Layout",
+    "Marker",
+    "Role",
+]
+
+Role = Literal["time", "value", "text", "empty"]
+ClockKind = Literal["elapsed", "stamp", "epoch", "rate", "none"]
+
+# As a delimiter: one or more blanks or tabs, with none counted at the ends of a line.
+BLANKS = " "
+
+MARK_CODES: dict[str, str] = {
+    "empty": "nothing was written in the cell",
+    "missing": "a word that says there is no reading",
+    "overrange": "a word that says the input was beyond its range",
+    "error": "a word that says the instrument failed to read",
+    "declared": "a number that was declared to be no reading",
+    "unreadable": "text that is neither a number nor a known word",
+    "out_of_float": "a number too large for 64-bit floating point",
+    "unexpected": "text in a column that was declared empty",
+    "time_unreadable": "the clock's column can't be read as its rule says",
+    "hour_twice": "a local time that occurred twice when the clock went back",
+    "hour_missing": "a local time that was skipped when the clock went forward",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Marker:
+    """A word or number written in place of a reading, and the mark it becomes."""
+
+    text: str
+    code: str = "declared"
+
+    def __post_init__(self) -> None:
+        if self.code not in MARK_CODES:
+            raise InputError("code", self.code, "one of " + ", ".join(MARK_CODES))
+
+
+def _text_markers() -> tuple[Marker, ...]:
+    words = {
+        "missing": "NaN NA N/A #N/A #NA - -- --- ---- . ? NULL None missing nil blank",
+        "overrange": "OVERRANGE OVER +OVER -OVER OVL +OVL -OVL OFL +OFL -OFL OL +OL -OL OVRNG "
+        "OVERLOAD OVERFLOW OVERRUN UNDERRANGE UNDERFLOW INF +INF -INF INFINITY +INFINITY "
+        "-INFINITY >>> <<< +++++",
+        "error": "ERR ERROR #DIV/0! #VALUE! #NUM! #REF! FAULT OPEN",
+    }
+    listed = [Marker(word, code) for code, text in words.items() for word in text.split()]
+    return (
+        *listed,
+        Marker("1.#INF", "overrange"),
+        Marker("1.#QNAN", "missing"),
+        Marker("-1.#IND", "missing"),
+    )
+
+
+# Compared without regard to case; a row of asterisks or hashes of any length counts as overrange.
+TEXT_MARKERS: tuple[Marker, ...] = _text_markers()
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One column: its unique name here, name and unit as in the file, confirmed unit and role.
+
+    ``unit`` is a name known to ``quantities`` or empty for a plain number. ``sign`` states what a
+    positive number means ("tension" or "compression"), empty when nobody said.
+    """
+
+    name: str
+    role: Role = "value"
+    unit: str = ""
+    name_in_file: str = ""
+    unit_in_file: str = ""
+    sign: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.name.strip():
+            raise InputError("name", self.name, "text that isn't blank")
+        if self.role not in get_args(Role):
+            raise InputError("role", self.role, "one of " + ", ".join(get_args(Role)))
+        if self.unit and parse_unit(self.unit) is None:
+            raise InputError("unit", self.unit, "a unit known to quantities, or empty")
+        if self.sign not in ("", "tension", "compression"):
+            raise InputError("sign", self.sign, "tension, compression or empty")
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """How the time of a row is known.
+
+    kind
+        ``elapsed`` (a number in ``unit``), ``epoch`` (a number in ``unit`` since the date
+        ``epoch``), ``stamp`` (text written as ``pattern``), ``rate`` (no time column;
+        ``rate_hz`` rows a second) or ``none`` (nothing is known).
+    columns
+        Positions from 0; several stamp columns are joined by a blank before ``pattern`` applies.
+    zone
+        IANA name, ``UTC`` or an offset such as ``+02:00``; empty when nobody knows, then only
+        elapsed time is had and the clock is taken not to have been put forward or back.
+    """
+
+    kind: ClockKind = "none"
+    columns: tuple[int, ...] = ()
+    unit: str = "s"
+    pattern: str = ""
+    zone: str = ""
+    epoch: str = ""
+    rate_hz: float = 0.0
+    century: int = 2000
+    months: tuple[str, ...] = stamps.ENGLISH_MONTHS
+
+    def __post_init__(self) -> None:
+        if self.kind not in get_args(ClockKind):
+            raise InputError("clock kind", self.kind, "one of " + ", ".join(get_args(ClockKind)))
+        needs_column = self.kind in ("elapsed", "epoch", "stamp")
+        if needs_column and not self.columns:
+            raise InputError(
+                "clock columns", self.columns, f"at least one column for kind {self.kind}"
+            )
+        if self.kind in ("elapsed", "epoch"):
+            self.seconds_per_unit()
+        if self.kind == "epoch":
+            stamps.epoch_ns(self.epoch)
+        if self.kind == "stamp":
+            self.stamp_pattern()
+        if self.kind == "rate" and not 0 < self.rate_hz < float("inf"):
+            raise InputError("rate_hz", self.rate_hz, "a positive number of rows a second")
+        stamps.zone_named(self.zone)
+
+    def seconds_per_unit(self) -> float:
+        """Factor from the time column's numbers to seconds."""
+        if self.unit == "d":
+            return 86_400.0
+        unit = parse_unit(self.unit)
+        if unit is None or unit.dimension != "time":
+            raise InputError("clock unit", self.unit, "a unit of time such as s, ms, min, h or d")
+        return unit.factor
+
+    def stamp_pattern(self) -> "stamps.Pattern":
+        """Compiled form of ``pattern``."""
+        return stamps.compile_pattern(self.pattern, century=self.century, months=self.months)
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """Every decision about a delimited text file, stated. Lines count from 1, columns from 0.
+
+    ``head_texts`` are lines that are reported, not read, when met again among the data
+    (a recording that was restarted). ``numeric_markers`` are numbers that mean "no reading";
+    none is assumed.
+    """
+
+    columns: tuple[Column, ...]
+    delimiter: str
+    clock: Clock
+    first_data_row: int = 1
+    encoding: str = "utf-8"
+    decimal: str = "."
+    thousands: str = ""
+    comment: str = ""
+    quote: str = '"'
+    line_end: str = "\n"
+    text_markers: tuple[Marker, ...] = TEXT_MARKERS
+    numeric_markers: tuple[Marker, ...] = ()
+    head_texts: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not self.columns:
+            raise InputError("columns", "()", "at least one column")
+        names = [column.name for column in self.columns]
+        twice = sorted({name for name in names if names.count(name) > 1})
+        if twice:
+            raise InputError("column names", ", ".join(twice), "different from each other")
+        if not (
+            len(self.delimiter) == 1 and self.delimiter.isascii() and self.delimiter not in '\r\n"'
+        ):
+            raise InputError("delimiter", self.delimiter, "one character, such as ; , or a tab")
+        if self.decimal not in (".", ","):
+            raise InputError("decimal", self.decimal, "a point or a comma")
+        if self.thousands and (
+            len(self.thousands) > 1 or self.thousands in self.decimal + self.delimiter
+        ):
+            raise InputError(
+                "thousands", self.thousands, "one character, not the decimal mark or delimiter"
+            )
+        if self.decimal == self.delimiter and not self.quote:
+            raise InputError(
+                "decimal", self.decimal, "different from the delimiter unless fields are quoted"
+            )
+        if self.line_end not in ("\n", "\r"):
+            raise InputError(
+                "line_end", self.line_end, "a line feed (also for CR LF) or a carriage return"
+            )
+        if self.first_data_row < 1:
+            raise InputError("first_data_row", self.first_data_row, "a line number from 1")
+        _refuse_unknown_encoding(self.encoding)
+        for marker in self.numeric_markers:
+            _number_of(marker)
+        for position in self.clock.columns:
+            if not 0 <= position < len(self.columns):
+                raise InputError("clock columns", position, f"from 0 to {len(self.columns) - 1}")
+            if self.columns[position].role != "time":
+                raise InputError("role of the clock's column", self.columns[position].role, "time")
+
+    def number_of_marker(self, marker: Marker) -> float:
+        """The number a numeric marker stands for, read with a point or this file's decimal mark."""
+        return _number_of(marker)
+
+    def with_columns(self, *columns: Column) -> "Layout":
+        """The same file read with other columns."""
+        return replace(self, columns=columns)
+
+    def as_plain(self) -> dict[str, Any]:
+        """Lists, texts and numbers only, ready for JSON."""
+        plain = cast(dict[str, Any], _plain(asdict(self)))
+        if self.text_markers == TEXT_MARKERS:
+            plain["text_markers"] = "shipped"
+        return plain
+
+    @staticmethod
+    def from_plain(plain: Mapping[str, Any]) -> "Layout":
+        """Layout from what ``as_plain`` gave, perhaps through JSON.
+
+        Raises
+        ------
+        InputError
+            If a name is unknown or a value isn't allowed.
+        """
+        known = {field.name for field in fields(Layout)}
+        for name in plain:
+            if name not in known:
+                raise InputError("layout field", name, "one of " + ", ".join(sorted(known)))
+        for name in ("columns", "delimiter", "clock"):
+            if name not in plain:
+                raise InputError(f"layout field {name}", None, "given")
+        made = dict(plain)
+        made["columns"] = tuple(Column(**column) for column in plain["columns"])
+        clock = dict(plain["clock"])
+        for name in ("columns", "months"):
+            if name in clock:
+                clock[name] = tuple(clock[name])
+        made["clock"] = Clock(**clock)
+        for name in ("text_markers", "numeric_markers"):
+            if isinstance(plain.get(name), list | tuple):
+                made[name] = tuple(Marker(**marker) for marker in plain[name])
+        if made.get("text_markers") == "shipped":
+            del made["text_markers"]
+        made["head_texts"] = tuple(plain.get("head_texts", ()))
+        return Layout(**made)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {name: _plain(part) for name, part in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(part) for part in value]
+    return value
+
+
+def _number_of(marker: Marker) -> float:
+    try:
+        return float(marker.text.replace(",", "."))
+    except ValueError:
+        raise InputError("numeric marker", marker.text, "a number such as 9.9E37") from None
+
+
+def _refuse_unknown_encoding(name: str) -> None:
+    try:
+        "".encode(name)
+    except LookupError:
+        raise InputError(
+            "encoding", name, "a text encoding such as utf-8, utf-16 or cp1252"
+        ) from None

@@ -1,0 +1,287 @@
+"""Regular stretches of a delimited file read at the speed of the table engine.
+
+Three traps are closed here: an engine pads short lines with nulls (fields are counted in the
+bytes first), takes a point as decimal mark in a decimal-comma file (points are counted), and
+turns every unknown word into null (each null is looked up in the bytes and must be explained).
+"""
+
+import re
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+import polars as pl
+
+from gaugewright.sources.blocks import RowProblem
+from gaugewright.sources.layout import BLANKS, Layout
+from gaugewright.sources.lines import PADDING, Cells, Rows, parse_lines
+
+__all__ = ["CellMarks", "Piece", "column_key", "is_numeric", "pieces"]
+
+IntArray = npt.NDArray[np.int64]
+
+# Below this a stretch with an odd line in it is parsed line by line.
+SMALL = 1 << 16
+_PARTS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class CellMarks:
+    """Cells of one column without a number: rows within the piece, texts and codes."""
+
+    column: int
+    rows: IntArray
+    texts: list[str]
+    codes: list[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Consecutive lines, parsed: the rows as a table and an account of the other lines."""
+
+    frame: pl.DataFrame
+    marks: list[CellMarks]
+    problems: list[RowProblem] = field(default_factory=list)
+    blank: int = 0
+    comments: int = 0
+
+
+def column_key(position: int) -> str:
+    """Name of a column inside the tables of pieces; a file's own names come later."""
+    return f"c{position}"
+
+
+def is_numeric(layout: Layout, position: int) -> bool:
+    """Whether a column is read as numbers: values, and times not written as stamps."""
+    column = layout.columns[position]
+    if column.role == "value":
+        return True
+    if column.role != "time":
+        return False
+    if position in layout.clock.columns:
+        return layout.clock.kind in ("elapsed", "epoch")
+    return bool(column.unit)
+
+
+def pieces(
+    data: bytes, first_line: int, layout: Layout, cells: Cells, *, open_end: bool = False
+) -> list[Piece]:
+    """Parse whole lines: fast where they are regular, line by line around what isn't."""
+    if not data:
+        return []
+    piece = _regular(data, layout, cells)
+    if piece is not None:
+        return [piece]
+    if len(data) <= SMALL:
+        return [from_rows(parse_lines(data, first_line, layout, open_end=open_end), layout, cells)]
+    found: list[Piece] = []
+    begin, step = 0, max(len(data) // _PARTS, SMALL // 2)
+    while begin < len(data):
+        end = data.find(b"\n", min(begin + step, len(data) - 1)) + 1
+        part = data[begin:end]
+        if len(part) == len(data):  # a single line: nothing left to divide
+            rows = parse_lines(part, first_line, layout, open_end=open_end)
+            return [from_rows(rows, layout, cells)]
+        is_last = open_end and end == len(data)
+        found += pieces(part, first_line, layout, cells, open_end=is_last)
+        first_line += part.count(b"\n")
+        begin = end
+    return found
+
+
+def from_rows(rows: Rows, layout: Layout, cells: Cells) -> Piece:
+    """Piece from fields that were split line by line."""
+    series: list[pl.Series] = []
+    marks: list[CellMarks] = []
+    for position, texts in enumerate(rows.fields):
+        role = layout.columns[position].role
+        key = column_key(position)
+        if is_numeric(layout, position):
+            read = [cells.value(text, markers=role == "value") for text in texts]
+            series.append(pl.Series(key, [number for number, _ in read], dtype=pl.Float64))
+            odd = [row for row, (_, code) in enumerate(read) if code]
+            codes = [read[row][1] for row in odd]
+        else:
+            if role != "empty":
+                series.append(pl.Series(key, texts, dtype=pl.String))
+            odd = [row for row, text in enumerate(texts) if text] if role == "empty" else []
+            codes = ["unexpected"] * len(odd)
+        if odd:
+            where = np.asarray(odd, dtype=np.int64)
+            marks.append(CellMarks(position, where, [texts[row] for row in odd], codes))
+    return Piece(_frame(series, rows.kept), marks, rows.problems, rows.blank, rows.comments)
+
+
+def _frame(series: list[pl.Series], height: int) -> pl.DataFrame:
+    # A table without columns has no height, so a row number keeps it.
+    return pl.DataFrame([pl.Series("row", np.arange(height, dtype=np.int64)), *series])
+
+
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """Where fields begin and end in lines that all have the same number of them."""
+
+    data: bytes
+    begins: IntArray
+    grid: IntArray
+    ends: IntArray
+
+    def texts(self, column: int, rows: IntArray) -> list[str]:
+        last = self.grid.shape[1]
+        begins = self.begins[rows] if column == 0 else self.grid[rows, column - 1] + 1
+        ends = self.ends[rows] if column == last else self.grid[rows, column]
+        return [
+            self.data[begin:end].decode("utf-8", errors="backslashreplace").strip(PADDING + "\r")
+            if begin < end
+            else ""
+            for begin, end in zip(begins.tolist(), ends.tolist(), strict=True)
+        ]
+
+
+def _regular(data: bytes, layout: Layout, cells: Cells) -> Piece | None:
+    if _has_oddities(data, layout):
+        return None
+    delimiter = layout.delimiter.encode()
+    data, padded = _without_padding(data, delimiter)
+    shape = _shape(data, delimiter, len(layout.columns))
+    if shape is None:
+        return None
+    frame = _table(data, delimiter, layout)
+    if frame is None or frame.height != len(shape.ends):
+        return None
+    if layout.decimal == "," and not _points_explained(data, frame):
+        return None
+    return _explained(frame, shape, layout, cells, padded=padded)
+
+
+def _has_oddities(data: bytes, layout: Layout) -> bool:
+    """Anything whose meaning depends on more than the cell it stands in."""
+    quote = layout.quote.encode()
+    if b"\x00" in data or b"\x1a" in data or (quote and quote in data):
+        return True
+    if layout.comment:
+        comment = layout.comment.encode()
+        if data.startswith(comment) or b"\n" + comment in data:
+            return True
+    if any(head.strip() and head.strip().encode() in data for head in layout.head_texts):
+        return True
+    returns = data.count(b"\r")
+    return bool(returns) and returns != data.count(b"\r\n")
+
+
+def _without_padding(data: bytes, delimiter: bytes) -> tuple[bytes, bool]:
+    if delimiter == BLANKS.encode():
+        data = re.sub(rb"[ \t]+", b" ", data).replace(b" \r\n", b"\r\n")
+        data = data.replace(b"\n ", b"\n").replace(b" \n", b"\n")
+        return data.removeprefix(b" "), True
+    if b" " not in data:
+        return data, False
+    found = (b" " + delimiter, delimiter + b" ", b"\n ", b" \n", b" \r")
+    padded = data.startswith(b" ") or any(mark in data for mark in found)
+    if padded:
+        mark = re.escape(delimiter)
+        data = re.sub(rb" *" + mark + rb" *", lambda _: delimiter, data)
+    return data, padded
+
+
+def _shape(data: bytes, delimiter: bytes, wanted: int) -> _Shape | None:
+    signs = np.frombuffer(data, dtype=np.uint8)
+    ends = np.flatnonzero(signs == ord("\n"))
+    begins = np.r_[0, ends[:-1] + 1]
+    if wanted == 1:
+        if (ends - begins < 1).any() or delimiter in data or b"\n\r" in data or data[:1] == b"\r":
+            return None
+        return _Shape(data, begins, np.empty((len(ends), 0), dtype=np.int64), ends)
+    marks = np.flatnonzero(signs == ord(delimiter))
+    if len(marks) != len(ends) * (wanted - 1):
+        return None
+    grid = marks.reshape(len(ends), wanted - 1)
+    if (grid[:, 0] < begins).any() or (grid[:, -1] > ends).any():
+        return None
+    return _Shape(data, begins, grid, ends)
+
+
+def _table(data: bytes, delimiter: bytes, layout: Layout) -> pl.DataFrame | None:
+    schema: dict[str, type[pl.DataType]] = {
+        column_key(position): pl.Float64 if is_numeric(layout, position) else pl.String
+        for position in range(len(layout.columns))
+    }
+    try:
+        return pl.read_csv(
+            data,
+            has_header=False,
+            schema=schema,
+            separator=delimiter.decode(),
+            quote_char=None,
+            decimal_comma=layout.decimal == ",",
+            ignore_errors=True,
+        )
+    except pl.exceptions.PolarsError:
+        return None  # broken UTF-8 in a text column: the careful path spells it out
+
+
+def _points_explained(data: bytes, frame: pl.DataFrame) -> bool:
+    points = data.count(b".")
+    for series in frame.iter_columns():
+        if points and series.dtype == pl.String:
+            points -= int(series.str.count_matches(".", literal=True).sum() or 0)
+    return points == 0
+
+
+def _explained(
+    frame: pl.DataFrame, shape: _Shape, layout: Layout, cells: Cells, *, padded: bool
+) -> Piece:
+    series: list[pl.Series] = []
+    marks: list[CellMarks] = []
+    for position, column in enumerate(layout.columns):
+        got = frame.to_series(position)
+        if is_numeric(layout, position):
+            got, found = _numbers(got, shape, cells, position, markers=column.role == "value")
+            if found is not None:
+                marks.append(found)
+        elif column.role == "empty":
+            rows = np.flatnonzero(got.is_not_null().to_numpy()).astype(np.int64)
+            texts = shape.texts(position, rows)
+            kept = [place for place, text in enumerate(texts) if text]
+            if kept:
+                said = [texts[place] for place in kept]
+                marks.append(CellMarks(position, rows[kept], said, ["unexpected"] * len(kept)))
+            continue
+        else:
+            got = got.fill_null("")
+            got = got.str.strip_chars(PADDING) if padded or "\t" in PADDING else got
+        series.append(got)
+    return Piece(_frame(series, frame.height), marks)
+
+
+def _numbers(
+    got: pl.Series, shape: _Shape, cells: Cells, position: int, *, markers: bool
+) -> tuple[pl.Series, CellMarks | None]:
+    """Numbers of one column and the marks that explain every null among them."""
+    declared = list(cells.numeric_markers) if markers else []
+    clean = not got.null_count() and bool(got.is_finite().all())
+    if clean and not (declared and got.is_in(declared).any()):
+        return got, None
+    values = got.to_numpy().astype(np.float64)  # nulls become NaN
+    odd = ~np.isfinite(values)
+    if declared:
+        odd |= np.isin(values, declared)
+    rows = np.flatnonzero(odd).astype(np.int64)
+    texts = shape.texts(position, rows)
+    known: dict[str, tuple[float | None, str]] = {}
+    numbers: list[float | None] = []
+    codes: list[str] = []
+    for text in texts:
+        read = known.get(text)
+        if read is None:
+            read = known[text] = cells.value(text, markers=markers)
+        numbers.append(read[0])
+        codes.append(read[1])
+    values[rows] = [np.nan if number is None else number for number in numbers]
+    mended = pl.Series(got.name, values).fill_nan(None)
+    marked = [place for place, code in enumerate(codes) if code]
+    if not marked:
+        return mended, None
+    return mended, CellMarks(
+        position, rows[marked], [texts[p] for p in marked], [codes[p] for p in marked]
+    )
