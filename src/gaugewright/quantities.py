@@ -93,6 +93,9 @@ QUANTITIES: dict[str, Quantity] = {
     "temperature_degc": Quantity("degC", "temperature", "T"),
     "temperature_zero_degc": Quantity("degC", "temperature at the zero", "T_0"),
     "reference_temperature_degc": Quantity("degC", "temperature a value is stated at", "T_ref"),
+    "dummy_strain": Quantity("1", "strain of an unstressed gauge on the same metal", "ε_d"),
+    "reference_strain": Quantity("1", "strain of a channel that carries no load", "ε_ref"),
+    "lead_temperature_degc": Quantity("degC", "temperature of a lead", "T_L"),
     "thermal_expansion": Quantity("1/K", "coefficient of linear thermal expansion", "α"),
     # leads
     "length": Quantity("m", "length", "l"),

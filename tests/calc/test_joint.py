@@ -15,7 +15,8 @@ def test_the_covariance_matrix_comes_back(entries, power):
     root = np.array(entries).reshape(3, 3) * np.array([1.0, 1e-3, 10.0**power])[:, np.newaxis]
     matrix = root @ root.T
     numbers = jointly_uncertain([1.0, 2.0, 3.0], matrix, "fit")
-    scale = np.sqrt(np.outer(np.diag(matrix), np.diag(matrix)))
+    spread = np.sqrt(np.diag(matrix))
+    scale = np.outer(spread, spread)
     found = np.array([[covariance(a, b).item() for b in numbers] for a in numbers])
     assert np.all(np.abs(found - matrix) <= 1e-9 * scale + 1e-300)
 

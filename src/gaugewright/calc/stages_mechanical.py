@@ -135,17 +135,17 @@ _POWERS = ("c0", "c1", "c2", "c3", "c4")
 
 
 def _card_curve(temperature: FloatArray, p: Values) -> FloatArray:
-    total = np.full_like(temperature, p["c4"])
-    for name in ("c3", "c2", "c1", "c0"):
-        total = total * temperature + p[name]
-    return total
+    total = p["c4"] * temperature
+    for name in ("c3", "c2", "c1"):
+        total = (total + p[name]) * temperature
+    return np.asarray(total + p["c0"])
 
 
 def _card_slope(temperature: FloatArray, p: Values) -> FloatArray:
-    total = np.full_like(temperature, 4 * p["c4"])
-    for power, name in ((3, "c3"), (2, "c2"), (1, "c1")):
-        total = total * temperature + power * p[name]
-    return total
+    total = 4 * p["c4"] * temperature
+    for power, name in ((3, "c3"), (2, "c2")):
+        total = (total + power * p[name]) * temperature
+    return np.asarray(total + p["c1"])
 
 
 def _in_span(p: Values, c: Columns) -> FloatArray:
