@@ -9,7 +9,6 @@ import os
 import shutil
 import subprocess
 import sys
-from importlib.util import find_spec
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -33,16 +32,33 @@ def python_of(environment: Path) -> Path:
     return folder / ("python.exe" if os.name == "nt" else "python")
 
 
+def _base_python() -> Path:
+    """Interpreter that environments are made from, also when this one lives in one."""
+    name = (
+        "python.exe"
+        if os.name == "nt"
+        else f"bin/python{sys.version_info[0]}.{sys.version_info[1]}"
+    )
+    base = Path(sys.base_prefix) / name
+    return base if base.is_file() else Path(sys.executable)
+
+
+def _has(python: Path, module: str) -> bool:
+    command = [str(python), "-c", f"import {module}"]
+    return subprocess.run(command, stderr=subprocess.DEVNULL).returncode == 0
+
+
 def make_environment(environment: Path) -> None:
-    """Make an empty environment with the Python that runs this; replaces a broken one."""
+    """Make an empty environment; one that stands in its place is removed."""
     shutil.rmtree(environment, ignore_errors=True)
     uv = shutil.which("uv")
+    base = _base_python()
     if uv:
-        _run(uv, "venv", "--quiet", "--python", sys.executable, environment)
-    elif find_spec("ensurepip"):
-        _run(sys.executable, "-m", "venv", environment)
-    elif find_spec("venv") and find_spec("pip"):
-        _run(sys.executable, "-m", "venv", "--without-pip", environment)
+        _run(uv, "venv", "--quiet", "--python", base, environment)
+    elif _has(base, "ensurepip"):
+        _run(base, "-m", "venv", environment)
+    elif _has(base, "venv, pip"):
+        _run(base, "-m", "venv", "--without-pip", environment)
     else:
         raise SetUpError(
             "this Python can't make an environment; run 'make system' as root, "
@@ -56,12 +72,11 @@ def install(environment: Path, *arguments: str | Path) -> None:
     uv = shutil.which("uv")
     if uv:
         _run(uv, "pip", "install", "--quiet", "--python", python, *arguments)
-        return
-    own = subprocess.run([python, "-c", "import pip"], stderr=subprocess.DEVNULL)
-    pip: list[str | Path] = [python, "-m", "pip"]
-    if own.returncode != 0:
-        pip = [sys.executable, "-m", "pip", "--python", python]
-    _run(*pip, "--quiet", "--disable-pip-version-check", "install", *arguments)
+    else:
+        pip: list[str | Path] = [python, "-m", "pip"]
+        if not _has(python, "pip"):
+            pip = [_base_python(), "-m", "pip", "--python", python]
+        _run(*pip, "--quiet", "--disable-pip-version-check", "install", *arguments)
 
 
 def works(environment: Path) -> bool:

@@ -55,7 +55,15 @@ def pins_of(names: set[str]) -> str:
 
 
 @pytest.fixture(scope="module")
-def bare_environment(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def package_files() -> list[Path]:
+    """Files of the package when it was built, relative to it."""
+    source = repository.SOURCE
+    tracked = repository.tracked_files()
+    return [path.relative_to(source) for path in tracked if path.is_relative_to(source)]
+
+
+@pytest.fixture(scope="module")
+def bare_environment(tmp_path_factory: pytest.TempPathFactory, package_files: list[Path]) -> Path:
     folder = tmp_path_factory.mktemp("bare")
     pins = folder / "core.txt"
     pins.write_text(pins_of(core_closure()), encoding="utf-8")
@@ -93,13 +101,9 @@ def test_no_optional_or_development_package_came_along(bare_environment: Path) -
     assert names & {"numba", "pytest", "ruff", "sphinx", "ortools", "pymodbus"} == set()
 
 
-def test_every_file_of_the_package_is_installed(bare_environment: Path) -> None:
+def test_every_file_of_the_package_is_installed(
+    bare_environment: Path, package_files: list[Path]
+) -> None:
     where = "import gaugewright, pathlib; print(pathlib.Path(gaugewright.__file__).parent)"
     installed = Path(run(bare_environment, "-c", where).strip())
-    source = [p for p in repository.tracked_files() if p.is_relative_to(repository.SOURCE)]
-    missing = [
-        str(name)
-        for path in source
-        if not (installed / (name := path.relative_to(repository.SOURCE))).is_file()
-    ]
-    assert missing == []
+    assert [str(name) for name in package_files if not (installed / name).is_file()] == []
