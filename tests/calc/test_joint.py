@@ -10,9 +10,9 @@ from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
 
 
-@given(st.lists(st.floats(-3, 3), min_size=9, max_size=9), st.integers(-8, 8))
+@given(st.lists(st.integers(-30, 30), min_size=9, max_size=9), st.integers(-8, 8))
 def test_the_covariance_matrix_comes_back(entries, power):
-    root = np.array(entries).reshape(3, 3) * np.array([1.0, 1e-3, 10.0**power])[:, np.newaxis]
+    root = np.array(entries).reshape(3, 3) / 10 * np.array([1.0, 1e-3, 10.0**power])[:, np.newaxis]
     matrix = root @ root.T
     numbers = jointly_uncertain([1.0, 2.0, 3.0], matrix, "fit")
     spread = np.sqrt(np.diag(matrix))
@@ -43,7 +43,7 @@ def test_a_number_without_variance_is_exact():
     "matrix", [[[1.0, 2.0], [2.0, 1.0]], [[1.0, 0.5], [0.2, 1.0]], [[-1.0, 0], [0, 1.0]], [[1.0]]]
 )
 def test_what_is_no_covariance_matrix_is_refused(matrix):
-    with pytest.raises(InputError, match=r"^covariances"):
+    with pytest.raises(InputError, match=r"covariances is"):
         jointly_uncertain([1.0, 2.0], matrix, "fit")
 
 

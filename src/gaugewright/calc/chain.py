@@ -461,7 +461,7 @@ class Chain:
             shape = np.shape(columns[name])
             column = np.ascontiguousarray(columns[name], dtype=np.float64).reshape(shape)
             if column.ndim and column.shape != given.shape:
-                raise InputError(name, f"shaped {shape}", f"one number or shaped {given.shape}")
+                raise InputError(f"shape of {name}", shape, f"{given.shape}, or one number")
             beside[name] = column
         return given, beside
 

@@ -69,7 +69,7 @@ def mean_of_readings(readings: ArrayLike) -> Repeated:
     """
     data = np.asarray(readings, dtype=np.float64).ravel()
     if data.size < 2:
-        raise InputError("readings", f"{data.size} reading(s)", "two or more", "read again")
+        raise InputError("number of readings", data.size, "2 or more", "read again")
     if not np.all(np.isfinite(data)):
         raise InputError("readings", "partly missing", "finite", "leave out what is missing")
     deviation = float(np.std(data, ddof=1))
@@ -240,7 +240,9 @@ def scatter_between_and_within(
     centres = np.asarray(means, dtype=np.float64)
     spreads = np.asarray(deviations, dtype=np.float64)
     if centres.ndim != 1 or centres.size < 2 or centres.shape != spreads.shape:
-        raise InputError("means", f"shaped {centres.shape}", "two or more groups, one mean each")
+        raise InputError(
+            "shape of means", centres.shape, "(n,) for 2 or more groups, with n deviations"
+        )
     if group_size < 2:
         raise InputError("group_size", group_size, "2 or more")
     pooled = float(np.mean(spreads**2))

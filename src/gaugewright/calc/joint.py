@@ -91,7 +91,7 @@ def jointly_uncertain(
     best = np.asarray(values, dtype=np.float64)
     matrix = np.asarray(covariances, dtype=np.float64)
     if matrix.shape != (best.size, best.size):
-        raise InputError("covariances", f"shaped {matrix.shape}", f"{best.size} by {best.size}")
+        raise InputError("shape of covariances", matrix.shape, f"{(best.size, best.size)}")
     # Coefficients of a polynomial differ by many powers of ten: split the correlations instead.
     spread = np.sqrt(np.clip(np.diag(matrix), 0.0, None))
     scale = np.where(spread > 0, spread, 1.0)

@@ -129,7 +129,7 @@ class Uncertain:
         for name, part in (*self.sensitivities.items(), ("noise", self.noise)):
             if part.ndim and np.broadcast_shapes(part.shape, self.value.shape) != self.value.shape:
                 raise InputError(
-                    name, f"shaped {part.shape}", f"broadcastable to {self.value.shape}"
+                    f"shape of {name}", part.shape, f"broadcastable to {self.value.shape}"
                 )
 
     @classmethod
