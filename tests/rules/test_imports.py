@@ -1,6 +1,9 @@
 """Which outside packages each part may use, and what the simulated world may not know."""
 
 import functools
+import itertools
+import re
+import tomllib
 
 import grimp
 import pytest
@@ -22,7 +25,7 @@ ALLOWED: dict[str, set[str]] = {
     "report": {"jinja2", "typst"},
     "services": {"numpy", "polars", "scipy"},
     "web": {"fastapi", "jinja2", "pydantic", "segno", "starlette", "uvicorn"},
-    "cli": {"click", "rich", "typer"},
+    "cli": {"rich", "typer"},
 }
 ONLY_IN: dict[str, dict[str, set[str]]] = {"calc": {"kernels.py": {"numba"}}}
 
@@ -62,3 +65,32 @@ def test_the_simulated_world_shares_no_closed_form_with_the_reduction() -> None:
 def test_calculations_neither_log_nor_warn(path) -> None:
     imported = {name for name, _ in repository.imported_names(repository.tree_of(path))}
     assert imported & {"logging", "warnings"} == set()
+
+
+# Names that differ from the package that brings them.
+BROUGHT_BY = {"serial": "pyserial", "paho": "paho-mqtt", "google": "ortools"}
+
+
+def declared() -> set[str]:
+    text = (repository.ROOT / "pyproject.toml").read_text(encoding="utf-8")
+    project = tomllib.loads(text)["project"]
+    extras = itertools.chain.from_iterable(project["optional-dependencies"].values())
+    return {
+        re.split(r"[\[><=~! ;]", line)[0].lower() for line in [*project["dependencies"], *extras]
+    }
+
+
+def test_every_package_that_is_imported_is_declared() -> None:
+    found = {
+        BROUGHT_BY.get(name, name).lower(): repository.module_name(path)
+        for path in repository.source_files()
+        for name in repository.outside_packages(path)
+    }
+    assert {name: where for name, where in found.items() if name not in declared()} == {}
+
+
+def test_every_package_a_part_may_use_is_declared() -> None:
+    allowed = set().union(
+        *ALLOWED.values(), *(s for part in ONLY_IN.values() for s in part.values())
+    )
+    assert allowed - declared() == set()
