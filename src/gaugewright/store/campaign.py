@@ -311,6 +311,7 @@ class CampaignStore:
             self._folder,
             self.context.new_uid(),
             self._list,
+            is_alone=lambda: not self._database.is_writing,
             person=self.context.person,
             columns=columns,
             wait=wait,
@@ -384,9 +385,11 @@ class CampaignStore:
 
     def _list(self, draft: Draft, reason: str = "") -> Entry[Recording]:
         """Write record, files and journal entry of a complete recording, in one transaction."""
-        if self._database.is_writing:
-            raise StoreError("a recording is published on its own, outside of several()")
         with self._writing() as connection:
+            self._database.with_transaction(
+                undo=lambda: incoming.take_back(self._folder, draft),
+                after=lambda: incoming.settle(self._folder, draft),
+            )
             return self._rows.add(
                 connection,
                 replace(self.context, person=draft.person),
@@ -415,8 +418,11 @@ class CampaignStore:
     def _take_up_draft(self, draft: Draft) -> None:
         with self._database.reading() as connection:
             if self._rows.is_known(connection, draft.uid):
-                incoming.forget(self._folder, draft)
+                incoming.settle(self._folder, draft)
                 return
+        if not draft.alone:
+            incoming.take_back(self._folder, draft)  # what was to be written with it is lost
+            return
         if not incoming.is_whole(self._folder, draft):
             return  # its files are kept as they are, and problems() tells of them
         taken = {entry.record.label for entry in self.entries(Recording)}

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, MetaData, create_engine, event
+from sqlalchemy import Connection, Engine, MetaData, RootTransaction, create_engine, event
 from sqlalchemy.exc import OperationalError
 from sqlalchemy.pool import NullPool
 
@@ -103,30 +103,59 @@ class Database:
             )
         outer: Connection | None = getattr(self._local, "connection", None)
         if outer is not None:
-            with outer.begin_nested():
+            with outer.begin_nested(), self._undone_from(len(self._local.undo)):
                 yield outer
             return
         with self._engine.connect().execution_options(immediate=True) as connection:
-            try:
-                transaction = connection.begin()
-            except OperationalError as error:
-                raise StoreError(
-                    f"{self.path.parent} has been busy for {BUSY_MILLISECONDS // 1000} s: another "
-                    "program is writing to it; wait for it to end and try again"
-                ) from error
+            transaction = self._begun(connection)
             self._local.connection = connection
+            self._local.undo, self._local.after = [], []
             try:
-                with transaction:
+                with transaction, self._undone_from(0):
                     yield connection
+                after: list[Callable[[], None]] = self._local.after
             finally:
-                del self._local.connection
+                del self._local.connection, self._local.undo, self._local.after
+        for step in after:
+            step()
+
+    def with_transaction(self, *, undo: Callable[[], None], after: Callable[[], None]) -> None:
+        """Tie work on files to the transaction of this thread.
+
+        ``undo`` is done when the transaction is taken back, ``after`` when it is kept.
+        """
+        self._local.undo.append(undo)
+        self._local.after.append(after)
+
+    @contextmanager
+    def _undone_from(self, count: int) -> Iterator[None]:
+        """Undo the work on files that was tied in since ``count`` when the block fails.
+
+        Inside the transaction, so that nobody else can come to rely on those files meanwhile.
+        """
+        try:
+            yield
+        except BaseException:
+            for step in reversed(self._local.undo[count:]):
+                step()
+            del self._local.undo[count:], self._local.after[count:]
+            raise
+
+    def _begun(self, connection: Connection) -> RootTransaction:
+        try:
+            return connection.begin()
+        except OperationalError as error:
+            raise StoreError(
+                f"{self.path.parent} has been busy for {BUSY_MILLISECONDS // 1000} s: another "
+                "program is writing to it; wait for it to end and try again"
+            ) from error
 
     def make_tables(self, metadata: MetaData) -> None:
         """Make the tables that aren't there yet."""
         with self.writing() as connection:
             metadata.create_all(connection)
 
-    def backup(self, target: Path, *, pause: Callable[[], None] | None = None) -> None:
+    def backup(self, target: Path) -> None:
         """Copy of the database as it is at one moment, also while others write to it."""
         with self.reading() as connection:
             source = connection.connection.driver_connection

@@ -15,7 +15,7 @@ import numpy.typing as npt
 import polars as pl
 from filelock import FileLock, Timeout
 
-from gaugewright.errors import GaugewrightError, InputError, StoreError
+from gaugewright.errors import InputError, StoreError
 from gaugewright.records import Entry
 from gaugewright.records.identity import Uid
 from gaugewright.records.plain import canonical_text, from_plain, to_plain
@@ -38,10 +38,11 @@ __all__ = [
     "clear",
     "drafts",
     "finish",
-    "forget",
     "is_whole",
     "reached",
     "series_lock",
+    "settle",
+    "take_back",
 ]
 
 _GROUPS_A_PART = 16
@@ -59,10 +60,15 @@ def series_lock(folder: Folder) -> FileLock:
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """A recording whose files are complete: all that is needed to list it."""
+    """A recording whose files are complete: all that is needed to list it.
+
+    ``alone`` is False when other records are written with it as one: without them it must
+    not be listed by itself later.
+    """
 
     uid: Uid
     person: Uid | None
+    alone: bool
     recording: Recording
     files: tuple[PartFile, ...]
 
@@ -74,7 +80,8 @@ class Draft:
 class RecordingWriter:
     """Takes rows in order and publishes them whole; left without publishing, nothing stays.
 
-    ``list_it`` writes the rows of the database for a complete draft and returns the entry.
+    ``list_it`` writes the rows of the database for a complete draft and returns the entry;
+    ``is_alone`` tells whether it is published on its own or with other records.
     """
 
     def __init__(
@@ -83,6 +90,7 @@ class RecordingWriter:
         uid: Uid,
         list_it: Callable[[Draft], Entry[Recording]],
         *,
+        is_alone: Callable[[], bool],
         person: Uid | None,
         columns: Sequence[RecordingColumn] = (),
         wait: float = 60.0,
@@ -90,6 +98,7 @@ class RecordingWriter:
         self._folder = folder
         self.uid = uid
         self._list_it = list_it
+        self._is_alone = is_alone
         self._person = person
         self._columns = tuple(columns)
         self._wait = wait
@@ -136,11 +145,13 @@ class RecordingWriter:
 
     def write(
         self,
-        elapsed_ns: npt.NDArray[np.int64],
+        elapsed_ns: npt.NDArray[np.int64] | pl.Series,
         time_columns: Mapping[str, pl.Series],
         values: pl.DataFrame,
     ) -> None:
         """Take the next rows: elapsed time, time columns as received, values (null where bad).
+
+        A series of elapsed time may hold nulls: rows whose time nobody knows.
 
         Raises
         ------
@@ -199,7 +210,8 @@ class RecordingWriter:
         reached("marks written")
         recording = build(self.uid)
         self._refuse_other(recording)
-        draft = Draft(self.uid, self._person, recording, (*self._parts, marks))
+        files = (*self._parts, marks)
+        draft = Draft(self.uid, self._person, self._is_alone(), recording, files)
         _write_draft(self._folder, draft)
         reached("draft written")
         # From here on the recording is complete: a crash is made good at the next opening.
@@ -252,22 +264,33 @@ class RecordingWriter:
 def finish(
     folder: Folder, draft: Draft, list_it: Callable[[Draft], Entry[Recording]]
 ) -> Entry[Recording]:
-    """Last steps of a publish, also for a draft whose writer stopped before them."""
+    """Last steps of a publish, also for a draft whose writer stopped before them.
+
+    ``list_it`` ties ``take_back`` and ``settle`` to its transaction.
+    """
     room, place = folder.incoming / draft.uid, folder.readings / draft.uid
     if room.is_dir():
         os.rename(room, place)
         sync_folder(folder.readings)
         sync_folder(folder.incoming)
     reached("moved")
-    try:
-        entry = list_it(draft)
-    except GaugewrightError:  # refused, for instance because its label is taken: nothing stays
-        _draft_path(folder, draft.uid).unlink()
-        shutil.rmtree(place)
-        raise
+    entry = list_it(draft)
     reached("listed")
-    _draft_path(folder, draft.uid).unlink()
     return entry
+
+
+def take_back(folder: Folder, draft: Draft) -> None:
+    """Remove the files of a recording that wasn't listed after all."""
+    _draft_path(folder, draft.uid).unlink(missing_ok=True)
+    for place in (folder.incoming / draft.uid, folder.readings / draft.uid):
+        if place.is_dir():
+            shutil.rmtree(place)
+
+
+def settle(folder: Folder, draft: Draft) -> None:
+    """Remove the draft of a recording that is listed."""
+    reached("kept")
+    _draft_path(folder, draft.uid).unlink(missing_ok=True)
 
 
 def drafts(folder: Folder) -> tuple[Draft, ...]:
@@ -282,11 +305,6 @@ def clear(folder: Folder) -> None:
     for path in folder.incoming.iterdir():
         if path.is_dir() and not _draft_path(folder, path.name).exists():
             shutil.rmtree(path)
-
-
-def forget(folder: Folder, draft: Draft) -> None:
-    """Remove the draft of a recording that is listed already."""
-    _draft_path(folder, draft.uid).unlink()
 
 
 def is_whole(folder: Folder, draft: Draft) -> bool:
@@ -305,6 +323,7 @@ def _draft_path(folder: Folder, uid: str) -> Path:
 
 def _write_draft(folder: Folder, draft: Draft) -> None:
     told = {
+        "alone": draft.alone,
         "files": draft.told_files(),
         "person": draft.person,
         "recording": to_plain(draft.recording),
@@ -323,17 +342,20 @@ def _read_draft(path: Path) -> Draft:
     return Draft(
         Uid(told["uid"]),
         None if told["person"] is None else Uid(told["person"]),
+        told["alone"],
         from_plain(Recording, told["recording"]),
         tuple(PartFile(**file) for file in told["files"]),
     )
 
 
 def _frame(
-    elapsed_ns: npt.NDArray[np.int64], time_columns: Mapping[str, pl.Series], values: pl.DataFrame
+    elapsed_ns: npt.NDArray[np.int64] | pl.Series,
+    time_columns: Mapping[str, pl.Series],
+    values: pl.DataFrame,
 ) -> pl.DataFrame:
     """One frame of the rows, or a sentence on why they can't be one."""
-    elapsed = np.asarray(elapsed_ns)
-    if elapsed.dtype != np.int64 or elapsed.ndim != 1:
+    elapsed = pl.Series(ELAPSED, elapsed_ns)
+    if elapsed.dtype != pl.Int64:
         raise InputError("elapsed_ns", elapsed.dtype, "a row of 64-bit whole nanoseconds")
     names = [ELAPSED, *time_columns, *values.columns]
     if len(set(names)) != len(names):
@@ -342,8 +364,8 @@ def _frame(
     if values.width:
         lengths["values"] = values.height
     for name, length in lengths.items():
-        if length != elapsed.size:
-            raise InputError(f"rows of {name}", length, f"{elapsed.size}, as many as elapsed_ns")
+        if length != elapsed.len():
+            raise InputError(f"rows of {name}", length, f"{elapsed.len()}, as many as elapsed_ns")
     for name, dtype in values.schema.items():
         if dtype != pl.Float64:
             raise InputError(f"type of {name}", dtype, "Float64")
@@ -353,7 +375,7 @@ def _frame(
         raise InputError(
             "values", ", ".join(bad), "finite or null", "put null and a mark where a sample is bad"
         )
-    columns = [pl.Series(ELAPSED, elapsed)]
+    columns = [elapsed]
     columns += [series.rename(name) for name, series in time_columns.items()]
     return pl.DataFrame([*columns, *values.get_columns()])
 

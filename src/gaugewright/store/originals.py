@@ -3,6 +3,7 @@
 import hashlib
 import os
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import zstandard
@@ -38,6 +39,37 @@ class Originals:
         FileError
             If the file can't be read.
         """
+        sha256, size, is_new = self._put_in_place(path, context)
+        with self._database.writing() as connection:
+            if is_new:
+                place = self.path(sha256)
+                self._database.with_transaction(
+                    undo=lambda: place.unlink(missing_ok=True), after=lambda: None
+                )
+            self._list(connection, context, sha256, size, _plain_name(path))
+        return sha256
+
+    def _put_in_place(self, path: Path, context: Context) -> tuple[str, int, bool]:
+        """Hash and size of a file whose bytes are in place now, and whether they are new there."""
+        waiting = self._folder.incoming / f"original-{context.new_uid()}.zst"
+        # Let go before the database is asked for: who holds that may be waiting for this.
+        with self._locked():
+            try:
+                sha256, size = _compress(path, waiting)
+            except OSError as error:
+                waiting.unlink(missing_ok=True)
+                raise FileError(
+                    path, f"can't be read or kept ({error.strerror})", do="check path and disk"
+                ) from error
+            if not self.trouble_with(sha256):
+                waiting.unlink()
+                return sha256, size, False
+            os.replace(waiting, self.path(sha256))
+            sync_folder(self._folder.originals)
+            return sha256, size, True
+
+    @contextmanager
+    def _locked(self) -> Iterator[None]:
         lock = self.lock()
         try:
             lock.acquire(timeout=_PATIENCE_S)
@@ -47,20 +79,9 @@ class Originals:
                 f"{_PATIENCE_S:.0f} s; wait for it to end and try again"
             ) from error
         try:
-            waiting = self._folder.incoming / f"original-{context.new_uid()}.zst"
-            try:
-                sha256, size = _compress(path, waiting)
-            except OSError as error:
-                waiting.unlink(missing_ok=True)
-                raise FileError(
-                    path, f"can't be read or kept ({error.strerror})", do="check path and disk"
-                ) from error
-            self._settle(waiting, sha256)
-            with self._database.writing() as connection:
-                self._list(connection, context, sha256, size, _plain_name(path))
+            yield
         finally:
             lock.release()
-        return sha256
 
     def lock(self) -> FileLock:
         """Lock held while a file is being kept, and while leftovers are cleared away."""
@@ -115,23 +136,15 @@ class Originals:
         try:
             for path in self._folder.incoming.glob("original-*.zst"):
                 path.unlink()
-            with self._database.reading() as connection:
-                listed = set(connection.execute(select(schema.original.c.sha256)).scalars())
-            for path in sorted(self._folder.originals.glob("*.zst")):
-                if path.stem not in listed and not self.trouble_with(path.stem):
-                    size = sum(len(piece) for piece in _pieces(path))
-                    with self._database.writing() as connection:
-                        self._list(connection, context, path.stem, size, "name not written down")
         finally:
             lock.release()
-
-    def _settle(self, waiting: Path, sha256: str) -> None:
-        """Move a finished file to its place, unless good bytes are there already."""
-        if self.trouble_with(sha256):
-            os.replace(waiting, self.path(sha256))
-            sync_folder(self._folder.originals)
-        else:
-            waiting.unlink()
+        with self._database.reading() as connection:
+            listed = set(connection.execute(select(schema.original.c.sha256)).scalars())
+        for path in sorted(self._folder.originals.glob("*.zst")):
+            if path.stem not in listed and not self.trouble_with(path.stem):
+                size = sum(len(piece) for piece in _pieces(path))
+                with self._database.writing() as connection:
+                    self._list(connection, context, path.stem, size, "name not written down")
 
     def _list(
         self, connection: Connection, context: Context, sha256: str, size: int, file_name: str
