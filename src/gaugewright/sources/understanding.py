@@ -1,6 +1,6 @@
 """What was understood of a delimited file, with the evidence, and what must still be asked."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
@@ -150,16 +150,17 @@ class Understanding:
         self._refuse_unanswered(answers)
         return _Answered(self, answers).layout()
 
-    def _refuse_unanswered(self, answers: dict[str, Any]) -> None:
-        needed = {question.field: question for question in self.questions}
-        for field in self._settled(answers):
-            needed.pop(field, None)
-        open_fields = [field for field in needed if field not in answers]
-        if open_fields:
-            asked = "; ".join(f"{field}: {needed[field].what}" for field in open_fields)
+    def open_questions(self, answers: Mapping[str, Any]) -> tuple[Question, ...]:
+        """Questions that ``answers``, by question field, leave open."""
+        settled = self._settled(answers) | set(answers)
+        return tuple(question for question in self.questions if question.field not in settled)
+
+    def _refuse_unanswered(self, answers: Mapping[str, Any]) -> None:
+        asked = "; ".join(f"{q.field}: {q.what}" for q in self.open_questions(answers))
+        if asked:
             raise InputError("answers", ", ".join(sorted(answers)) or "none", f"given for {asked}")
 
-    def _settled(self, answers: dict[str, Any]) -> set[str]:
+    def _settled(self, answers: Mapping[str, Any]) -> set[str]:
         """Questions that other answers have made pointless."""
         about_stamps = {"date_order", "century", "months", "zone"}
         settled: set[str] = set()
