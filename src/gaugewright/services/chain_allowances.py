@@ -1,0 +1,189 @@
+"""Stages that correct nothing but carry a doubt: installation, alignment, zero, leak, section."""
+
+import math
+
+from gaugewright.calc import leads
+from gaugewright.calc.chain import Influence, Stage
+from gaugewright.calc.net_area import net_area
+from gaugewright.calc.uncertainty import InputQuantity
+from gaugewright.records import Entry
+from gaugewright.records.gauges import Gauge
+from gaugewright.records.proof import Censor, GateCheck
+from gaugewright.records.specimen import Material
+from gaugewright.records.stated import Basis
+from gaugewright.services.book import Book
+from gaugewright.services.causes import Causes, input_of_limit
+from gaugewright.services.chain_subject import Subject
+
+__all__ = ["alignment", "dummy", "installation", "insulation", "section", "zero_stability"]
+
+INSTALLATION = "installation scatter"
+MISALIGNMENT = "misalignment allowance"
+LEAD_WARMING = "lead warming difference"
+ZERO_DRIFT = "zero drift allowance"
+
+
+def installation(book: Book, gauges: tuple[Entry[Gauge], ...], causes: Causes) -> Stage:
+    """Scatter from gauge to gauge: bond line, technique, local stress under the grid."""
+    limit = book.limit(INSTALLATION)
+    kind = "installation@1"
+    causes.came_from(kind, "installation_factor", limit.ref, Basis.ASSUMED, limit.record.source)
+    influences = [
+        causes.add(
+            "installation_factor",
+            input_of_limit(f"installation@{gauge.uid}", limit, "installation of this gauge"),
+            1 / len(gauges),
+        )
+        for gauge in gauges
+    ]
+    return Stage(kind, True, "", (("installation_factor", 1.0),), tuple(influences))
+
+
+def alignment(
+    book: Book, gauges: tuple[Entry[Gauge], ...], material: Entry[Material], causes: Causes
+) -> Stage | None:
+    """Mean effect of small unknown angles, which is one-sided, and its doubt.
+
+    For an angle of zero mean and standard uncertainty u, the mean of sin² is u² and its
+    standard uncertainty √2 u² (chi-square with one degree of freedom, small angles). An arm of
+    a rosette is left alone: there an angle changes what the rosette says of direction.
+    """
+    if gauges[0].record.group:
+        return None
+    limit = book.limit(MISALIGNMENT)
+    kind = "alignment@1"
+    square = limit.record.value**2
+    causes.came_from(kind, "mean_squared_sine", limit.ref, Basis.ASSUMED, limit.record.source)
+    influences: list[Influence] = []
+    for gauge in gauges:
+        doubt = InputQuantity(
+            f"alignment@{gauge.uid}",
+            math.sqrt(2) * square,
+            degrees_of_freedom=1.0,
+            basis="assumed",
+            meaning="angle between this gauge and the bar",
+        )
+        influences.append(causes.add("mean_squared_sine", doubt, 1 / len(gauges)))
+    return Stage(
+        kind,
+        True,
+        "",
+        (
+            ("poisson_ratio", material.record.poisson_ratio.value),
+            ("mean_squared_sine", square),
+        ),
+        tuple(influences),
+    )
+
+
+def dummy(subject: Subject, causes: Causes) -> tuple[Influence, ...]:
+    """Doubt of the dummy's strain: temperature there and here differ as the point's doubt says."""
+    card = subject.pack.record.thermal_output
+    expansion = subject.material.record.thermal_expansion.value
+    steepest = expansion
+    if card is not None:
+        slopes = [n * abs(c) for n, c in enumerate(card.coefficients)][1:2]
+        steepest = sum(slopes) + abs(expansion - card.thermal_expansion)
+    return causes.stated(
+        "dummy_strain",
+        f"dummy@{subject.circuit.uid}",
+        subject.point.record.doubt,
+        "temperature of dummy and gauge differ",
+        steepest,
+    )
+
+
+def zero_stability(book: Book, subject: Subject, causes: Causes) -> Stage:
+    """Drift of gauge and instrument since the zero, and wires of one lead unequally warm."""
+    kind = "zero stability@1"
+    drift = book.limit(ZERO_DRIFT)
+    warming = book.limit(LEAD_WARMING)
+    pack, lead = subject.pack.record, subject.lead.record
+    causes.came_from(kind, "zero_offset", drift.ref, Basis.ASSUMED, drift.record.source)
+    # One wire warmer than its neighbour: r α ΔT in one arm (of R_g) is taken for strain.
+    per_kelvin = (
+        lead.resistance.value
+        * leads.COPPER_TEMPERATURE_COEFFICIENT.value
+        / (pack.gauge_resistance.value * pack.gauge_factor.value)
+    )
+    # A bridge of n active arms divides by n what moves one of them.
+    per_kelvin /= len(subject.gauges)
+    influences = [
+        causes.add(
+            "zero_offset",
+            input_of_limit(f"drift@{subject.connection.uid}", drift, "drift since the zero"),
+        ),
+        causes.add(
+            "zero_offset",
+            input_of_limit(f"warming@{subject.lead.uid}", warming, "wires unequally warm"),
+            per_kelvin,
+        ),
+    ]
+    stability = subject.instrument.record.stability
+    if stability is not None:
+        influences += causes.stated(
+            "zero_offset",
+            f"stability@{subject.connection.uid}",
+            stability,
+            "zero of the instrument's channel",
+            4 / (pack.gauge_factor.value * len(subject.gauges)),
+        )
+    return Stage(kind, True, "", (("zero_offset", 0.0),), tuple(influences))
+
+
+def insulation(book: Book, subject: Subject, causes: Causes) -> Stage | None:
+    """Leak to the bar: between nothing and R_g/(4 k R_ins) of compression on an isolated channel.
+
+    An insulation reading is the parallel of the leaks of both ends of the grid; in series across
+    the grid they are at least four times that. No stage where nothing was ever measured: the
+    register of gates says so.
+    """
+    readings = [_insulation_of(book, gauge) for gauge in subject.gauges]
+    known = [value for value in readings if value is not None]
+    if not known:
+        return None
+    pack = subject.pack.record
+    kind = "insulation@1"
+    largest = pack.gauge_resistance.value / (4 * pack.gauge_factor.value * min(known))
+    leak = InputQuantity(
+        f"insulation@{subject.circuit.uid}",
+        largest / math.sqrt(3),
+        distribution="rectangular",
+        basis="calculated",
+        meaning="leak to the bar, from the last insulation reading",
+    )
+    causes.came_from(kind, "leak_strain", None, Basis.CALCULATED, "last insulation reading")
+    return Stage(kind, True, "", (("leak_strain", 0.0),), (causes.add("leak_strain", leak),))
+
+
+def _insulation_of(book: Book, gauge: Entry[Gauge]) -> float | None:
+    """Last insulation reading of a gauge, the bound when the meter's end was reached [ohm]."""
+    found: list[tuple[float, float]] = []
+    for check in book.of(GateCheck):
+        if check.record.gauge != gauge.uid:
+            continue
+        for reading in check.record.readings:
+            if reading.what == "insulation" and reading.value is not None and reading.value > 0:
+                if reading.censor is Censor.BELOW:
+                    continue  # an upper bound says nothing about how small the leak is
+                found.append((reading.measured.timestamp(), reading.value))
+    return max(found)[1] if found else None
+
+
+def section(book: Book, subject: Subject, causes: Causes) -> Stage | None:
+    """Strain away from the flat, off: force is taken from strain and net area at the gauge."""
+    bar = subject.bar.record
+    flat = book.flat_of(subject.gauge)
+    if bar.diameter is None or bar.area is None or flat is None:
+        return None
+    kind = "flat to bar@1"
+    whole = bar.area.value
+    flats = 2 if flat.record.opposite else 1
+    left = net_area(whole, bar.diameter.value, flat.record.width.value, flats=flats)
+    causes.came_from(kind, "net_area", flat.ref, flat.record.width.basis, "width of the flat")
+    return Stage(
+        kind,
+        False,
+        "force is taken from strain and net area at the gauge; switch on for strain along the bar",
+        (("net_area", left.value.item()), ("area", whole)),
+    )

@@ -1,0 +1,360 @@
+"""The correction chain of a connection, built from records: every value with where it came from."""
+
+import math
+from dataclasses import dataclass
+
+from gaugewright.calc.chain import Chain, Stage
+from gaugewright.calc.uncertainty import InputQuantity, Uncertain
+from gaugewright.errors import InputError
+from gaugewright.records import Entry
+from gaugewright.records.electrical import Connection, ReadingKind, Topology
+from gaugewright.records.gauges import LargeStrainLaw
+from gaugewright.records.proof import ZeroKind
+from gaugewright.records.results import ParameterSource
+from gaugewright.records.stated import Basis
+from gaugewright.services import chain_allowances as allowances
+from gaugewright.services.book import Book
+from gaugewright.services.causes import Causes, uncertain_of_stated
+from gaugewright.services.chain_subject import (
+    Subject,
+    gauge_factor_influences,
+    ratio_of_reading,
+    subject_of,
+    temperature_influence,
+)
+
+__all__ = ["BuiltChain", "chain_for"]
+
+BRIDGES = {
+    Topology.QUARTER_TWO_WIRE: "quarter bridge@1",
+    Topology.QUARTER_THREE_WIRE: "quarter bridge@1",
+    Topology.HALF_BENDING: "half bridge, bending pair@1",
+    Topology.HALF_POISSON: "half bridge, Poisson pair@1",
+    Topology.FULL_BENDING: "full bridge, bending@1",
+}
+WORKING_AGAINST = (Topology.HALF_BENDING, Topology.FULL_BENDING)
+LAWS = {
+    LargeStrainLaw.CONSTANT_GAUGE_FACTOR: "large strain, constant gauge factor@1",
+    LargeStrainLaw.CONSTANT_VOLUME_GRID: "large strain, constant-volume grid@1",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class BuiltChain:
+    """A chain ready to run, what it was built from and where its values came from."""
+
+    chain: Chain
+    subject: Subject
+    sources: tuple[ParameterSource, ...]
+
+
+def chain_for(
+    book: Book, connection: Entry[Connection], *, zero_kind: ZeroKind = ZeroKind.BEFORE_TEST
+) -> BuiltChain:
+    """Chain from the channel's reading to mechanical strain at the gauge.
+
+    Raises
+    ------
+    InputError
+        Naming the record or the value that is missing.
+    """
+    subject = subject_of(book, connection, zero_kind)
+    causes = Causes()
+    stages = (
+        _reading(subject, causes),
+        _bridge(subject, causes),
+        _reference(subject, causes),
+        _lead(subject, causes),
+        _gauge_factor(subject, causes),
+        _large_strain(subject, causes),
+        allowances.installation(book, subject.gauges, causes),
+        allowances.alignment(book, subject.gauges, subject.material, causes),
+        _transverse(subject, causes),
+        _temperature(subject, causes),
+        allowances.zero_stability(book, subject, causes),
+        allowances.insulation(book, subject, causes),
+        allowances.section(book, subject, causes),
+    )
+    chain = Chain(tuple(stage for stage in stages if stage), tuple(causes.inputs.values()))
+    return BuiltChain(chain.zeroed(_zero_reading(subject), {}), subject, tuple(causes.sources))
+
+
+def _reading(subject: Subject, causes: Causes) -> Stage:
+    setting = subject.setting.record
+    kind, name, value = "reading in ratio@1", "scale", 1.0
+    if setting.kind is ReadingKind.STRAIN_LINEAR:
+        # The record refuses a strain channel without its set gauge factor.
+        kind, name = "reading in strain, linear instrument@1", "set_gauge_factor"
+        value = 4 * ratio_of_reading(setting)
+    elif setting.kind is not ReadingKind.RATIO:
+        ratio_of_reading(setting)
+    gain = subject.instrument.record.gain
+    causes.came_from(kind, name, subject.setting.ref, Basis.STATED, "channel setting")
+    causes.came_from(kind, "gain", subject.instrument.ref, gain.basis, gain.source)
+    return Stage(
+        kind,
+        True,
+        "",
+        ((name, value), ("gain", gain.value)),
+        causes.stated("gain", f"gain@{subject.instrument.uid}", gain, "gain of the instrument"),
+    )
+
+
+def _bridge(subject: Subject, causes: Causes) -> Stage:
+    kind = BRIDGES[subject.circuit.record.topology]
+    if subject.circuit.record.topology is not Topology.HALF_POISSON:
+        return Stage(kind, True, "", ())
+    poisson = subject.material.record.poisson_ratio
+    causes.came_from(kind, "poisson_ratio", subject.material.ref, poisson.basis, poisson.source)
+    return Stage(
+        kind,
+        True,
+        "",
+        (("poisson_ratio", poisson.value),),
+        causes.stated(
+            "poisson_ratio", f"poisson@{subject.material.uid}", poisson, "Poisson's ratio"
+        ),
+    )
+
+
+def _reference(subject: Subject, causes: Causes) -> Stage:
+    kind = "reference zero@1"
+    if subject.circuit.record.topology in WORKING_AGAINST:
+        kind = "reference zero, difference@1"
+    zero = subject.zero.record
+    causes.came_from(
+        kind,
+        "arm_change_zero",
+        subject.zero.ref,
+        zero.bridge_ratio.basis,
+        f"zero {zero.kind.value}",
+    )
+    # Filled in by Chain.zeroed, which keeps what zero and reading owe to the same instrument.
+    return Stage(kind, True, "", (("arm_change_zero", 0.0),))
+
+
+def _zero_reading(subject: Subject) -> Uncertain:
+    """Zero in the unit the channel writes, with the doubt of carrying it over where it was."""
+    zero = subject.zero.record
+    ratio = uncertain_of_stated(
+        f"zero@{subject.zero.uid}", zero.bridge_ratio, "reading of the zero"
+    )
+    if zero.connection != subject.connection.uid and zero.transfer is not None:
+        ratio = ratio + uncertain_of_stated(
+            f"transfer@{subject.zero.uid}", zero.transfer, "zero carried over a remade connection"
+        )
+    return ratio / ratio_of_reading(subject.setting.record)
+
+
+def _lead(subject: Subject, causes: Causes) -> Stage:
+    lead, pack = subject.lead.record, subject.pack.record
+    two = subject.circuit.record.topology is Topology.QUARTER_TWO_WIRE
+    kind = f"lead loss, {'two' if two else 'three'} wires@1"
+    causes.came_from(
+        kind, "lead_resistance", subject.lead.ref, lead.resistance.basis, lead.resistance.source
+    )
+    causes.came_from(
+        kind, "gauge_resistance", subject.pack.ref, pack.gauge_resistance.basis, "card of the pack"
+    )
+    return Stage(
+        kind,
+        True,
+        "",
+        (
+            ("gauge_resistance", pack.gauge_resistance.value),
+            ("lead_resistance", lead.resistance.value),
+        ),
+        (
+            *causes.stated(
+                "lead_resistance",
+                f"lead_resistance@{subject.lead.uid}",
+                lead.resistance,
+                "resistance of a lead wire",
+            ),
+            *causes.stated(
+                "gauge_resistance",
+                f"gauge_resistance@{subject.gauge.uid}",
+                pack.gauge_resistance,
+                "resistance of the grid",
+            ),
+        ),
+    )
+
+
+def _gauge_factor(subject: Subject, causes: Causes) -> Stage:
+    pack = subject.pack.record
+    kind = "gauge factor@1"
+    slope = pack.gauge_factor_slope
+    causes.came_from(
+        kind,
+        "gauge_factor",
+        subject.pack.ref,
+        pack.gauge_factor.basis,
+        pack.gauge_factor.source or "card of the pack",
+    )
+    causes.came_from(
+        kind,
+        "gauge_factor_slope",
+        subject.pack.ref if slope else None,
+        slope.basis if slope else Basis.ASSUMED,
+        "card of the pack" if slope else "no slope on the card: taken as none",
+    )
+    return Stage(
+        kind,
+        True,
+        "",
+        (
+            ("gauge_factor", pack.gauge_factor.value),
+            ("gauge_factor_slope", slope.value if slope else 0.0),
+            ("reference_temperature_degc", pack.gauge_factor_temperature_degc),
+        ),
+        (
+            *gauge_factor_influences(subject, causes),
+            *temperature_influence(subject, causes),
+            *(
+                causes.stated(
+                    "gauge_factor_slope",
+                    f"gauge_factor_slope@{subject.pack.uid}",
+                    slope,
+                    "temperature slope of the gauge factor",
+                )
+                if slope
+                else ()
+            ),
+        ),
+    )
+
+
+def _large_strain(subject: Subject, causes: Causes) -> Stage:
+    pack = subject.pack.record
+    law = LAWS.get(pack.large_strain_law)
+    if law is None:
+        kind = "large strain, not declared@1"
+        causes.came_from(kind, "strain_limit", None, Basis.ASSUMED, "no law declared for the pack")
+        return Stage(kind, True, "", (("strain_limit", 0.01),))
+    causes.came_from(law, "law_error", subject.pack.ref, Basis.STATED, "law declared for the pack")
+    between = InputQuantity(
+        f"large_strain_law@{subject.pack.uid}",
+        1 / math.sqrt(3),
+        distribution="rectangular",
+        basis="assumed",
+        meaning="which law the grid follows at large strain",
+    )
+    return Stage(
+        law,
+        True,
+        "",
+        (("gauge_factor", pack.gauge_factor.value), ("law_error", 0.0)),
+        (causes.add("law_error", between), *gauge_factor_influences(subject, causes)),
+    )
+
+
+def _transverse(subject: Subject, causes: Causes) -> Stage | None:
+    kind = "transverse, uniaxial@1"
+    pack, poisson = subject.pack.record, subject.material.record.poisson_ratio
+    side = pack.transverse_sensitivity
+    # An arm of a rosette is corrected together with its neighbours, not alone.
+    if subject.gauge.record.group:
+        return None
+    causes.came_from(kind, "transverse_sensitivity", subject.pack.ref, side.basis, "card")
+    causes.came_from(kind, "poisson_ratio", subject.material.ref, poisson.basis, poisson.source)
+    return Stage(
+        kind,
+        True,
+        "",
+        (
+            ("transverse_sensitivity", side.value),
+            ("card_poisson_ratio", pack.poisson_ratio_of_card),
+            ("poisson_ratio", poisson.value),
+        ),
+        (
+            *causes.stated(
+                "transverse_sensitivity",
+                f"transverse_sensitivity@{subject.pack.uid}",
+                side,
+                "transverse sensitivity",
+            ),
+            *causes.stated(
+                "poisson_ratio", f"poisson@{subject.material.uid}", poisson, "Poisson's ratio"
+            ),
+        ),
+    )
+
+
+def _temperature(subject: Subject, causes: Causes) -> Stage | None:
+    if subject.circuit.record.topology in (*WORKING_AGAINST, Topology.HALF_POISSON):
+        return None  # both grids see the same temperature in neighbouring arms: it cancels
+    if subject.circuit.record.dummy is not None:
+        causes.came_from(
+            "dummy@1",
+            "dummy_strain",
+            subject.circuit.ref,
+            Basis.MEASURED,
+            "circuit of the dummy gauge",
+        )
+        return Stage("dummy@1", True, "", (), allowances.dummy(subject, causes))
+    return _thermal_output(subject, causes)
+
+
+def _thermal_output(subject: Subject, causes: Causes) -> Stage:
+    kind = "thermal output@1"
+    card = subject.pack.record.thermal_output
+    expansion = subject.material.record.thermal_expansion
+    temperature = subject.zero.record.temperature
+    if card is None:
+        raise InputError(
+            f"thermal output of pack {subject.pack.record.label}",
+            None,
+            "on its card, or a dummy circuit named",
+            "type the curve in from the card or name the dummy that stands for it",
+        )
+    powers = dict.fromkeys(("c0", "c1", "c2", "c3", "c4"), 0.0)
+    powers |= {f"c{n}": value for n, value in enumerate(card.coefficients)}
+    causes.came_from(kind, "c0 ... c4", subject.pack.ref, Basis.STATED, "card of the pack")
+    causes.came_from(
+        kind, "thermal_expansion", subject.material.ref, expansion.basis, expansion.source
+    )
+    causes.came_from(
+        kind,
+        "temperature_zero_degc",
+        subject.zero.ref,
+        temperature.basis,
+        "temperature at the zero",
+    )
+    return Stage(
+        kind,
+        True,
+        "",
+        (
+            *powers.items(),
+            ("card_gauge_factor", card.gauge_factor),
+            ("gauge_factor", subject.pack.record.gauge_factor.value),
+            ("thermal_expansion", expansion.value),
+            ("card_thermal_expansion", card.thermal_expansion),
+            ("slope_error", 0.0),
+            ("temperature_zero_degc", temperature.value),
+            ("span_low_degc", card.low_degc),
+            ("span_high_degc", card.high_degc),
+        ),
+        (
+            *causes.stated(
+                "slope_error",
+                f"thermal_slope@{subject.pack.uid}",
+                card.slope_uncertainty,
+                "thermal output of the pack",
+            ),
+            *causes.stated(
+                "thermal_expansion",
+                f"expansion@{subject.material.uid}",
+                expansion,
+                "thermal expansion of the metal",
+            ),
+            *causes.stated(
+                "temperature_zero_degc",
+                f"temperature_zero@{subject.zero.uid}",
+                temperature,
+                "temperature at the zero",
+            ),
+            *temperature_influence(subject, causes),
+        ),
+    )

@@ -1,0 +1,270 @@
+"""Stress and force at gauges, axial and bending parts of pairs, bond stress between stations."""
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugewright.calc import net_area, steel
+from gaugewright.calc.uncertainty import InputQuantity, Uncertain, combination
+from gaugewright.errors import InputError
+from gaugewright.records import Entry
+from gaugewright.records.electrical import BridgeCircuit
+from gaugewright.records.gauges import Gauge
+from gaugewright.records.identity import Uid
+from gaugewright.records.proof import ZeroKind
+from gaugewright.records.readings import LoadStep
+from gaugewright.records.specimen import Bar, Material, SteelLaw
+from gaugewright.services.causes import input_of_limit, uncertain_of_stated
+from gaugewright.services.series import campaign_seconds
+from gaugewright.services.strains import Desk
+
+__all__ = [
+    "BarForce",
+    "BondStress",
+    "bending_share",
+    "bond_between",
+    "force_of_pair",
+    "force_of_single",
+    "net_area_of",
+    "strain_at_step",
+    "stress_of",
+]
+
+BENDING = "bending of the bar itself, as the pairs show it"
+
+# A load step counts once it has settled: its last part, the load held still.
+SETTLED = 1 / 3
+
+
+@dataclass(frozen=True, slots=True)
+class BarForce:
+    """Force in a bar at one place and load step, from two opposite gauges or from one.
+
+    ``bending`` is half the difference of a pair, None for a single gauge, whose strain then
+    carries the bending that its likes show as doubt.
+    """
+
+    gauges: tuple[Entry[Gauge], ...]
+    circuits: tuple[Uid, ...]
+    step: Entry[LoadStep]
+    axial: Uncertain
+    bending: Uncertain | None
+    stress: Uncertain
+    force: Uncertain
+    distance: Uncertain
+    zero: ZeroKind
+
+    @property
+    def label(self) -> str:
+        """Gauges it comes from."""
+        return " with ".join(gauge.record.label for gauge in self.gauges)
+
+
+@dataclass(frozen=True, slots=True)
+class BondStress:
+    """Mean bond stress between two neighbouring stations of one bar at one load step."""
+
+    between: tuple[BarForce, BarForce]
+    stress: Uncertain
+
+
+def settled_rows(
+    desk: Desk, circuit: Entry[BridgeCircuit], zero: ZeroKind, step: LoadStep
+) -> np.ndarray[tuple[int, ...], np.dtype[np.int64]]:
+    """Rows of a circuit in the settled part of a load step, those with a strain."""
+    begins, ends = campaign_seconds(step.begins), campaign_seconds(step.ends)
+    strain = desk.strain(circuit, zero)
+    rows = strain.rows_between(ends - SETTLED * (ends - begins), ends)
+    return rows[np.isfinite(strain.strain[rows])]
+
+
+def strain_at_step(
+    desk: Desk, circuit: Entry[BridgeCircuit], zero: ZeroKind, step: Entry[LoadStep]
+) -> Uncertain | None:
+    """Mean mechanical strain in the settled part of a step; None where the gauge has no value."""
+    rows = settled_rows(desk, circuit, zero, step.record)
+    if not rows.size:
+        return None
+    return desk.strain(circuit, zero).uncertain(rows).mean()
+
+
+def net_area_of(desk: Desk, gauge: Entry[Gauge]) -> Uncertain:
+    """Area left at a gauge with the doubt of mass, diameter and flat [m^2].
+
+    Raises
+    ------
+    InputError
+        If the bar's area or diameter wasn't recorded.
+    """
+    entry = desk.book.bar_of(gauge)
+    bar = entry.record
+    if bar.area is None or bar.diameter is None:
+        raise InputError(f"area of {bar.label}", None, "recorded", "weigh a piece of the bar")
+    area = uncertain_of_stated(f"area@{entry.uid}", bar.area, "area of the bar")
+    flat = desk.book.flat_of(gauge)
+    if flat is None:
+        return area
+    diameter = uncertain_of_stated(f"diameter@{entry.uid}", bar.diameter, "diameter of the bar")
+    width = uncertain_of_stated(f"flat_width@{flat.uid}", flat.record.width, "width of the flat")
+    left = net_area.net_area(
+        area.value, diameter.value, width.value, flats=2 if flat.record.opposite else 1
+    )
+    return combination(
+        left.value,
+        [(area, left.by_area), (diameter, left.by_diameter), (width, left.by_flat_width)],
+    )
+
+
+def stress_of(desk: Desk, material: Entry[Material], strain: Uncertain) -> Uncertain:
+    """Stress under a first loading with the doubt of strain and law [Pa].
+
+    Raises
+    ------
+    InputError
+        If the law lacks a value it needs.
+    """
+    record = material.record
+    modulus = uncertain_of_stated(
+        f"modulus@{material.uid}", record.elastic_modulus, "modulus of the steel"
+    )
+    if record.law is SteelLaw.ELASTIC:
+        return strain * modulus
+    if record.yield_strength is None or record.hardening_modulus is None:
+        raise InputError(
+            f"law of {record.label}", "incomplete", "with yield strength and hardening modulus"
+        )
+    strength = uncertain_of_stated(
+        f"yield_strength@{material.uid}", record.yield_strength, "yield strength of the steel"
+    )
+    hardening = uncertain_of_stated(
+        f"hardening@{material.uid}", record.hardening_modulus, "hardening of the steel"
+    )
+    numbers = (modulus.value, strength.value, hardening.value)
+    stress = steel.bilinear_stress(strain.value, *numbers)
+    slopes = steel.bilinear_stress_partials(strain.value, *numbers)
+    return combination(
+        stress,
+        [
+            (strain, slopes.strain),
+            (modulus, slopes.elastic_modulus),
+            (strength, slopes.yield_strength),
+            (hardening, slopes.hardening_modulus),
+        ],
+    )
+
+
+def force_of_pair(
+    desk: Desk,
+    gauges: tuple[Entry[Gauge], Entry[Gauge]],
+    circuits: tuple[Entry[BridgeCircuit], Entry[BridgeCircuit]],
+    step: Entry[LoadStep],
+    zero: ZeroKind,
+) -> BarForce | None:
+    """Bar force from two opposite gauges at a step; None where either has no value there."""
+    one, other = (strain_at_step(desk, circuit, zero, step) for circuit in circuits)
+    if one is None or other is None:
+        return None
+    material = desk.book.material_of(gauges[0])
+    # Stress is not linear past yield: the mean of the two stresses carries the force, on the
+    # area left at their common section.
+    stress = (stress_of(desk, material, one) + stress_of(desk, material, other)) / 2
+    return BarForce(
+        gauges,
+        (circuits[0].uid, circuits[1].uid),
+        step,
+        (one + other) / 2,
+        (one - other) / 2,
+        stress,
+        stress * net_area_of(desk, gauges[0]),
+        _distance(desk, gauges[0]),
+        zero,
+    )
+
+
+def force_of_single(
+    desk: Desk,
+    gauge: Entry[Gauge],
+    circuit: Entry[BridgeCircuit],
+    step: Entry[LoadStep],
+    zero: ZeroKind,
+    bending: InputQuantity,
+) -> BarForce | None:
+    """Bar force from one gauge: bending of the bar itself can't be taken out, so it is doubt.
+
+    ``bending`` is the standard uncertainty of bending strain over axial strain, as
+    ``bending_share`` finds it.
+    """
+    strain = strain_at_step(desk, circuit, zero, step)
+    if strain is None:
+        return None
+    axial = strain + Uncertain.from_input(0.0, bending, strain.value)
+    stress = stress_of(desk, desk.book.material_of(gauge), axial)
+    return BarForce(
+        (gauge,),
+        (circuit.uid,),
+        step,
+        axial,
+        None,
+        stress,
+        stress * net_area_of(desk, gauge),
+        _distance(desk, gauge),
+        zero,
+    )
+
+
+def bending_share(desk: Desk, name: str, pairs: tuple[BarForce, ...]) -> InputQuantity:
+    """Bending over axial strain that a single gauge must allow for: what the pairs here show.
+
+    Root mean square of the pairs' shares, with as many degrees of freedom as there are pairs;
+    with fewer than two pairs the campaign's limit stands in, and is assumed.
+    """
+    shares = [
+        float(pair.bending.value / pair.axial.value)
+        for pair in pairs
+        if pair.bending is not None and pair.axial.value
+    ]
+    if len(shares) < 2:
+        return input_of_limit(name, desk.book.limit("local bending share"), BENDING)
+    return InputQuantity(
+        name,
+        float(np.sqrt(np.mean(np.square(shares)))),
+        degrees_of_freedom=float(len(shares)),
+        basis="measured",
+        meaning=BENDING,
+    )
+
+
+def _distance(desk: Desk, gauge: Entry[Gauge]) -> Uncertain:
+    entry = desk.book.station_of(gauge)
+    built = entry.record.distance_built
+    if built is None:
+        return Uncertain.exact(entry.record.distance_planned)
+    return uncertain_of_stated(f"distance@{entry.uid}", built, "place along the bar")
+
+
+def bond_between(desk: Desk, forces: tuple[BarForce, ...]) -> Iterator[BondStress]:
+    """Mean bond stress between neighbouring stations along each bar [Pa].
+
+    Equilibrium of a piece of bar: τ = (N2 - N1)/(π d (x2 - x1)); its sign says which way the
+    concrete holds the bar. Inputs that both forces share (modulus, lot of gauges, area) work in
+    the difference as they must.
+    """
+    by_bar: dict[Uid, list[BarForce]] = {}
+    for force in forces:
+        by_bar.setdefault(desk.book.bar_of(force.gauges[0]).uid, []).append(force)
+    for uid, along in by_bar.items():
+        bar = desk.book.entry(uid, Bar)
+        if bar.record.diameter is None:
+            continue
+        perimeter = (
+            uncertain_of_stated(f"diameter@{uid}", bar.record.diameter, "diameter of the bar")
+            * np.pi
+        )
+        along.sort(key=lambda force: float(force.distance.value))
+        for nearer, farther in itertools.pairwise(along):
+            length = farther.distance - nearer.distance
+            yield BondStress(
+                (nearer, farther), (farther.force - nearer.force) / (perimeter * length)
+            )

@@ -1,0 +1,172 @@
+"""Checks that look for what is wrong with one gauge: each returns findings, none changes data."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugewright.calc import quality
+from gaugewright.quantities import parse_unit, to_si
+from gaugewright.records import Entry
+from gaugewright.records.electrical import BridgeCircuit
+from gaugewright.records.gauges import Gauge
+from gaugewright.records.proof import Censor, GateCheck, Limit, Verdict
+from gaugewright.records.readings import Finding, Severity
+from gaugewright.services.series import Stretch
+from gaugewright.services.strains import Desk
+
+__all__ = ["Watched", "failed_gates", "frozen", "no_reading", "over_range"]
+
+
+@dataclass(frozen=True, slots=True)
+class Watched:
+    """A circuit under review, with its gauge and the stretches read through it."""
+
+    circuit: Entry[BridgeCircuit]
+    gauge: Entry[Gauge]
+    stretches: tuple[Stretch, ...]
+
+
+def _finding(
+    watched: Watched,
+    code: str,
+    stretch: Stretch | None,
+    rows: tuple[int, int] | None,
+    measured: tuple[float, str],
+    limit: Entry[Limit],
+    sentence: str,
+    severity: Severity,
+) -> Finding:
+    return Finding(
+        code,
+        watched.gauge.uid,
+        stretch.recording.uid if stretch else None,
+        rows[0] if rows else None,
+        rows[1] if rows else None,
+        measured[0],
+        measured[1],
+        limit.record.value,
+        limit.record.source,
+        sentence,
+        severity,
+    )
+
+
+def over_range(desk: Desk, watched: Watched) -> Iterator[Finding]:
+    """Over-range marks written by the recorder: an open arm drives a bridge off its scale."""
+    limit = desk.book.limit("over-range scans")
+    for stretch in watched.stretches:
+        marks = desk.store.readings(stretch.recording.uid).marks()
+        mine = marks.filter(
+            (marks["column"] == stretch.column.name)
+            & (marks["code"] == "over-range")
+            & (marks["last_row"] >= stretch.first_row)
+            & (marks["first_row"] <= stretch.last_row)
+        )
+        rows = mine.height and int((mine["last_row"] - mine["first_row"] + 1).sum())
+        if not rows or rows < limit.record.value:
+            continue
+        first = max(int(str(mine["first_row"].min())), stretch.first_row)
+        last = min(int(str(mine["last_row"].max())), stretch.last_row)
+        to_the_end = last == stretch.last_row
+        yield _finding(
+            watched,
+            "over-range",
+            stretch,
+            (first, last),
+            (float(rows), "scans"),
+            limit,
+            f"{watched.gauge.record.label} was off the recorder's scale for {rows} scans from row "
+            f"{first} of {stretch.recording.record.label}"
+            + (", to the end of the record: open arm" if to_the_end else " and came back"),
+            Severity.LOST if to_the_end else Severity.DOUBTFUL,
+        )
+
+
+def no_reading(desk: Desk, watched: Watched) -> Iterator[Finding]:
+    """Cells without a number for another reason than over-range, to the end of a record."""
+    limit = desk.book.limit("over-range scans")
+    for stretch in watched.stretches:
+        empty = quality.spans_where(~np.isfinite(stretch.reading))
+        if not empty or empty[-1].last != stretch.reading.size - 1:
+            continue
+        span = empty[-1]
+        marks = desk.store.readings(stretch.recording.uid).marks()
+        first = stretch.first_row + span.first
+        marked = marks.filter(
+            (marks["column"] == stretch.column.name)
+            & (marks["code"] == "over-range")
+            & (marks["last_row"] >= first)
+        )
+        if marked.height or span.rows < limit.record.value:
+            continue
+        yield _finding(
+            watched,
+            "no reading",
+            stretch,
+            (first, stretch.last_row),
+            (float(span.rows), "scans"),
+            limit,
+            f"{watched.gauge.record.label} wrote no number for the last {span.rows} scans of "
+            f"{stretch.recording.record.label}",
+            Severity.LOST,
+        )
+
+
+def frozen(desk: Desk, watched: Watched) -> Iterator[Finding]:
+    """Readings that repeat to the last digit for longer than noise allows."""
+    limit = desk.book.limit("frozen scans")
+    for stretch in watched.stretches:
+        runs = quality.equal_runs(stretch.reading, at_least=max(2, int(limit.record.value)))
+        if not runs:
+            continue
+        longest = max(runs, key=lambda run: run.rows)
+        first, last = stretch.first_row + longest.first, stretch.first_row + longest.last
+        to_the_end = longest.last == stretch.reading.size - 1
+        edge = _at_edge(desk, stretch, float(stretch.reading[longest.first]))
+        yield _finding(
+            watched,
+            "clipped" if edge else "frozen",
+            stretch,
+            (first, last),
+            (float(longest.rows), "scans"),
+            limit,
+            f"{watched.gauge.record.label} read the same to the last digit for {longest.rows} "
+            f"scans from row {first} of {stretch.recording.record.label}"
+            + (", at the end of the channel's range" if edge else ""),
+            Severity.LOST if to_the_end else Severity.DOUBTFUL,
+        )
+
+
+def _at_edge(desk: Desk, stretch: Stretch, reading: float) -> bool:
+    setting = desk.book.setting_of(stretch.connection).record
+    unit = parse_unit(setting.unit)
+    edges = [edge for edge in (setting.range_low, setting.range_high) if edge is not None]
+    return unit is not None and any(
+        bool(np.isclose(reading, to_si(edge, unit), rtol=1e-3)) for edge in edges
+    )
+
+
+def failed_gates(desk: Desk, watched: Watched) -> Iterator[Finding]:
+    """A gauge whose last gate failed: it was known before the test that it can't be believed."""
+    checks = [c for c in desk.book.of(GateCheck) if c.record.gauge == watched.gauge.uid]
+    checks.sort(key=lambda check: max(r.measured for r in check.record.readings))
+    if not checks or checks[-1].record.verdict is not Verdict.FAIL:
+        return
+    last = checks[-1].record
+    limit = desk.book.limit("insulation after pour")
+    open_leads = [r for r in last.readings if r.censor is Censor.OPEN]
+    insulation = [r.value for r in last.readings if r.what == "insulation" and r.value is not None]
+    measured = (float(len(open_leads)), "open pairs")
+    if insulation and insulation[0] < limit.record.value:
+        measured = (insulation[0], "ohm")
+    yield _finding(
+        watched,
+        "gate failed",
+        None,
+        None,
+        measured,
+        limit,
+        f"{watched.gauge.record.label} failed the gate {last.gate.value}: {last.reason}",
+        Severity.LOST if open_leads else Severity.DOUBTFUL,
+    )

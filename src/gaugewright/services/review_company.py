@@ -1,0 +1,220 @@
+"""Checks that judge a gauge by its company: its opposite, its likes, and the load."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugewright.calc import onset, quality
+from gaugewright.errors import InputError
+from gaugewright.quantities import FloatArray
+from gaugewright.records.identity import Uid
+from gaugewright.records.proof import ZeroKind
+from gaugewright.records.readings import Finding, Severity
+from gaugewright.records.specimen import SteelLaw
+from gaugewright.services.loads import load_at
+from gaugewright.services.review_checks import Watched
+from gaugewright.services.strains import Desk
+from gaugewright.services.yields import yield_strain
+
+__all__ = ["Answer", "answers_to_load", "falling_away", "out_of_company", "silent"]
+
+# Shares of the load at which the first gauge nears yield: cracked, and still elastic.
+EARLY = (0.45, 0.70)
+LATE = (0.75, 1.00)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """How one gauge answers to load between cracking and yield.
+
+    ``early`` and ``late`` are rises of strain per load [1/N] in the two windows, ``level`` the
+    strain at the upper end of the late window, ``recording`` and ``rows`` where that is.
+    """
+
+    watched: Watched
+    early: float
+    late: float
+    level: float
+    doubt: float
+    recording: Uid
+    rows: tuple[int, int]
+
+
+def answers_to_load(desk: Desk, watched: tuple[Watched, ...]) -> tuple[Answer, ...]:
+    """Answers of all gauges whose metal can yield and whose record covers both windows."""
+    limit = _elastic_load(desk, watched)
+    if limit is None:
+        return ()
+    found = (_answer(desk, one, limit) for one in watched if _on_yielding_bar(desk, one))
+    return tuple(answer for answer in found if answer is not None)
+
+
+def _on_yielding_bar(desk: Desk, watched: Watched) -> bool:
+    return desk.book.material_of(watched.gauge).record.law is SteelLaw.BILINEAR
+
+
+def _strain(desk: Desk, watched: Watched) -> tuple[FloatArray, FloatArray]:
+    """Load and strain since the test zero, up to where the load was recorded."""
+    strain = desk.strain(watched.circuit, ZeroKind.BEFORE_TEST)
+    return load_at(desk, strain.time), strain.strain
+
+
+def _elastic_load(desk: Desk, watched: tuple[Watched, ...]) -> float | None:
+    """Load at which the first three gauges (or all, if fewer) have neared yield."""
+    loads: list[float] = []
+    for one in watched:
+        if not _on_yielding_bar(desk, one):
+            continue
+        threshold = 0.85 * yield_strain(desk, desk.book.material_of(one.gauge)).value.item()
+        load, strain = _strain(desk, one)
+        index = onset.first_passage(np.where(np.isfinite(load), strain, np.nan), threshold)
+        if index is not None:
+            loads.append(float(load[index]))
+    return sorted(loads)[min(2, len(loads) - 1)] if loads else None
+
+
+def _answer(desk: Desk, watched: Watched, top: float) -> Answer | None:
+    load, strain = _strain(desk, watched)
+    known = np.isfinite(load) & np.isfinite(strain)
+    # First time up only: cracks stay open afterwards and unloading follows another line.
+    highest = np.fmax.accumulate(np.where(np.isfinite(load), load, -np.inf))
+    first_reach = np.searchsorted(highest, top)
+    rising = known & (load >= highest - 0.005 * top)
+    rising[first_reach:] = False
+    slopes: list[float] = []
+    for low, high in (EARLY, LATE):
+        window = rising & (load >= low * top) & (load <= high * top)
+        try:
+            slopes.append(quality.line_through(load[window], strain[window])[0])
+        except InputError:
+            return None
+    rows = np.flatnonzero(rising & (load >= 0.95 * top))
+    if not rows.size:
+        return None
+    reduced = desk.strain(watched.circuit, ZeroKind.BEFORE_TEST)
+    level = reduced.uncertain(rows).mean()
+    at = int(np.searchsorted(reduced.begins, rows[0], side="right")) - 1
+    stretch = reduced.pieces[at].stretch
+    shift = stretch.first_row - reduced.begins[at]
+    return Answer(
+        watched,
+        slopes[0],
+        slopes[1],
+        level.value.item(),
+        level.standard_uncertainty().item(),
+        stretch.recording.uid,
+        (int(rows[0]) + shift, int(rows[-1]) + shift),
+    )
+
+
+def falling_away(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
+    """A gauge that follows the load less and less, against what its likes do.
+
+    Between cracking and yield steel takes a growing share, so a rise of strain per load that
+    falls points to a bond line giving way. Everything that multiplies a reading (gauge factor,
+    installation, leads) drops out of the ratio late over early.
+    """
+    limit = desk.book.limit("falling away")
+    ratios = np.asarray([answer.late / answer.early for answer in answers])
+    if ratios.size < 4:
+        return
+    middle = float(np.median(ratios))
+    for answer, ratio in zip(answers, ratios.tolist(), strict=True):
+        if ratio / middle >= 1 - limit.record.value:
+            continue
+        label = answer.watched.gauge.record.label
+        yield Finding(
+            "falling away",
+            answer.watched.gauge.uid,
+            answer.recording,
+            *answer.rows,
+            ratio / middle,
+            "1",
+            1 - limit.record.value,
+            limit.record.source,
+            f"{label} follows the load less and less: its rise per load fell to {ratio:.2f} of "
+            f"what it was, against {middle:.2f} for its likes",
+            Severity.DOUBTFUL,
+        )
+
+
+def out_of_company(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
+    """A gauge far from the mean of its likes: same distance along like bars, or its opposite.
+
+    What counts as far is the doubt of the difference, and an allowance for local bending of the
+    bar; with one companion only, nothing tells which of the two is wrong and both are named.
+    """
+    bending = desk.book.limit("local bending share")
+    for answer in answers:
+        likes = [other for other in answers if other is not answer and _alike(desk, answer, other)]
+        if not likes:
+            continue
+        middle = float(np.median([other.level for other in likes]))
+        doubt = float(np.hypot(answer.doubt, np.median([o.doubt for o in likes])))
+        allowed = 3 * doubt + bending.record.value * abs(middle)
+        away = answer.level - middle
+        if abs(away) <= allowed:
+            continue
+        label = answer.watched.gauge.record.label
+        names = ", ".join(other.watched.gauge.record.label for other in likes[:6])
+        yield Finding(
+            "out of company",
+            answer.watched.gauge.uid,
+            answer.recording,
+            *answer.rows,
+            away,
+            "1",
+            allowed,
+            bending.record.source,
+            f"{label} reads {answer.level * 1e6:.0f} µε where {names} read "
+            f"{middle * 1e6:.0f} µε in the middle",
+            Severity.DOUBTFUL if len(likes) > 1 else Severity.NOTE,
+        )
+
+
+def _alike(desk: Desk, one: Answer, other: Answer) -> bool:
+    first, second = one.watched.gauge, other.watched.gauge
+    if first.record.opposite == second.uid or second.record.opposite == first.uid:
+        return True
+    here, there = desk.book.station_of(first).record, desk.book.station_of(second).record
+    bars = desk.book.bar_of(first), desk.book.bar_of(second)
+    same_row = bars[0].record.specimen == bars[1].record.specimen
+    same_size = bars[0].record.size == bars[1].record.size
+    return same_row and same_size and abs(here.distance_planned - there.distance_planned) < 0.025
+
+
+def silent(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
+    """A gauge that hardly answers while its likes do: shorted, unbonded, or the wrong channel."""
+    limit = desk.book.limit("silent share")
+    slopes = np.asarray([answer.late for answer in answers])
+    if slopes.size < 4:
+        return
+    middle = float(np.median(slopes))
+    for answer, slope in zip(answers, slopes.tolist(), strict=True):
+        if abs(slope) >= limit.record.value * abs(middle) or not _should_answer(
+            desk, answer, answers
+        ):
+            continue
+        label = answer.watched.gauge.record.label
+        yield Finding(
+            "silent",
+            answer.watched.gauge.uid,
+            answer.recording,
+            *answer.rows,
+            slope / middle,
+            "1",
+            limit.record.value,
+            limit.record.source,
+            f"{label} hardly answers to load: {100 * slope / middle:.0f} % of the middle of "
+            "all gauges",
+            Severity.DOUBTFUL,
+        )
+
+
+def _should_answer(desk: Desk, answer: Answer, answers: tuple[Answer, ...]) -> bool:
+    """Whether any like of this gauge answers: near a bar's end none of them does, rightly."""
+    likes = [other for other in answers if other is not answer and _alike(desk, answer, other)]
+    if not likes:
+        return False
+    return float(np.median([other.late for other in likes])) > 3 * abs(answer.late)

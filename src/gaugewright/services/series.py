@@ -1,0 +1,177 @@
+"""Readings as series: which rows of which recordings belong to a circuit, sensor or point."""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.calc import quality
+from gaugewright.errors import InputError
+from gaugewright.quantities import FloatArray, parse_unit, to_si
+from gaugewright.records import Entry
+from gaugewright.records.electrical import Channel, Connection, Instrument
+from gaugewright.records.identity import Uid
+from gaugewright.records.readings import Recording, RecordingColumn
+from gaugewright.services.book import Book
+from gaugewright.store.campaign import CampaignStore
+
+__all__ = ["EPOCH", "Series", "Stretch", "campaign_seconds", "series_of", "stretches_of"]
+
+# Campaign time is counted in seconds from here; float64 keeps better than 1 µs in this century.
+EPOCH = datetime(2020, 1, 1, tzinfo=UTC)
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Rows of one recording read through one connection.
+
+    ``time`` is campaign time of this channel's own samples [s], ``reading`` in SI as the
+    channel writes it. ``first_row`` and ``last_row`` are both included.
+    """
+
+    recording: Entry[Recording]
+    connection: Entry[Connection]
+    column: RecordingColumn
+    first_row: int
+    last_row: int
+    time: FloatArray
+    reading: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """All stretches of one subject joined in order of time."""
+
+    time: FloatArray
+    value: FloatArray
+
+    def at(self, time: FloatArray) -> FloatArray:
+        """Values at other instants, straight between samples; NaN outside the record.
+
+        A gap of the record is bridged only over missing single values of slow sensors: callers
+        that must not bridge look at the samples themselves.
+        """
+        good = np.isfinite(self.value)
+        if not good.any():
+            return np.full(time.shape, np.nan)
+        return np.interp(time, self.time[good], self.value[good], left=np.nan, right=np.nan)
+
+
+def campaign_seconds(instant: datetime) -> float:
+    """Campaign time of an instant [s]."""
+    return (instant - EPOCH).total_seconds()
+
+
+def recording_time(store: CampaignStore, book: Book, recording: Entry[Recording]) -> FloatArray:
+    """Campaign time of every row of a recording [s], by its clock map."""
+    clock_map = book.clock_map_of(recording).record
+    elapsed = store.readings(recording.uid).elapsed_s()
+    start = campaign_seconds(clock_map.epoch) + clock_map.offset.value
+    return np.asarray(start + (1 + clock_map.rate) * elapsed)
+
+
+def channel_shift(book: Book, channel: Entry[Channel]) -> float:
+    """Seconds a channel's sample comes after its row's stamp: its place in the scan, less delay.
+
+    A multiplexed recorder reads one channel after another; its filter delivers late what
+    happened earlier.
+    """
+    instrument = book.entry(channel.record.instrument, Instrument).record
+    numbers = [
+        c.record.number
+        for c in book.of(Channel)
+        if c.record.instrument == channel.record.instrument
+    ]
+    place = channel.record.number - min(numbers)
+    return place * instrument.dwell - instrument.filter_delay.value
+
+
+def stretches_of(store: CampaignStore, book: Book, subject: Uid) -> tuple[Stretch, ...]:
+    """Every stretch of readings that belongs to a subject, in order of time.
+
+    Raises
+    ------
+    InputError
+        If a recording's clock isn't joined, or a column is in a unit that can't be what the
+        channel was set to write.
+    """
+    found: list[Stretch] = []
+    for connection in book.connections_of(subject):
+        channel = book.entry(connection.record.channel, Channel)
+        for recording in book.of(Recording):
+            if recording.record.instrument != channel.record.instrument:
+                continue
+            for column in recording.record.columns:
+                if column.name == channel.record.column and column.role == "value":
+                    found += _cut(store, book, recording, connection, channel, column)
+    return tuple(sorted(found, key=lambda stretch: (stretch.time[0], stretch.first_row)))
+
+
+def series_of(store: CampaignStore, book: Book, subject: Uid) -> Series:
+    """All readings of a sensor or point as one series in order of time.
+
+    Raises
+    ------
+    InputError
+        If there are none.
+    """
+    parts = stretches_of(store, book, subject)
+    if not parts:
+        raise InputError(
+            f"readings of {book.label(subject)}", "none", "imported and connected", "import them"
+        )
+    time = np.concatenate([part.time for part in parts])
+    value = np.concatenate([part.reading for part in parts])
+    order = np.argsort(time, kind="stable")
+    return Series(time[order], value[order])
+
+
+def _cut(
+    store: CampaignStore,
+    book: Book,
+    recording: Entry[Recording],
+    connection: Entry[Connection],
+    channel: Entry[Channel],
+    column: RecordingColumn,
+) -> list[Stretch]:
+    time = recording_time(store, book, recording) + channel_shift(book, channel)
+    inside = _inside(time, connection.record)
+    if not inside.any():
+        return []
+    unit = parse_unit(column.unit)
+    if unit is None:
+        raise InputError(
+            f"unit of column {column.name!r} in {recording.record.file_name}",
+            column.unit,
+            "a unit this package knows",
+            "import the file again and state it",
+        )
+    setting = parse_unit(book.setting_of(connection).record.unit)
+    if setting is None or setting.dimension != unit.dimension:
+        raise InputError(
+            f"unit of column {column.name!r} in {recording.record.file_name}",
+            column.unit,
+            f"of the kind channel {channel.record.label} is set to write "
+            f"({book.setting_of(connection).record.unit})",
+        )
+    reading = to_si(store.readings(recording.uid).values(column.field), unit)
+    return [
+        Stretch(
+            recording,
+            connection,
+            column,
+            span.first,
+            span.last,
+            time[span.first : span.last + 1],
+            reading[span.first : span.last + 1],
+        )
+        for span in quality.spans_where(inside)
+    ]
+
+
+def _inside(time: FloatArray, connection: Connection) -> npt.NDArray[np.bool_]:
+    inside = time >= campaign_seconds(connection.begins)
+    if connection.ends is not None:
+        inside &= time < campaign_seconds(connection.ends)
+    return np.asarray(inside)

@@ -1,0 +1,169 @@
+"""Reduced strain of whole recordings, block by block, as columns that can be made again."""
+
+import hashlib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+import polars as pl
+
+from gaugewright.errors import InputError
+from gaugewright.quantities import FloatArray, Unit, parse_unit, to_si
+from gaugewright.records import Entry
+from gaugewright.records.electrical import BridgeCircuit, Channel
+from gaugewright.records.identity import Uid
+from gaugewright.records.plain import canonical_text
+from gaugewright.records.proof import ZeroKind
+from gaugewright.records.readings import Recording
+from gaugewright.services.chains import BuiltChain, chain_for
+from gaugewright.services.series import (
+    campaign_seconds,
+    channel_shift,
+    recording_time,
+)
+from gaugewright.services.strains import Desk
+
+__all__ = ["derived_key", "write_strains"]
+
+Progress = Callable[[int, int, str], None]
+BLOCK_ROWS = 65_536
+
+
+@dataclass(frozen=True, slots=True)
+class _Segment:
+    begins: float
+    ends: float
+    built: BuiltChain
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A column of the recording with the chains of its connections, one after another."""
+
+    name: str
+    field: str
+    unit: Unit
+    shift: float
+    segments: tuple[_Segment, ...]
+
+
+def write_strains(
+    desk: Desk,
+    recording: Entry[Recording],
+    zero_kind: ZeroKind,
+    *,
+    progress: Progress | None = None,
+) -> str | None:
+    """Write strain of every circuit in a recording; returns the key, None when there is none.
+
+    Calculated in float64, kept as float32: a cache that is made again when readings or chains
+    change, since both are in its key. Work is done in blocks of fixed size, so memory does not
+    grow with the record; each sample depends on its own row alone, so the cut doesn't matter.
+    """
+    lines = tuple(_lines(desk, recording, zero_kind))
+    if not lines:
+        return None
+    key = derived_key(recording, lines)
+    if desk.store.derived(key) is not None:
+        return key
+    desk.store.write_derived(key, _frames(desk, recording, lines, progress))
+    return key
+
+
+def derived_key(recording: Entry[Recording], lines: tuple[_Line, ...]) -> str:
+    """Name of the cache: hash of the bytes received and of every chain applied to them."""
+    plain = [
+        [line.name, [segment.built.chain.as_plain() for segment in line.segments]] for line in lines
+    ]
+    text = canonical_text([recording.record.original_sha256, recording.uid, plain])
+    return "strain-" + hashlib.sha256(text.encode()).hexdigest()[:32]
+
+
+def _lines(desk: Desk, recording: Entry[Recording], zero_kind: ZeroKind) -> Iterator[_Line]:
+    for column in recording.record.columns:
+        channel = desk.book.channel_of_column(recording, column.name)
+        if channel is None or column.role != "value":
+            continue
+        line = _line(desk, channel, column.name, column.field, column.unit, zero_kind)
+        if line is not None:
+            yield line
+
+
+def _line(
+    desk: Desk,
+    channel: Entry[Channel],
+    name: str,
+    field: str,
+    unit_text: str,
+    zero_kind: ZeroKind,
+) -> _Line | None:
+    unit = parse_unit(unit_text)
+    segments: list[_Segment] = []
+    for connection in desk.book.connections_on(channel.uid):
+        if not _is_circuit(desk, connection.record.subject):
+            continue
+        try:
+            built = chain_for(desk.book, connection, zero_kind=zero_kind)
+        except InputError:
+            # No zero holds for this connection (or something it needs is missing): its rows stay
+            # empty here; reducing says which connection and why.
+            continue
+        ends = connection.record.ends
+        segments.append(
+            _Segment(
+                campaign_seconds(connection.record.begins),
+                float("inf") if ends is None else campaign_seconds(ends),
+                built,
+            )
+        )
+    if not segments or unit is None:
+        return None
+    label = segments[0].built.subject.circuit.record.label
+    return _Line(label, field, unit, channel_shift(desk.book, channel), tuple(segments))
+
+
+def _is_circuit(desk: Desk, uid: Uid) -> bool:
+    return any(circuit.uid == uid for circuit in desk.book.of(BridgeCircuit))
+
+
+def _frames(
+    desk: Desk,
+    recording: Entry[Recording],
+    lines: tuple[_Line, ...],
+    progress: Progress | None,
+) -> Iterator[pl.DataFrame]:
+    readings = desk.store.readings(recording.uid)
+    time = recording_time(desk.store, desk.book, recording)
+    fields = list(dict.fromkeys(line.field for line in lines))
+    for first, frame in readings.blocks(fields, BLOCK_ROWS):
+        rows = slice(first, first + frame.height)
+        columns = {
+            f"strain_{line.name}_1": _block(desk, line, frame, time[rows] + line.shift)
+            for line in lines
+        }
+        yield pl.DataFrame(columns).cast(pl.Float32)
+        if progress is not None:
+            progress(rows.stop, readings.rows, f"reduced rows of {recording.record.label}")
+
+
+def _block(desk: Desk, line: _Line, frame: pl.DataFrame, time: FloatArray) -> FloatArray:
+    raw = frame[line.field].to_numpy()
+    reading = to_si(raw, line.unit)
+    strain = np.full(reading.shape, np.nan)
+    for segment in line.segments:
+        inside = (time >= segment.begins) & (time < segment.ends)
+        if not inside.any():
+            continue
+        columns = _columns(desk, segment.built, time[inside])
+        strain[inside] = segment.built.chain.strain(reading[inside], columns)
+    return strain
+
+
+def _columns(desk: Desk, built: BuiltChain, time: FloatArray) -> dict[str, FloatArray]:
+    columns: dict[str, FloatArray] = {}
+    for name in built.chain.columns:
+        if name == "temperature_degc":
+            columns[name] = desk.series(built.subject.point.uid).at(time)
+        else:
+            columns[name] = desk.dummy_series(built).at(time)
+    return columns

@@ -1,0 +1,189 @@
+"""Strain of a circuit over all its readings: values for plots and criteria, doubt where asked."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from gaugewright.calc import quality
+from gaugewright.calc.chain import Chain
+from gaugewright.calc.uncertainty import InputQuantity, Uncertain
+from gaugewright.errors import InputError
+from gaugewright.quantities import FloatArray
+from gaugewright.records import Entry
+from gaugewright.records.electrical import BridgeCircuit
+from gaugewright.records.identity import Uid
+from gaugewright.records.proof import ZeroKind
+from gaugewright.services.book import Book
+from gaugewright.services.chains import BuiltChain, chain_for
+from gaugewright.services.series import Series, Stretch, series_of, stretches_of
+from gaugewright.store.campaign import CampaignStore
+
+__all__ = ["CircuitStrain", "Desk", "joined"]
+
+THERMAL = "thermal output@1"
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One stretch with its chain, the columns it needs and the noise of its readings."""
+
+    stretch: Stretch
+    built: BuiltChain
+    columns: Mapping[str, FloatArray]
+    noise: float
+
+
+@dataclass(frozen=True, slots=True)
+class CircuitStrain:
+    """Mechanical strain of one circuit over all its readings, in order of time."""
+
+    circuit: Entry[BridgeCircuit]
+    pieces: tuple[Piece, ...]
+    time: FloatArray
+    strain: FloatArray
+    begins: tuple[int, ...]
+
+    def uncertain(self, rows: npt.ArrayLike) -> Uncertain:
+        """Strain with everything it owes, at some rows (in rising order)."""
+        wanted = np.asarray(rows, dtype=np.int64).reshape(-1)
+        parts: list[Uncertain] = []
+        for piece, begin in zip(self.pieces, self.begins, strict=True):
+            end = begin + piece.stretch.reading.size
+            local = wanted[(wanted >= begin) & (wanted < end)] - begin
+            if not local.size:
+                continue
+            columns = {name: column[local] for name, column in piece.columns.items()}
+            parts.append(
+                piece.built.chain.uncertain(piece.stretch.reading[local], columns, piece.noise)
+            )
+        if not parts:
+            raise InputError("rows", "none", "rows of this circuit's readings")
+        return parts[0] if len(parts) == 1 else joined(parts)
+
+    def rows_between(self, begins: float, ends: float) -> npt.NDArray[np.int64]:
+        """Rows from one campaign second to another."""
+        return np.flatnonzero((self.time >= begins) & (self.time < ends)).astype(np.int64)
+
+
+class Desk:
+    """Everything needed to reduce a campaign: its store, its book, and series read once."""
+
+    def __init__(self, store: CampaignStore, book: Book) -> None:
+        self.store = store
+        self.book = book
+        self._series: dict[Uid, Series] = {}
+        self._strains: dict[tuple[Uid, ZeroKind, bool], CircuitStrain] = {}
+
+    def series(self, subject: Uid) -> Series:
+        """Readings of a sensor or temperature point, read once."""
+        if subject not in self._series:
+            self._series[subject] = series_of(self.store, self.book, subject)
+        return self._series[subject]
+
+    def strain(
+        self, circuit: Entry[BridgeCircuit], zero_kind: ZeroKind, *, apparent: bool = False
+    ) -> CircuitStrain:
+        """Strain of a circuit since one kind of zero; ``apparent`` leaves the temperature in.
+
+        Raises
+        ------
+        InputError
+            If the circuit has no readings, or a value that its chain needs is missing.
+        """
+        key = (circuit.uid, zero_kind, apparent)
+        if key not in self._strains:
+            self._strains[key] = self._reduced(circuit, zero_kind, apparent)
+        return self._strains[key]
+
+    def _reduced(
+        self, circuit: Entry[BridgeCircuit], zero_kind: ZeroKind, apparent: bool
+    ) -> CircuitStrain:
+        stretches = stretches_of(self.store, self.book, circuit.uid)
+        if not stretches:
+            raise InputError(
+                f"readings of circuit {circuit.record.label}",
+                "none",
+                "imported and connected",
+                "import a file with its channel, or give its connection a beginning",
+            )
+        built: dict[Uid, BuiltChain] = {}
+        pieces: list[Piece] = []
+        for stretch in stretches:
+            connection = stretch.connection
+            if connection.uid not in built:
+                made = chain_for(self.book, connection, zero_kind=zero_kind)
+                built[connection.uid] = _without_temperature(made) if apparent else made
+            pieces.append(self._piece(stretch, built[connection.uid], zero_kind))
+        strains = [
+            piece.built.chain.strain(piece.stretch.reading, piece.columns) for piece in pieces
+        ]
+        sizes = [0, *np.cumsum([len(strain) for strain in strains]).tolist()]
+        return CircuitStrain(
+            circuit,
+            tuple(pieces),
+            np.concatenate([piece.stretch.time for piece in pieces]),
+            np.concatenate(strains),
+            tuple(sizes[:-1]),
+        )
+
+    def _piece(self, stretch: Stretch, built: BuiltChain, zero_kind: ZeroKind) -> Piece:
+        columns: dict[str, FloatArray] = {}
+        for name in built.chain.columns:
+            if name == "temperature_degc":
+                columns[name] = self.series(built.subject.point.uid).at(stretch.time)
+            elif name == "dummy_strain":
+                columns[name] = self.dummy_series(built, zero_kind).at(stretch.time)
+            else:
+                raise InputError(f"column {name} of the chain", None, "temperature or dummy strain")
+        floor = quality.noise_floor(stretch.reading)
+        return Piece(stretch, built, columns, 0.0 if np.isnan(floor) else floor)
+
+    def dummy_series(self, built: BuiltChain, zero_kind: ZeroKind = ZeroKind.BEFORE_TEST) -> Series:
+        """Apparent strain of the dummy that compensates a circuit: temperature left in.
+
+        Raises
+        ------
+        InputError
+            If the circuit names no dummy.
+        """
+        uid = built.subject.circuit.record.dummy
+        if uid is None:
+            raise InputError("dummy circuit", None, "named by the circuit it compensates")
+        circuit = self.book.entry(uid, BridgeCircuit)
+        dummy = self.strain(circuit, zero_kind, apparent=True)
+        return Series(dummy.time, dummy.strain)
+
+
+def _without_temperature(built: BuiltChain) -> BuiltChain:
+    kinds = {stage.kind for stage in built.chain.stages}
+    if THERMAL not in kinds:
+        return built
+    chain: Chain = built.chain.step_off(THERMAL, "a dummy shows what temperature does")
+    return BuiltChain(chain, built.subject, built.sources)
+
+
+def joined(parts: Sequence[Uncertain]) -> Uncertain:
+    """Values one after another, each keeping what it owes; inputs of the same name are shared."""
+    inputs: dict[str, InputQuantity] = {}
+    for part in parts:
+        inputs |= part.inputs
+    sizes = [part.value.size for part in parts]
+    sensitivities = {
+        name: np.concatenate(
+            [
+                np.broadcast_to(part.sensitivities.get(name, np.zeros(())), (size,))
+                for part, size in zip(parts, sizes, strict=True)
+            ]
+        )
+        for name in inputs
+    }
+    return Uncertain(
+        np.concatenate([part.value.reshape(-1) for part in parts]),
+        sensitivities,
+        np.concatenate(
+            [np.broadcast_to(part.noise, (size,)) for part, size in zip(parts, sizes, strict=True)]
+        ),
+        inputs,
+    )
