@@ -1,0 +1,456 @@
+"""Files brought in: understood, confirmed by a person, kept as received, read block by block."""
+
+import hashlib
+import json
+import re
+import unicodedata
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import polars as pl
+
+from gaugewright import __version__
+from gaugewright.errors import FileError, InputError
+from gaugewright.quantities import FloatArray
+from gaugewright.records import Entry
+from gaugewright.records.electrical import Instrument
+from gaugewright.records.identity import Uid
+from gaugewright.records.plain import canonical_text
+from gaugewright.records.readings import (
+    Clock,
+    ClockMap,
+    MarkCount,
+    ReadingProfile,
+    Recording,
+    RecordingColumn,
+)
+from gaugewright.services.clocks import (
+    ByStamps,
+    ByTrigger,
+    Stamped,
+    keep_map,
+    map_by_stamps,
+    map_by_trigger,
+)
+from gaugewright.sources import delimited
+from gaugewright.store.campaign import CampaignStore, RecordingWriter
+
+__all__ = [
+    "Brought",
+    "bring_in",
+    "clock_for",
+    "confirmed",
+    "fields_of",
+    "import_file",
+    "layout_of",
+    "open_questions",
+    "resolution_of",
+    "understood",
+]
+
+Progress = Callable[[int, int, str], None]
+
+IMPORTER = f"delimited text, gaugewright {__version__}"
+
+
+def understood(path: Path, **structure: Any) -> delimited.Understanding:
+    """What a file looks like, with the evidence and what must still be asked.
+
+    Raises
+    ------
+    FileError
+        If it isn't a file of delimited text.
+    InputError
+        If a stated part of the structure can't be used.
+    """
+    return delimited.understand(path, **structure)
+
+
+def layout_of(profile: Entry[ReadingProfile], seen: delimited.Understanding) -> delimited.Layout:
+    """Layout that a person confirmed before, when it fits the file at hand.
+
+    Raises
+    ------
+    InputError
+        If the file's columns aren't those of the profile.
+    """
+    layout = delimited.Layout.from_plain(json.loads(profile.record.layout))
+    kept = [column.name_in_file for column in layout.columns]
+    found = [column.name_in_file for column in seen.columns]
+    if kept != found:
+        raise InputError(
+            f"columns of {seen.path.name}",
+            ", ".join(found),
+            f"those of profile {profile.record.label!r}: {', '.join(kept)}",
+            "import it without the profile and confirm what was understood",
+        )
+    return layout
+
+
+def fields_of(layout: delimited.Layout) -> tuple[RecordingColumn, ...]:
+    """Columns of a recording: names as in the file, and fields that end in their unit."""
+    taken: Counter[str] = Counter()
+    made: list[RecordingColumn] = []
+    for column in layout.columns:
+        if column.role == "empty":
+            continue
+        field = _field_name(column.name, column.unit if column.role != "text" else "")
+        taken[field] += 1
+        if taken[field] > 1:
+            field = f"{field}_{taken[field]}"
+            taken[field] += 1
+        made.append(RecordingColumn(column.name, field, column.unit, column.role))
+    return tuple(made)
+
+
+def _field_name(name: str, unit: str) -> str:
+    parts = [name, unit.replace("/", " per ").replace("%", "percent")] if unit else [name]
+    # NFKD first: µ and Ω become letters that have an ASCII neighbour or are written out below.
+    text = (
+        "_".join(parts).replace("µ", "u").replace("μ", "u").replace("Ω", "ohm").replace("°", "deg")
+    )
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
+    field = re.sub(r"[^a-z0-9]+", "_", plain).strip("_")
+    return field if field[:1].isalpha() else f"column_{field}".rstrip("_")
+
+
+def clock_for(
+    store: CampaignStore, label: str, layout: delimited.Layout, *, resolution: float
+) -> Uid | Clock:
+    """Clock of a recorder by its label: the one that is entered, or a new record to be entered.
+
+    Raises
+    ------
+    InputError
+        If the clock is known and shows another zone than the layout says.
+    """
+    for entry in store.entries(Clock):
+        if entry.record.label == label:
+            if layout.clock.kind == "stamp" and entry.record.zone != layout.clock.zone:
+                raise InputError(
+                    "zone",
+                    layout.clock.zone,
+                    f"{entry.record.zone or 'none'}, which clock {label!r} shows",
+                    "state that zone, or name another clock",
+                )
+            return entry.uid
+    return Clock(label, layout.clock.zone, resolution)
+
+
+def open_questions(
+    seen: delimited.Understanding, answers: Mapping[str, Any], markers: Mapping[str, str]
+) -> tuple[delimited.Question, ...]:
+    """Questions about a file that answers and markers leave open."""
+    given, _ = _with_markers(answers, markers)
+    return seen.open_questions(given)
+
+
+def confirmed(
+    seen: delimited.Understanding, answers: Mapping[str, Any], markers: Mapping[str, str]
+) -> delimited.Layout:
+    """Layout with a person's answers; markers that aren't numbers are added to the known words.
+
+    Raises
+    ------
+    InputError
+        If a question is open or an answer can't be used.
+    Faults
+        If several answers can't be used.
+    """
+    given, words = _with_markers(answers, markers)
+    layout = seen.layout(**given)
+    return replace(layout, text_markers=(*words, *layout.text_markers)) if words else layout
+
+
+def _with_markers(
+    answers: Mapping[str, Any], markers: Mapping[str, str]
+) -> tuple[dict[str, Any], tuple[delimited.Marker, ...]]:
+    """Answers with the markers that are numbers, and the markers that are words."""
+    made = [delimited.Marker(text, code) for text, code in markers.items()]
+    numbers = tuple(marker for marker in made if _is_number(marker.text))
+    words = tuple(marker for marker in made if not _is_number(marker.text))
+    given = dict(answers)
+    if numbers:
+        given["numeric_markers"] = numbers
+    return given, words
+
+
+def resolution_of(seen: delimited.Understanding, layout: delimited.Layout) -> float:
+    """Smallest step that the sampled time stamps of a file can show [s]; 0 without stamps."""
+    clock = layout.clock
+    if clock.kind in ("rate", "none"):
+        return 0.0
+    column = clock.columns[-1]
+    mark = re.escape(layout.decimal if clock.kind != "stamp" else ".")
+    digits = [re.search(rf"{mark}(\d+)", row[column]) for row in seen.sample_rows]
+    most = max((len(found[1]) for found in digits if found), default=0)
+    scale = 1.0 if clock.kind == "stamp" else clock.seconds_per_unit()
+    return float(scale * 10.0**-most)
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """A recording as it was brought in, and the importer's account of every line."""
+
+    entry: Entry[Recording]
+    report: delimited.Report
+    clock_map: Entry[ClockMap] | None
+
+
+def import_file(
+    store: CampaignStore,
+    path: Path,
+    layout: delimited.Layout,
+    *,
+    label: str,
+    instrument: Uid | None,
+    clock: Uid,
+    profile: Uid | None = None,
+    progress: Progress | None = None,
+) -> Entry[Recording]:
+    """Bring a file in: its bytes as received, every row, every marker, in one publish.
+
+    As ``bring_in``, without joining its clock and without the account.
+    """
+    if profile is not None:
+        _refuse_other_kind(store, profile, ReadingProfile)
+    brought = bring_in(
+        store,
+        path,
+        layout,
+        label=label,
+        instrument=instrument,
+        clock=clock,
+        profile=profile,
+        progress=progress,
+    )
+    return brought.entry
+
+
+def bring_in(
+    store: CampaignStore,
+    path: Path,
+    layout: delimited.Layout,
+    *,
+    label: str,
+    instrument: Uid | None,
+    clock: Uid | Clock,
+    profile: Uid | str | None = None,
+    joint: ByStamps | ByTrigger | None = None,
+    progress: Progress | None = None,
+) -> Brought:
+    """Bring a file in: its bytes as received, every row, every marker, in one publish.
+
+    Everything that can be refused is refused before anything is written.
+
+    Parameters
+    ----------
+    store : CampaignStore
+        Open for writing.
+    path : path
+        The file; it is only read.
+    layout : Layout
+        What a person confirmed about it.
+    label : str
+        What people will call the recording.
+    instrument : Uid or None
+        What wrote it; None where no instrument is entered.
+    clock : Uid or Clock
+        Whose time it shows: one that is entered, or one to be entered with it.
+    profile : Uid or str, optional
+        Under which the layout is kept, or the name of a new one; named after the recording
+        when left out.
+    joint : ByStamps or ByTrigger, optional
+        How its clock is joined to the campaign's time; may also be done later.
+    progress : callable, optional
+        Called with bytes done, bytes in all and words.
+
+    Raises
+    ------
+    FileError
+        If nothing in it could be kept, or it changed while it was read.
+    InputError
+        If the same bytes are in the campaign already, a label is taken, or the clock can't be
+        joined so.
+    """
+    if instrument is not None:
+        _refuse_other_kind(store, instrument, Instrument)
+    sha256 = _refuse_known(store, path, label)
+    _refuse_other_profile(store, profile or label, layout)
+    columns = fields_of(layout)
+    pieces = _Pieces(joint.column if isinstance(joint, ByTrigger) else "", label, layout)
+    reading = delimited.read(path, layout, progress=_in_words(progress, path))
+    with store.new_recording(columns) as writer:
+        for block in reading:
+            _write(writer, block, columns)
+            pieces.add(block)
+        _refuse_nothing(path, reading.report)
+        if _sha256(path) != sha256:
+            raise FileError(path, "changed while it was read", do="import it when it is complete")
+        start = reading.report.start_utc or reading.report.start_text
+        resolution = clock.resolution if isinstance(clock, Clock) else _resolution(store, clock)
+        stamped = pieces.stamped(writer.uid, instrument, start, resolution)
+        joined = _joined(store, stamped, joint)
+        with store.several():
+            kept_clock = store.add(clock).uid if isinstance(clock, Clock) else clock
+            kept_profile = _kept_profile(store, profile or label, layout)
+        record = Recording(
+            label=label,
+            file_name=path.name,
+            original_sha256=store.keep_original(path),
+            profile=kept_profile,
+            clock=kept_clock,
+            instrument=instrument,
+            rows=reading.report.rows_kept,
+            rows_reported=reading.report.rows_reported,
+            columns=columns,
+            marks=_counted(reading.report),
+            first_stamp=start,
+            importer=IMPORTER,
+        )
+        entry = writer.publish(lambda _: record)
+    clock_map = keep_map(store, joined) if joined is not None else None
+    return Brought(entry, reading.report, clock_map)
+
+
+class _Pieces:
+    """What joining needs of the rows as they pass: elapsed time, and one column if asked for."""
+
+    def __init__(self, column: str, label: str, layout: delimited.Layout) -> None:
+        named = [one.name for one in layout.columns if one.role == "value"]
+        if column and column not in named:
+            raise InputError(f"trigger column of {label}", column, "one of " + ", ".join(named))
+        self._column = column
+        self._label = label
+        self._elapsed: list[FloatArray] = []
+        self._trigger: list[FloatArray] = []
+
+    def add(self, block: delimited.Block) -> None:
+        if not self._column:
+            return
+        self._elapsed.append(_floats(block.elapsed_ns) / 1e9)
+        self._trigger.append(_floats(block.values[self._column]))
+
+    def stamped(self, uid: Uid, instrument: Uid | None, start: str, resolution: float) -> Stamped:
+        elapsed = np.concatenate([np.empty(0), *self._elapsed])
+        trigger = np.concatenate([np.empty(0), *self._trigger])
+        return Stamped(uid, self._label, instrument, start, resolution, elapsed, trigger)
+
+
+def _floats(series: pl.Series) -> FloatArray:
+    return series.cast(pl.Float64).fill_null(float("nan")).to_numpy()
+
+
+def _joined(
+    store: CampaignStore, stamped: Stamped, joint: ByStamps | ByTrigger | None
+) -> ClockMap | None:
+    if joint is None:
+        return None
+    if isinstance(joint, ByStamps):
+        return map_by_stamps(stamped, joint)
+    return map_by_trigger(store, stamped, joint)
+
+
+def _resolution(store: CampaignStore, clock: Uid) -> float:
+    record = store.entry(clock).record
+    if not isinstance(record, Clock):
+        raise InputError("uid of a clock", clock, "a record of that kind")
+    return record.resolution
+
+
+def _refuse_other_profile(
+    store: CampaignStore, profile: Uid | str, layout: delimited.Layout
+) -> None:
+    """Refuse a name for a new profile that a profile with another layout has."""
+    text = canonical_text(layout.as_plain())
+    for entry in store.entries(ReadingProfile):
+        if profile == entry.record.label and entry.record.layout != text:
+            do = "keep it under another name"
+            raise InputError("profile", profile, "new, or one that reads the same way", do)
+
+
+def _kept_profile(store: CampaignStore, profile: Uid | str, layout: delimited.Layout) -> Uid:
+    """Profile by its uid or name; a new one when nothing is called so."""
+    for entry in store.entries(ReadingProfile):
+        if profile in (entry.uid, entry.record.label):
+            return entry.uid
+    made = ReadingProfile(profile, IMPORTER, canonical_text(layout.as_plain()))
+    return store.add(made, reason="confirmed by a person at import").uid
+
+
+def _refuse_known(store: CampaignStore, path: Path, label: str) -> str:
+    """Hash of a file that isn't in the campaign yet."""
+    if not path.is_file():
+        raise FileError(path, "isn't there", do="check the path")
+    sha256 = _sha256(path)
+    for entry in store.entries(Recording):
+        if entry.record.original_sha256 == sha256:
+            allowed = f"one that isn't in the campaign: {entry.record.label} has the same bytes"
+            raise InputError("file", path.name, allowed)
+        if entry.record.label == label:
+            raise InputError("label", label, "new: another recording is called so", "state another")
+    return sha256
+
+
+def _refuse_other_kind(store: CampaignStore, uid: Uid, kind: type) -> None:
+    if not isinstance(store.entry(uid).record, kind):
+        raise InputError(f"uid of a {kind.__name__}", uid, "a record of that kind")
+
+
+def _refuse_nothing(path: Path, report: delimited.Report) -> None:
+    if report.rows_kept:
+        return
+    why = ", ".join(f"{what}: {count}" for what, count in sorted(report.problems.items()))
+    raise FileError(
+        path,
+        "no row could be kept",
+        expected="rows of readings as they were confirmed",
+        got=f"{report.lines} lines ({why or 'none of them a row'})",
+        do="look at what was understood again and state the layout",
+    )
+
+
+def _write(
+    writer: RecordingWriter, block: delimited.Block, columns: Sequence[RecordingColumn]
+) -> None:
+    fields = {column.name: column.field for column in columns}
+    raw = {fields[series.name]: series for frame in (block.times, block.texts) for series in frame}
+    if block.rows:
+        writer.write(block.elapsed_ns, raw, block.values.rename(fields, strict=False))
+    for mark in block.marks:
+        writer.mark(mark.column, mark.first_row, mark.last_row, mark.code, mark.text)
+
+
+def _counted(report: delimited.Report) -> tuple[MarkCount, ...]:
+    return tuple(
+        MarkCount(column, code, count)
+        for column, codes in report.marks.items()
+        for code, count in sorted(codes.items())
+    )
+
+
+def _sha256(path: Path) -> str:
+    try:
+        with path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError as error:
+        problem = f"can't be read ({error.strerror or error})"
+        raise FileError(path, problem, do="check the permission") from error
+
+
+def _in_words(progress: Progress | None, path: Path) -> Callable[[int, int], None] | None:
+    if progress is None:
+        return None
+    return lambda done, total: progress(done, total, f"reading {path.name} [bytes]")
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text.replace(",", "."))
+    except ValueError:
+        return False
+    return True
