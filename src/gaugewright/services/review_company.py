@@ -120,8 +120,11 @@ def falling_away(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
     if ratios.size < 4:
         return
     middle = float(np.median(ratios))
+    # Where gauges differ much among themselves (cracks come one by one), more is needed to stand
+    # out than the limit alone.
+    allowed = max(limit.record.value, 3 * quality.robust_spread(ratios) / middle)
     for answer, ratio in zip(answers, ratios.tolist(), strict=True):
-        if ratio / middle >= 1 - limit.record.value:
+        if ratio / middle >= 1 - allowed:
             continue
         label = answer.watched.gauge.record.label
         yield Finding(
@@ -131,7 +134,7 @@ def falling_away(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
             *answer.rows,
             ratio / middle,
             "1",
-            1 - limit.record.value,
+            1 - allowed,
             limit.record.source,
             f"{label} follows the load less and less: its rise per load fell to {ratio:.2f} of "
             f"what it was, against {middle:.2f} for its likes",
