@@ -84,6 +84,7 @@ class Report:
     last_line_open: bool = False
     start_text: str = ""
     start_utc: str = ""
+    counted_time: bool = False
     complete: bool = False
 
     @property
@@ -104,6 +105,10 @@ class Report:
     def findings(self) -> tuple[str, ...]:
         """What a person should know, one sentence each."""
         said: list[str] = []
+        if self.complete and not self.rows_kept:
+            said.append("no line could be kept as a row: the layout doesn't fit this file")
+        if self.counted_time and self.rows_reported:
+            said.append("time comes from counting rows, so every line not kept shifts what follows")
         if self.rows_reported:
             kinds = ", ".join(f"{what}: {count}" for what, count in sorted(self.problems.items()))
             said.append(f"{self.rows_reported} line(s) of {self.lines} are not rows ({kinds})")

@@ -275,6 +275,7 @@ class _Timeline:
         self._layout = layout
         self._clock = layout.clock
         self._report = report
+        report.counted_time = layout.clock.kind == "rate"
         self._zone = stamps.zone_named(self._clock.zone)
         self._pattern = self._clock.stamp_pattern() if self._clock.kind == "stamp" else None
         self._start: float | int | None = None
@@ -344,17 +345,18 @@ class _Timeline:
         said, why = [texts[row] for row in rows], [str(codes[row]) for row in rows]
         return ns, [(column, marks_from_cells(name, rows + first_row, said, why))]
 
-    def _say_start(self, text: str, utc_ns: int | None) -> None:
+    def _say_start(self, text: str, start_ns: int | None) -> None:
+        """Keep the first stamp, and its instant where the zone is known."""
         report, clock = self._report, self._clock
         report.start_text = text
-        if clock.kind == "epoch" and isinstance(self._start, float):
-            utc_ns = stamps.epoch_ns(clock.epoch) + round(
-                self._start * clock.seconds_per_unit() * 1e9
-            )
-        known = clock.zone or (self._pattern is not None and self._pattern.has_offset)
+        if clock.kind == "epoch" and isinstance(self._start, float) and self._zone is not None:
+            seconds = self._start * clock.seconds_per_unit()
+            local = stamps.epoch_ns(clock.epoch) + round(seconds * 1e9)
+            start_ns = int(stamps.utc_ns(np.array([local]), self._zone)[0][0])
+        known = self._zone is not None or (self._pattern is not None and self._pattern.has_offset)
         dated = self._pattern is None or self._pattern.has_date
-        if utc_ns is not None and known and dated:
-            moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=utc_ns // 1000)
+        if start_ns not in (None, stamps.NO_TIME) and known and dated:
+            moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=start_ns // 1000)
             report.start_utc = moment.isoformat(timespec="microseconds").replace("+00:00", "Z")
 
     def _count_steps_back(self, known: IntArray) -> None:

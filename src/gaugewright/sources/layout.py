@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields, replace
-from typing import Any, Literal, cast, get_args
+from typing import Any, Literal, TypeVar, cast, get_args
 
 from gaugewright.errors import InputError
 from gaugewright.quantities import parse_unit
@@ -18,6 +18,8 @@ __all__ = [
     "Marker",
     "Role",
 ]
+
+T = TypeVar("T")
 
 Role = Literal["time", "value", "text", "empty"]
 ClockKind = Literal["elapsed", "stamp", "epoch", "rate", "none"]
@@ -249,19 +251,26 @@ class Layout:
             if name not in plain:
                 raise InputError(f"layout field {name}", None, "given")
         made = dict(plain)
-        made["columns"] = tuple(Column(**column) for column in plain["columns"])
+        made["columns"] = tuple(_made(Column, column) for column in plain["columns"])
         clock = dict(plain["clock"])
         for name in ("columns", "months"):
             if name in clock:
                 clock[name] = tuple(clock[name])
-        made["clock"] = Clock(**clock)
+        made["clock"] = _made(Clock, clock)
         for name in ("text_markers", "numeric_markers"):
             if isinstance(plain.get(name), list | tuple):
-                made[name] = tuple(Marker(**marker) for marker in plain[name])
+                made[name] = tuple(_made(Marker, marker) for marker in plain[name])
         if made.get("text_markers") == "shipped":
             del made["text_markers"]
         made["head_texts"] = tuple(plain.get("head_texts", ()))
         return Layout(**made)
+
+
+def _made(kind: type[T], plain: Mapping[str, Any]) -> T:
+    try:
+        return kind(**plain)
+    except TypeError as error:
+        raise InputError(kind.__name__.lower(), dict(plain), f"described fully ({error})") from None
 
 
 def _plain(value: Any) -> Any:

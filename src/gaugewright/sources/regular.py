@@ -24,6 +24,8 @@ IntArray = npt.NDArray[np.int64]
 SMALL = 1 << 16
 _PARTS = 8
 
+_BLANK_LINE = re.compile(rb"^[ \t\r]*$(?!\Z)", re.MULTILINE)
+
 
 @dataclass(frozen=True, slots=True)
 class CellMarks:
@@ -189,8 +191,8 @@ def _shape(data: bytes, delimiter: bytes, wanted: int) -> _Shape | None:
     ends = np.flatnonzero(signs == ord("\n"))
     begins = np.r_[0, ends[:-1] + 1]
     if wanted == 1:
-        if (ends - begins < 1).any() or delimiter in data or b"\n\r" in data or data[:1] == b"\r":
-            return None
+        if delimiter in data or _BLANK_LINE.search(data):
+            return None  # a blank line would pass for an empty cell
         return _Shape(data, begins, np.empty((len(ends), 0), dtype=np.int64), ends)
     marks = np.flatnonzero(signs == ord(delimiter))
     if len(marks) != len(ends) * (wanted - 1):

@@ -67,13 +67,13 @@ class Sample:
 class Structure:
     """Where the parts of the file are. Lines count from 1; 0 means there is none."""
 
-    delimiter: str
-    decimal: str
-    thousands: str
     comment: str
-    width: int
-    first_data_row: int
-    rows: list[list[str]]
+    delimiter: str = ";"
+    decimal: str = "."
+    thousands: str = ""
+    width: int = 1
+    first_data_row: int = 0
+    rows: list[list[str]] = field(default_factory=list)
     names_rows: tuple[int, ...] = ()
     units_row: int = 0
     names: list[str] = field(default_factory=list)
@@ -157,47 +157,34 @@ def structure(lines: Sample, stated: Stated, path: Path) -> Structure:
     FileError
         If no row of readings is found.
     """
-    evidence: list[Evidence] = []
-    questions: list[Question] = []
     comment = _comment(lines.head) if stated.comment is None else stated.comment
     bottom = [*lines.head[-_MOST_LINES:], *lines.later[:_MOST_LINES]]
     body = [line for line in bottom if _is_content(line, comment)]
     if not body:
-        raise FileError(
-            path, "has no lines but blank or comment lines", expected="rows of readings"
-        )
-    delimiter, width = _delimiter(body, lines.head, stated.delimiter, evidence, questions)
-    rows = [split_fields(line, delimiter) or [] for line in body]
-    rows = [row for row in rows if len(row) == width]
-    typed = _typed_columns(rows, width)
+        raise FileError(path, "has only blank or comment lines", expected="rows of readings")
+    found = Structure(comment=comment)
+    _divide(body, lines.head, stated, found)
+    rows = [split_fields(line, found.delimiter) or [] for line in body]
+    typed = _typed_columns([row for row in rows if len(row) == found.width], found.width)
     if not typed:
-        raise FileError(
-            path,
-            "has no column of numbers that can be told from text",
-            got=body[-1],
-            do="state delimiter and decimal when understanding the file",
-        )
-    first = stated.first_data_row or _first_data_row(lines.head, delimiter, comment, width, typed)
-    if not first:
-        raise FileError(path, "has no row of readings", got=body[-1], do="state first_data_row")
+        problem = "has no column of numbers that can be told from text"
+        raise FileError(path, problem, got=body[-1], do="state its delimiter and decimal mark")
+    first = stated.first_data_row or _first_data_row(lines.head, found, typed)
     data = [
-        split_fields(line, delimiter) or []
-        for line in (*lines.head[first - 1 :], *lines.later)
+        split_fields(line, found.delimiter) or []
+        for line in (*lines.head[max(first - 1, 0) :], *lines.later)
         if _is_content(line, comment)
     ]
-    rows = [row for row in data if len(row) == width and _is_data(row, typed)]
-    if not rows:
-        raise FileError(
-            path, "has no row of readings", line=first, do="state another first_data_row"
-        )
-    decimal, thousands = _marks(rows, typed, delimiter, stated, evidence, questions)
-    evidence.append(Evidence(f"data begin in line {first}", _why_first(lines.head, first)))
+    found.rows = [row for row in data if len(row) == found.width and _is_data(row, typed)]
+    if not first or not found.rows:
+        raise FileError(path, "has no row of readings", got=body[-1], do="state first_data_row")
+    found.first_data_row = first
+    _marks(typed, stated, found)
+    found.evidence.append(Evidence(f"data begin in line {first}", _why_first(lines.head, first)))
     if comment:
-        evidence.append(Evidence(f"comment lines begin with {comment}", "lines at the top do"))
-    return Structure(
-        delimiter, decimal, thousands, comment, width, first, rows,
-        evidence=evidence, questions=questions,
-    )  # fmt: skip
+        words = "lines at the top do" if stated.comment is None else "stated"
+        found.evidence.append(Evidence(f"comment lines begin with {comment}", words))
+    return found
 
 
 def _is_content(line: str, comment: str) -> bool:
@@ -222,39 +209,29 @@ def _comment(head: Sequence[str]) -> str:
     return ""
 
 
-def _delimiter(
-    body: list[str],
-    head: Sequence[str],
-    stated: str | None,
-    evidence: list[Evidence],
-    questions: list[Question],
-) -> tuple[str, int]:
-    tried = {mark: _fit(body, mark) for mark in ((stated,) if stated else DELIMITERS)}
-    if stated:
-        return stated, max(tried[stated][1], 1)
+def _divide(body: list[str], head: Sequence[str], stated: Stated, found: Structure) -> None:
+    """Find what divides the fields, and into how many."""
+    if stated.delimiter:
+        found.delimiter, found.width = stated.delimiter, _fit(body, stated.delimiter)[1]
+        return
+    tried = {mark: _fit(body, mark) for mark in DELIMITERS}
     several = {mark: fit for mark, fit in tried.items() if fit[1] > 1}
     best = max(several, key=lambda mark: several[mark][0], default="")
     alone = max((fit[0] for fit in tried.values() if fit[1] == 1), default=0.0)
     if not best or several[best][0] < 0.3 or (alone > 0.9 and several[best][0] < 0.6):
-        evidence.append(Evidence("one column", "no delimiter divides the lines evenly"))
-        return ";", 1
-    score, width = several[best]
-    evidence.append(
-        Evidence(
-            f"delimiter {_name(best)}, {width} columns",
-            f"it divides the sampled lines evenly into readings (fit {score:.2f} of 1)",
-        )
-    )
+        words = "no delimiter divides the lines evenly"
+        found.evidence.append(Evidence("one column", words))
+        return
+    score, found.width = several[best]
+    found.delimiter = best
+    words = f"it divides the sampled lines evenly into readings (fit {score:.2f} of 1)"
+    found.evidence.append(Evidence(f"delimiter {_name(best)}, {found.width} columns", words))
     names = [line for line in head[:50] if not any(map(is_number, line.split(best)))]
-    if (
-        best == ","
-        and width == 2
-        and alone > 0.9
-        and not any(line.count(",") == 1 for line in names)
-    ):
+    two_names = any(line.count(",") == 1 for line in names)
+    if best == "," and found.width == 2 and alone > 0.9 and not two_names:
         what = "is 1,5 one number with a decimal comma, or two whole numbers in two columns?"
-        questions.append(Question("delimiter", what, (", (two columns)", "; (one column)")))
-    return best, width
+        choices = (", (two columns)", "; (one column)")
+        found.questions.append(Question("delimiter", what, choices))
 
 
 def _name(delimiter: str) -> str:
@@ -293,16 +270,14 @@ def _is_data(row: list[str], typed: list[int]) -> bool:
     return fits and any(readings)
 
 
-def _first_data_row(
-    head: Sequence[str], delimiter: str, comment: str, width: int, typed: list[int]
-) -> int:
+def _first_data_row(head: Sequence[str], found: Structure, typed: list[int]) -> int:
     """Line of the first row of readings that others follow; 0 when there is none."""
     run: list[int] = []
     for number, line in enumerate(head, start=1):
-        if not _is_content(line, comment):
+        if not _is_content(line, found.comment):
             continue
-        fields = split_fields(line, delimiter)
-        if fields is not None and len(fields) == width and _is_data(fields, typed):
+        fields = split_fields(line, found.delimiter)
+        if fields is not None and len(fields) == found.width and _is_data(fields, typed):
             run.append(number)
             if len(run) == 3:
                 return run[0]
@@ -313,19 +288,19 @@ def _first_data_row(
     return run[0] if run else 0
 
 
-def _marks(
-    rows: list[list[str]],
-    typed: list[int],
-    delimiter: str,
-    stated: Stated,
-    evidence: list[Evidence],
-    questions: list[Question],
-) -> tuple[str, str]:
-    """Decimal mark and thousands mark, asked for where the numbers leave both readings open."""
-    numbers = [row[c] for row in rows for c in typed if is_number(row[c])]
-    thousands = stated.thousands if stated.thousands is not None else _thousands(numbers)
+def _marks(typed: list[int], stated: Stated, found: Structure) -> None:
+    """Decimal and thousands marks, asked for where the numbers leave both readings open."""
+    numbers = [row[c] for row in found.rows for c in typed if is_number(row[c])]
+    seen = _thousands(numbers) if stated.thousands is None else stated.thousands
+    if stated.decimal and stated.thousands is None:
+        other = "." if stated.decimal == "," else ","
+        seen = other if any(other in text for text in numbers) else seen.replace(stated.decimal, "")
+    found.thousands = seen
+    if seen:
+        found.evidence.append(Evidence(f"thousands mark {seen!r}", "between groups of three"))
     if stated.decimal:
-        return stated.decimal, thousands
+        found.decimal = stated.decimal
+        return
     points = [text for text in numbers if "." in text]
     commas = [text for text in numbers if "," in text]
     both = [text for text in points if "," in text]
@@ -344,14 +319,12 @@ def _marks(
             f"numbers such as {points[0]}" if points else "every number is whole: it doesn't matter"
         )
     used = commas if decimal == "," else points
-    alone = bool(used) and not both and not (points and commas) and delimiter != ","
+    alone = bool(used) and not both and not (points and commas) and found.delimiter != ","
     if alone and all(_could_group(text, decimal) for text in used):
         what = f"is {used[0]} a number with three decimals, or is {decimal} a thousands mark?"
-        questions.append(Question("decimal", what, (",", ".")))
-    evidence.append(Evidence(f"decimal mark {decimal}", words))
-    if thousands:
-        evidence.append(Evidence(f"thousands mark {thousands!r}", "seen between groups of three"))
-    return decimal, thousands
+        found.questions.append(Question("decimal", what, (",", ".")))
+    found.decimal = decimal
+    found.evidence.append(Evidence(f"decimal mark {decimal}", words))
 
 
 def _could_group(text: str, mark: str) -> bool:

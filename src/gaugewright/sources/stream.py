@@ -37,7 +37,7 @@ def line_pieces(
     encoding: str = "utf-8",
     *,
     line_end: str = "\n",
-    piece_bytes: int = PIECE_BYTES,
+    piece_bytes: int | None = None,
 ) -> Iterator[Lines]:
     r"""Pieces of about ``piece_bytes``; memory is bounded by that and by ``LONGEST_LINE``.
 
@@ -51,7 +51,7 @@ def line_pieces(
     """
     number, held, overlong = 1, b"", False
     done = 0
-    for done, data in _utf8(path, encoding, piece_bytes):
+    for done, data in _utf8(path, encoding, piece_bytes or PIECE_BYTES):
         if line_end == "\r":
             data = data.replace(b"\r", b"\n")
         if overlong:

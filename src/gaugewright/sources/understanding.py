@@ -1,7 +1,7 @@
 """What was understood of a delimited file, with the evidence, and what must still be asked."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -115,7 +115,7 @@ class Understanding:
     questions: tuple[Question, ...]
     sample_rows: tuple[tuple[str, ...], ...]
     evidence: tuple[Evidence, ...]
-    again: "Callable[[Path, Stated], Understanding]"
+    again: "Callable[[Path, Stated], Understanding]" = field(repr=False, compare=False)
 
     @property
     def whole(self) -> bool:
@@ -185,9 +185,9 @@ class Understanding:
         known |= {"century", "time_unit", "date_order"}
         for column in self.columns:
             known |= {f"{part}_{column.number}" for part in ("unit", "sign", "name", "role")}
-        for field in answers:
-            if field not in known:
-                raise InputError("answer", field, "the field of a question: " + ", ".join(known))
+        for name in answers:
+            if name not in known:
+                raise InputError("answer", name, "the field of a question: " + ", ".join(known))
 
 
 class _Answered:
