@@ -10,7 +10,7 @@ from gaugewright.quantities import FloatArray
 from gaugewright.sources.demo_campaign import faults, plan
 from gaugewright.sources.demo_campaign.plan import GaugePlan
 from gaugewright.sources.demo_campaign.protocol import DAYS, PULSE, pulse_voltage
-from gaugewright.sources.demo_campaign.world import Scenario, damped
+from gaugewright.sources.demo_campaign.world import Scenario, leaks_of
 from gaugewright.sources.simulated.instrument import WiredBridge
 
 __all__ = ["Episode", "episodes"]
@@ -74,10 +74,10 @@ class Episode:
         share = np.clip(seconds / self.duration, 0.0, 1.0)
         if not self.is_poured:
             start = {"T1": 17.6, "T2": 17.7, "TH": 18.1, "TK": 18.3}[point]
-            return start + 0.1 * share
+            return np.asarray(start + 0.1 * share)
         if not self.is_test:
             start = {"T1": 19.0, "T2": 18.9, "TH": 19.4, "TK": 19.7}[point]
-            return start + 0.08 * share
+            return np.asarray(start + 0.08 * share)
         rise = {"T1": 0.9, "T2": 0.7, "TH": 1.7, "TK": 1.7}[point]
         power = 1.6 if point in ("T1", "T2") else 0.9
         start = {"T1": 19.1, "T2": 19.0, "TH": 19.6, "TK": 19.9}[point]
@@ -95,7 +95,7 @@ class Episode:
         rise = self.temperature("TK", seconds) - 20.0
         if gauge.column.startswith("B"):  # the lamp stands nearer the cables of recorder A
             rise = 0.55 * rise
-        wires = self.world.leads[gauge.label].at(rise) + site.contacts[plugging]
+        wires = np.array(self.world.leads[gauge.label].at(rise) + site.contacts[plugging])
         if self.is_test and site.contact_step:
             late = seconds >= site.contact_step_at * self.duration
             wires[late, 0] += site.contact_step
@@ -132,14 +132,12 @@ class Episode:
     def bridge(self, gauges: tuple[GaugePlan, ...], seconds: FloatArray) -> WiredBridge:
         """Circuit of one gauge, or of two for a half bridge: the first raises the output."""
         first = gauges[0]
-        site = damped(self.world.sites[first.label], first.label)
-        if not self.is_poured:
-            site = self.world.sites[first.label]
+        site = self.world.sites[first.label]
         crushed = first.label == faults.CRUSHED and self.is_poured
         return WiredBridge(
             grid=self.grid(first, seconds),
             wires=self.wires(first, seconds),
-            leaks=site.leaks,
+            leaks=leaks_of(site, first, poured=self.is_poured),
             completion=self.world.completions[first.label],
             second_grid=self.grid(gauges[1], seconds) if len(gauges) == 2 else None,
             crush=faults.CRUSH_OHM if crushed else None,

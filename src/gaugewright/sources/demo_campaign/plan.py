@@ -11,6 +11,8 @@ from gaugewright.records.gauges import GaugePack, LargeStrainLaw, ThermalOutput
 from gaugewright.records.stated import Basis, Meaning, Stated
 
 __all__ = [
+    "BAR_AREA",
+    "BAR_DIAMETER",
     "BAR_END",
     "CABLES",
     "CONCRETE",
@@ -19,6 +21,7 @@ __all__ = [
     "LOAD_CELL_GAIN",
     "LOAD_CELL_OFFSET",
     "PACKS",
+    "PLACE_DOUBT",
     "PLATE",
     "POINT_DOUBT",
     "RECORDER_GAIN",
@@ -27,6 +30,8 @@ __all__ = [
     "SPAN",
     "SPECIMEN_LENGTH",
     "STRUCTURAL",
+    "UPPER_BAR_AREA",
+    "UPPER_BAR_DIAMETER",
     "Cable",
     "GaugePlan",
     "Metal",
@@ -73,6 +78,16 @@ STRUCTURAL = Metal(
 )
 
 
+BAR_AREA = Stated(
+    200.4e-6, 0.8e-6, Meaning.TWO_SIGMA, Basis.MEASURED, "mass and length of the bars"
+)
+UPPER_BAR_AREA = Stated(
+    112.9e-6, 0.5e-6, Meaning.TWO_SIGMA, Basis.MEASURED, "mass and length of the bar"
+)
+BAR_DIAMETER = Stated(0.01597, 0.00008, Meaning.LIMIT, Basis.MEASURED, "calliper, core")
+UPPER_BAR_DIAMETER = Stated(0.01198, 0.00008, Meaning.LIMIT, Basis.MEASURED, "calliper, core")
+# As-built places were measured to this; where gauges truly sit is drawn from it.
+PLACE_DOUBT = Stated(0.0, 0.002, Meaning.LIMIT, Basis.MEASURED, "steel tape")
 LOAD_CELL_GAIN = Stated(
     1.0, 0.005, Meaning.TWO_SIGMA, Basis.MEASURED, "calibration of the load cell (invented)"
 )

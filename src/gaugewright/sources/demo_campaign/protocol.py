@@ -109,7 +109,7 @@ class Protocol:
         for cycle in (1, 2, 3):
             go(f"seating {cycle} up", 18.0, 20.0, 12.0)
             go(f"seating {cycle} down", 0.0, 20.0, 12.0)
-        go("after seating", 0.0, 1.0, 60.0)
+        go("after seating", 0.0, 1.0, max(60.0, 10.0 / scale))
         for kilonewton in (25.0, 45.0, 70.0, 100.0, 130.0, 160.0):
             go(f"{kilonewton:.0f} kN", kilonewton, 30.0, 105.0)
         go("unload to 20 kN", 20.0, 50.0, 40.0)

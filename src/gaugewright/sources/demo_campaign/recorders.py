@@ -20,7 +20,16 @@ from gaugewright.sources.layout import Clock, Column, Layout
 from gaugewright.sources.simulated import instrument
 from gaugewright.sources.simulated.installation import drawn, stream
 
-__all__ = ["RECORDERS", "Recorder", "recorder_of", "row_seconds", "signals", "write_file"]
+__all__ = [
+    "RECORDERS",
+    "SET_GAUGE_FACTOR",
+    "Recorder",
+    "converter",
+    "layout_of",
+    "row_seconds",
+    "signals",
+    "write_file",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,11 +130,6 @@ OVER = "OVERRANGE"
 _HEAD_LINES = 9
 
 
-def recorder_of(label: str) -> Recorder:
-    """One of the two recorders."""
-    return next(recorder for recorder in RECORDERS if recorder.label == label)
-
-
 def row_seconds(recorder: Recorder, episode: Episode) -> FloatArray:
     """True time of every row, from the beginning of the episode [s]."""
     count = int((episode.duration - 2 * recorder.starts_late) * recorder.rate_hz)
@@ -144,9 +148,8 @@ def signals(recorder: Recorder, episode: Episode) -> list[tuple[FloatArray, Floa
         ratio = instrument.bridge_ratio(episode.bridge(group, seconds))
         scale = 1e3 if recorder.unit == "mV/V" else 4e6 / SET_GAUGE_FACTOR
         name = group[0].column
-        converter = _converter(recorder, name, seed)
         rng = stream(seed, f"noise {name} {episode.purpose}")
-        read.append(converter.read(scale * ratio, rows, rng))
+        read.append(converter(recorder, name, seed).read(scale * ratio, rows, rng))
     for place, other in enumerate(recorder.others, start=len(recorder.gauges)):
         seconds = rows + place * recorder.dwell - recorder.filter_delay
         rng = stream(seed, f"noise {other.name} {episode.purpose}")
@@ -160,7 +163,8 @@ _NOISE = {"load": 0.03, "D1": 0.0015, "D2": 0.0015, "trigger": 0.004}
 _NOISE |= {"T1": 0.03, "T2": 0.03, "TH": 0.03, "TK": 0.03}
 
 
-def _converter(recorder: Recorder, column: str, seed: int) -> instrument.Digitiser:
+def converter(recorder: Recorder, column: str, seed: int) -> instrument.Digitiser:
+    """What one channel of a recorder does to its signal."""
     gain = drawn(plan.RECORDER_GAIN[recorder.label], stream(seed, recorder.label))
     offset = 12.0 * recorder.noise * float(stream(seed, f"offset {column}").standard_normal())
     return instrument.Digitiser(

@@ -1,7 +1,7 @@
 """What the demo's beam, gauges and recorders truly are, drawn from the seed, and true strains."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -16,10 +16,8 @@ from gaugewright.sources.simulated.instrument import Completion
 from gaugewright.sources.simulated.section import Section, SteelBehaviour
 from gaugewright.sources.simulated.specimen import Beam, Covered, Crack
 
-__all__ = ["Scenario", "TrueMetal", "build"]
+__all__ = ["Scenario", "Site", "TrueMetal", "build", "leaks_of"]
 
-BAR_DIAMETER = 0.016
-BAR_AREA = 200.4e-6  # each tension bar, as its mass and length give it
 SHRINKAGE_STRAIN = -95e-6
 _WRAP_LENGTH, _PATCH_LENGTH, _PATCH_SHARE = 0.060, 0.045, 0.35
 # The card of this pack says less than half of this.
@@ -51,17 +49,20 @@ class TrueMetal:
 
 @dataclass(frozen=True, slots=True)
 class Site:
-    """What is true at one gauge: flats, bending of its bar, leaks, contact of each plugging [SI].
+    """What is true at one gauge: flats, distance from plan, bending, leaks, contacts [SI].
 
     ``contacts`` holds three pins for each of three pluggings: before the pour, before the test,
     and after the plug was remade; ``contact_step`` comes at ``contact_step_at`` of the test.
     """
 
     flat_width: float
+    shift: float
     net_area_share: float
+    opposite_flat: bool
     bending_share: float
     bar_share: float
     leaks: tuple[float, float]
+    wet_share: float
     contacts: FloatArray
     contact_step: float
     contact_step_at: float
@@ -115,8 +116,19 @@ class Scenario:
         """
         return self.strain_axes(gauge)[0]
 
+    @cached_property
+    def _computed(self) -> dict[tuple[str, float], tuple[FloatArray, FloatArray]]:
+        """Strains asked for before; they cost most of the time."""
+        return {}
+
     def strain_axes(self, gauge: GaugePlan, turned: float = 0.0) -> tuple[FloatArray, FloatArray]:
         """Strain along and across a gauge whose grid is turned from its direction [1]."""
+        key = gauge.label, turned
+        if key not in self._computed:
+            self._computed[key] = self._strain_axes(gauge, turned)
+        return self._computed[key]
+
+    def _strain_axes(self, gauge: GaugePlan, turned: float) -> tuple[FloatArray, FloatArray]:
         if gauge.bar == "offcut":
             nothing = np.zeros_like(self.grid_seconds)
             return nothing, nothing
@@ -130,20 +142,21 @@ class Scenario:
 
     def _bar_strain(self, gauge: GaugePlan) -> FloatArray:
         site, steel = self.sites[gauge.label], self.bar.steel
+        x = gauge.x + site.shift
         load = self.true_load
         highest = np.maximum.accumulate(load)
         depth = self.beam.section.tension[0]
         if gauge.bar.startswith("C"):
-            mean = self.beam.upper_strain(gauge.x, load, highest)
+            mean = self.beam.upper_strain(x, load, highest)
             axial = mean / site.net_area_share
             gradient = np.zeros_like(axial)
         else:
-            state = self.beam.stress(gauge.bar, gauge.x, highest)
+            state = self.beam.stress(gauge.bar, x, highest)
             first = site.bar_share * state.first_loading / site.net_area_share
             back = (highest - load) * state.unloading_slope * site.bar_share / site.net_area_share
             axial = steel.strain(first) - back / steel.elastic_modulus
             # A bar in a bent beam bends with it: 16 mm against the depth to the neutral axis.
-            gradient = -math.cos(gauge.face) * axial * 0.5 * BAR_DIAMETER / (0.7 * depth)
+            gradient = -math.cos(gauge.face) * axial * 0.5 * self.beam.bar_diameter / (0.7 * depth)
         return specimen.face_strain(axial, site.bending_share, steel.yield_strain, gradient)
 
     def _plate_strain(self, gauge: GaugePlan, turned: float) -> tuple[FloatArray, FloatArray]:
@@ -206,12 +219,13 @@ def build(seed: int, scale: float) -> Scenario:
 
 
 def _beam(seed: int, bar: TrueMetal) -> Beam:
-    concrete = plan.CONCRETE
+    concrete, rng = plan.CONCRETE, stream(seed, "cracks")
+    lower, upper = drawn(plan.BAR_AREA, rng), drawn(plan.UPPER_BAR_AREA, rng)
     section = Section(
         0.30,
         0.45,
-        (0.402, 4 * BAR_AREA),
-        (0.044, 2 * 113.1e-6),
+        (0.402, 4 * lower),
+        (0.044, 2 * upper),
         bar.steel,
         concrete.strength,
         concrete.modulus,
@@ -220,7 +234,6 @@ def _beam(seed: int, bar: TrueMetal) -> Beam:
     # Protection starts a crack where it sits; the others keep their distance from each other.
     places = (0.28, 0.43, 0.57, 0.71, 0.86, 1.00, 1.14, 1.29, 1.445, 1.62, 1.803, 1.95, 2.19)
     mirrored = tuple(plan.SPAN - x for x in (1.28, 1.13, 0.99, 0.85, 0.70, 0.56, 0.42, 0.29))
-    rng = stream(seed, "cracks")
     cracks = tuple(
         Crack(x, cracking * (0.86 if abs(x - 1.8) < 0.01 else float(rng.uniform(0.92, 1.15))))
         for x in (*places, *mirrored)
@@ -233,7 +246,7 @@ def _beam(seed: int, bar: TrueMetal) -> Beam:
         cracks=cracks,
         shrinkage_strain=SHRINKAGE_STRAIN,
         bond_stress=1.9 * concrete.tensile_strength,
-        bar_diameter=BAR_DIAMETER,
+        bar_diameter=drawn(plan.BAR_DIAMETER, rng),
         tension_shift=0.16,
         left_behind=0.07,
         covered=_covered(),
@@ -290,14 +303,18 @@ def _site(seed: int, gauge: GaugePlan) -> Site:
     bending = 0.05 * float(common.standard_normal())
     width = plan.FLAT_WIDTH + 0.15e-3 * float(common.standard_normal())
     flats = (width,) if gauge.label in _ONE_SIDED else (width, width)
-    diameter = BAR_DIAMETER if gauge.bar.startswith("L") else 0.012
+    thick = plan.BAR_DIAMETER if gauge.bar.startswith("L") else plan.UPPER_BAR_DIAMETER
+    diameter = drawn(thick, stream(seed, f"thickness {gauge.bar}"))
     leaks = rng.uniform(0.4e10, 2.5e10, size=2)
     return Site(
         flat_width=width,
+        shift=drawn(plan.PLACE_DOUBT, rng),
         net_area_share=specimen.net_area_share(diameter, flats) if on_bar else 1.0,
+        opposite_flat=len(flats) == 2,
         bending_share=math.copysign(1.0, math.cos(gauge.face - 0.3)) * bending if on_bar else 0.0,
         bar_share=1.0 + 0.012 * float(stream(seed, f"bar {gauge.bar}").standard_normal()),
         leaks=(float(leaks[0]), float(leaks[1])),
+        wet_share=float(rng.uniform(0.06, 0.4)),
         contacts=np.abs(rng.normal(0.012, 0.004, size=(3, 3))),
         contact_step=0.0012 * float(rng.standard_normal()) if rng.uniform() < 0.4 else 0.0,
         contact_step_at=float(rng.uniform(0.2, 0.9)),
@@ -307,6 +324,10 @@ def _site(seed: int, gauge: GaugePlan) -> Site:
 _ONE_SIDED = frozenset(f"L3-R{n}-S" for n in (1, 2, 3, 5, 6, 7))
 
 
-def damped(site: Site, label: str) -> Site:
-    """The site after the pour: where water came in, its leaks fell."""
-    return replace(site, leaks=faults.DAMP_LEAK_OHM) if label == faults.DAMP else site
+def leaks_of(site: Site, gauge: GaugePlan, *, poured: bool) -> tuple[float, float]:
+    """Leaks from both tabs to the metal, before the pour or in wet concrete [ohm]."""
+    if not poured or gauge.bar in (plan.PLATE, "offcut"):
+        return site.leaks
+    if gauge.label == faults.DAMP:
+        return faults.DAMP_LEAK_OHM
+    return site.leaks[0] * site.wet_share, site.leaks[1] * site.wet_share
