@@ -12,6 +12,7 @@ from gaugewright.calc.evaluation import (
 )
 from gaugewright.calc.joint import correlation, jointly_uncertain
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
+from gaugewright.present.numbers import shown
 
 SEEN_H1 = "typed copy: tests and example of the open library GTC, not the guide itself"
 SEEN_H2 = "typed copy: test data of the open program suncal, not the guide itself"
@@ -225,3 +226,38 @@ def test_h5_scatter_between_days_and_within():
 )
 def test_table_g2(coverage, freedom, printed):
     assert coverage_factor(freedom, coverage).item() == pytest.approx(printed, abs=5.5e-3)
+
+
+@pytest.mark.published(
+    where="JCGM 100:2008 (GUM), 7.2.6: y = 10.057 62 ohm with u_c = 27 mohm is rounded to "
+    "10.058 ohm",
+    seen="from memory",
+)
+def test_the_value_is_rounded_to_the_place_of_its_uncertainty():
+    assert shown(10.05762, 0.027).value == "10.058"
+
+
+@pytest.mark.published(
+    where="JCGM 100:2008 (GUM), 7.2.2: m_S = 100.021 47 g with u_c = 0.35 mg",
+    seen="from memory",
+)
+def test_the_mass_of_the_guide_s_example_keeps_its_digits():
+    number = shown(100.02147, 0.00035)
+    assert (number.value, number.plus_minus) == ("100.02147", "0.00035")
+
+
+@pytest.mark.published(
+    where="JCGM 100:2008 (GUM), 7.2.6: u(x_i) = 28.05 kHz should be rounded down to 28 kHz",
+    seen="from memory",
+)
+def test_an_uncertainty_just_over_two_digits_goes_down():
+    assert shown(1000.0, 28.05).plus_minus == "28"
+
+
+@pytest.mark.published(
+    where="JCGM 100:2008 (GUM), 7.2.6: u_c = 10.47 mohm might be rounded up to 11 mohm",
+    seen="from memory",
+)
+def test_where_the_guide_allows_rounding_up_this_rounds_to_the_nearest():
+    # The guide says "might" and leaves it to judgement; here it is always the nearest, 4.5 % less.
+    assert shown(0.0, 10.47).plus_minus == "10"

@@ -1,0 +1,100 @@
+"""From a report's data to a PDF that looks the same in thirty years, byte for byte.
+
+Typst sets it as PDF/A-2b, tagged, with the shipped faces only. The compiler sees nothing but a
+fresh folder holding the template, the data as JSON and the drawings.
+"""
+
+import json
+import os
+import shutil
+import tempfile
+from pathlib import Path
+from typing import Any, Literal
+
+import typst
+
+from gaugewright.errors import GaugewrightError, InputError
+from gaugewright.report import glyphs
+from gaugewright.report.document import ReportDocument, as_plain
+
+__all__ = ["pdf"]
+
+_TEMPLATES = Path(__file__).parent / "templates"
+Paper = Literal["a4", "letter"]
+
+
+def pdf(document: ReportDocument, out: Path, *, paper: Paper = "a4") -> Path:
+    """Write the report to ``out``, complete or not at all, and return that path.
+
+    The same document gives the same bytes: the only time in the file is the document's own.
+
+    Raises
+    ------
+    InputError
+        If the paper isn't known or the folder of ``out`` doesn't exist.
+    GaugewrightError
+        If the typesetter refuses the data; its own words are in the message.
+    """
+    if paper not in ("a4", "letter"):
+        raise InputError("paper", paper, "a4 or letter")
+    if not out.parent.is_dir():
+        raise InputError("folder", str(out.parent), "a folder that exists", "make it first")
+    with tempfile.TemporaryDirectory(prefix="report-") as folder:
+        root = Path(folder)
+        _lay_out(document, root, paper)
+        content = _compiled(root, document.prepared_epoch)
+    _publish(content, out)
+    return out
+
+
+def _lay_out(document: ReportDocument, root: Path, paper: Paper) -> None:
+    """Everything the compiler may see, in one folder."""
+    for template in sorted(_TEMPLATES.glob("*.typ")):
+        shutil.copyfile(template, root / template.name)
+    data, missing = glyphs.printable_plain(as_plain(document))
+    data["unprintable"] = list(glyphs.described(missing))
+    data["paper"] = "us-letter" if paper == "letter" else "a4"
+    for number, figure in enumerate(data["figures"]):
+        name = f"figure-{number:03d}.svg"
+        (root / name).write_text(figure.pop("svg"), encoding="utf-8")
+        figure["file"] = name
+    (root / "report.json").write_text(json.dumps(data, ensure_ascii=False), encoding="utf-8")
+
+
+def _compiled(root: Path, epoch: int) -> bytes:
+    try:
+        content, warnings = typst.compile_with_warnings(
+            str(root / "report.typ"),
+            root=str(root),
+            font_paths=_fonts(),
+            format="pdf",
+            pdf_standards="a-2b",
+            timestamp=epoch,
+        )
+    except typst.TypstError as error:
+        raise GaugewrightError(f"the report can't be set: {error}") from error
+    if warnings:
+        # A face that isn't found is only a warning there; on an archived sheet it is a fault.
+        raise GaugewrightError("the report can't be set: " + "; ".join(map(_words, warnings)))
+    return bytes(content)
+
+
+def _fonts() -> Any:
+    return typst.Fonts(
+        include_system_fonts=False,
+        include_embedded_fonts=False,
+        font_paths=[str(glyphs.FONT_FOLDER)],
+    )
+
+
+def _words(warning: Any) -> str:
+    return str(getattr(warning, "message", warning))
+
+
+def _publish(content: bytes, out: Path) -> None:
+    partial = out.with_name(out.name + ".partial")
+    with partial.open("wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+    os.replace(partial, out)

@@ -1,0 +1,272 @@
+"""What does a report hold? Presented strings and drawings only: nothing here computes.
+
+The template gets this as JSON. User text stays data all the way, so nothing typed by a person can
+become a command of the typesetting language.
+"""
+
+import dataclasses
+from dataclasses import dataclass
+from typing import Any
+
+from gaugewright.errors import InputError
+from gaugewright.present.numbers import Shown
+
+__all__ = [
+    "Answer",
+    "ChainTable",
+    "Figure",
+    "FileRow",
+    "FindingRow",
+    "GateRow",
+    "Gates",
+    "GaugeRow",
+    "Parameter",
+    "ProvenanceRow",
+    "RegisterRow",
+    "ReportDocument",
+    "StageRow",
+    "TitleBlock",
+    "YieldRow",
+    "as_plain",
+]
+
+STATES = ("sound", "watch", "repair", "doubtful", "lost", "not yet")
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A question of the campaign and what came out; ``number`` is None with the reason told."""
+
+    question: str
+    sentence: str
+    state: str
+    number: Shown | None = None
+    main_cause: str = ""
+    would_reduce: str = ""
+    rests_on: str = ""
+
+    def __post_init__(self) -> None:
+        _check_state(self.state)
+        if not self.sentence.strip():
+            raise InputError("answer", self.sentence, "a sentence, also when there is no number")
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeRow:
+    """One gauge as built."""
+
+    label: str
+    state: str
+    place: str
+    side: str
+    kind: str
+    gauge_factor: Shown
+    resistance: Shown
+    lot: str = ""
+    channel: str = ""
+
+    def __post_init__(self) -> None:
+        _check_state(self.state)
+
+
+@dataclass(frozen=True, slots=True)
+class GateRow:
+    """A gauge's verdict at each gate, one word or less a cell, and remarks."""
+
+    gauge: str
+    verdicts: tuple[str, ...]
+    remark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Gates:
+    """The gates' names and what each gauge got there."""
+
+    names: tuple[str, ...] = ()
+    rows: tuple[GateRow, ...] = ()
+
+    def __post_init__(self) -> None:
+        for row in self.rows:
+            if len(row.verdicts) != len(self.names):
+                raise InputError(
+                    f"verdicts of {row.gauge}", len(row.verdicts), f"{len(self.names)}, one a gate"
+                )
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """A value a correction used, and where it came from; assumed ones are marked."""
+
+    name: str
+    number: Shown
+    basis: str
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StageRow:
+    """A correction in its place in the order: on or off, why, and with which values."""
+
+    name: str
+    on: bool
+    reason: str
+    parameters: tuple[Parameter, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ChainTable:
+    """One chain of corrections and the gauges it was applied to."""
+
+    label: str
+    gauges: str
+    stages: tuple[StageRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A drawing with its words; ``stands_on`` names zero, sign and corrections."""
+
+    svg: str
+    title: str
+    caption: str
+    alt: str
+    stands_on: str
+    section: str = "results"
+
+    def __post_init__(self) -> None:
+        if not self.svg.startswith("<svg"):
+            raise InputError("figure", self.svg[:40], "the text of an SVG drawing")
+        if self.section not in ("results", "gauges"):
+            raise InputError("section", self.section, "results or gauges")
+        if not self.alt.strip() or not self.stands_on.strip():
+            raise InputError("figure", self.title, "given words for what it shows and stands on")
+
+
+@dataclass(frozen=True, slots=True)
+class YieldRow:
+    """Load at the onset of yield by one criterion, or why there is none."""
+
+    gauge: str
+    state: str
+    criterion: str
+    load: Shown | None = None
+    strain: Shown | None = None
+    main_cause: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        _check_state(self.state)
+        if self.load is None and not self.note.strip():
+            raise InputError(f"yield of {self.gauge}", None, "a load, or a note why there is none")
+
+
+@dataclass(frozen=True, slots=True)
+class FindingRow:
+    """Something that looked wrong, the number and limit behind it, and who decided what."""
+
+    gauge: str
+    sentence: str
+    evidence: str
+    limit: str
+    decision: str
+
+
+@dataclass(frozen=True, slots=True)
+class RegisterRow:
+    """A gauge that is doubtful or lost, since when and why."""
+
+    gauge: str
+    state: str
+    since: str
+    reason: str
+
+    def __post_init__(self) -> None:
+        _check_state(self.state)
+
+
+@dataclass(frozen=True, slots=True)
+class FileRow:
+    """A file as received: every row is kept or reported."""
+
+    name: str
+    sha256: str
+    rows: str
+    kept: str
+    reported: str
+
+
+@dataclass(frozen=True, slots=True)
+class ProvenanceRow:
+    """One fact of where the numbers come from; ``exact`` text is set letter by letter."""
+
+    what: str
+    value: str
+    exact: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class TitleBlock:
+    """What a single sheet must say of itself, in the order it is printed."""
+
+    what: str
+    sheet: str
+    sign_and_units: str
+    zero: str
+    coverage: str
+    chain: str
+    data_check: str
+    drawn: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReportDocument:
+    """A whole report. Empty parts are printed as empty, with a sentence that says so."""
+
+    title: str
+    campaign: str
+    laboratory: str
+    invented: bool
+    prepared: str
+    prepared_epoch: int
+    software: str
+    lead: str
+    answers: tuple[Answer, ...]
+    title_block: TitleBlock
+    gauges: tuple[GaugeRow, ...] = ()
+    gates: Gates = Gates()
+    corrections: tuple[ChainTable, ...] = ()
+    figures: tuple[Figure, ...] = ()
+    yields: tuple[YieldRow, ...] = ()
+    findings: tuple[FindingRow, ...] = ()
+    register: tuple[RegisterRow, ...] = ()
+    cautions: tuple[str, ...] = ()
+    files: tuple[FileRow, ...] = ()
+    provenance: tuple[ProvenanceRow, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not self.title.strip():
+            raise InputError("title", self.title, "a title")
+        if self.prepared_epoch < 0:
+            raise InputError("prepared_epoch", self.prepared_epoch, "seconds since 1970, 0 or more")
+
+
+def as_plain(value: object) -> Any:
+    """JSON value of a document or a part of it: dataclasses become objects, tuples lists.
+
+    Raises
+    ------
+    InputError
+        For a type a document may not hold: numbers must be presented before they come here.
+    """
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return {f.name: as_plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
+    if isinstance(value, tuple):
+        return [as_plain(item) for item in value]
+    if value is None or isinstance(value, str | bool | int):
+        return value
+    raise InputError("part of a document", type(value).__name__, "text, yes or no, or a tuple")
+
+
+def _check_state(state: str) -> None:
+    if state not in STATES:
+        raise InputError("state", state, "one of " + ", ".join(STATES))

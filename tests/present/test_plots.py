@@ -1,0 +1,147 @@
+import re
+from dataclasses import replace
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from gaugewright.errors import InputError
+from gaugewright.present.axes import round_ticks
+from gaugewright.present.plots import Axis, Curve, Plot, Point, Void, drawn
+from gaugewright.present.svg import Mark, Text, rendered
+
+SVG = "{http://www.w3.org/2000/svg}"
+X = np.linspace(0.0, 2000.0, 50)
+PLOT = Plot(
+    Axis("strain in the bar", "µε"),
+    Axis("load", "kN"),
+    "Load against strain",
+    (Curve("G14 & <neighbours>", X, X / 16, "a", np.full(50, 20.0), "x"),),
+)
+
+
+def parsed(text: str) -> ElementTree.Element:
+    return ElementTree.fromstring(text)
+
+
+def words(text: str) -> list[str]:
+    return [element.text or "" for element in parsed(text).iter(f"{SVG}text")]
+
+
+@given(
+    a=st.floats(-1e9, 1e9),
+    b=st.floats(-1e9, 1e9),
+    about=st.integers(1, 12),
+)
+def test_ticks_enclose_the_range_in_even_steps(a, b, about):
+    ticks = round_ticks(a, b, about)
+    span = ticks[-1] - ticks[0]
+    assert ticks[0] <= min(a, b) + 1e-6 * span
+    assert ticks[-1] >= max(a, b) - 1e-6 * span
+    assert len(ticks) >= 2
+    assert np.allclose(np.diff(ticks), (ticks[-1] - ticks[0]) / (len(ticks) - 1), rtol=1e-6)
+
+
+def test_axes_and_curves_are_named_beside_them_with_units():
+    said = words(drawn(PLOT))
+    assert "strain in the bar, µε" in said
+    assert "load, kN" in said
+    assert "G14 & <neighbours>" in said
+    assert "2\u202f000" in said
+
+
+def test_a_gap_is_not_drawn_as_a_line():
+    y = X / 16
+    y[20:25] = np.nan
+    plot = replace(PLOT, curves=(Curve("G14", X, y),))
+    line = next(e for e in parsed(drawn(plot)).iter(f"{SVG}path") if e.attrib.get("class") == "sa")
+    assert line.attrib["d"].count("M") == 2
+
+
+def test_a_lone_sample_between_gaps_is_still_seen():
+    y = np.full(50, np.nan)
+    y[10] = 5.0
+    plot = replace(PLOT, curves=(Curve("G14", X, y),))
+    assert sum(1 for _ in parsed(drawn(plot)).iter(f"{SVG}circle")) == 1
+
+
+def test_the_band_is_as_wide_as_the_uncertainty_says():
+    plot = replace(PLOT, curves=(Curve("G14", X, X / 16, "a", np.full(50, 200.0), "x"),))
+    svg = parsed(drawn(plot))
+    band = next(e for e in svg.iter(f"{SVG}path") if e.attrib.get("class") == "band")
+    line = next(e for e in svg.iter(f"{SVG}path") if e.attrib.get("class") == "sa")
+    pairs = re.findall(r"[ML]([\d.]+) ([\d.]+)", band.attrib["d"])
+    points = re.findall(r"[ML]([\d.]+) ([\d.]+)", line.attrib["d"])
+    middle = len(points) // 2
+    width = float(pairs[-1 - middle][0]) - float(pairs[middle][0])
+    per_unit = (float(points[-1][0]) - float(points[0][0])) / 2000.0
+    assert width == pytest.approx(400.0 * per_unit, abs=0.05)
+
+
+def test_a_lost_gauge_is_drawn_as_missing_with_its_reason():
+    plot = replace(PLOT, voids=(Void(1000.0, "G12 lost"),))
+    assert "G12 lost" in words(drawn(plot))
+
+
+def test_the_web_drawing_has_no_inline_styles_and_paper_no_classes():
+    web, paper = drawn(PLOT, where="web"), drawn(PLOT, where="paper")
+    assert "style=" not in web
+    assert "fill=" not in web
+    assert "class=" not in paper
+    # a family name with a figure in it must be quoted, or no text is drawn
+    assert "font-family=\"'Source Sans 3'\"" in paper
+
+
+def test_a_label_never_becomes_markup():
+    hostile = '"><script>alert(1)</script>'
+    plot = replace(PLOT, alt=hostile, curves=(Curve(hostile, X, X),))
+    svg = parsed(drawn(plot))
+    assert svg.attrib["aria-label"] == hostile
+    assert not list(svg.iter(f"{SVG}script"))
+
+
+def test_whiskers_and_guides_of_a_point_lie_inside_the_sheet():
+    point = Point(1990.0, 124.0, "yield begins", 150.0, 8.0, guides=True, hollow=True)
+    svg = parsed(drawn(replace(PLOT, points=(point,)), 400, 300))
+    for line in svg.iter(f"{SVG}line"):
+        assert -5 <= float(line.attrib["x1"]) <= 405
+        assert -5 <= float(line.attrib["y1"]) <= 305
+
+
+def test_nothing_measured_is_refused_with_the_name_of_the_axis():
+    plot = replace(PLOT, curves=(Curve("G14", X, np.full(50, np.nan)),))
+    with pytest.raises(InputError, match="load is"):
+        drawn(plot)
+
+
+def test_a_million_samples_make_a_small_drawing_with_the_peak_in_it():
+    y = np.zeros(1_000_000)
+    y[777_777] = 42.0
+    plot = replace(PLOT, curves=(Curve("G14", np.arange(1e6), y),))
+    text = drawn(plot)
+    assert len(text) < 60_000
+    assert "42" not in words(text)  # the peak is drawn, not written
+    path = next(e for e in parsed(text).iter(f"{SVG}path") if e.attrib.get("class") == "sa")
+    heights = [float(v) for _, v in re.findall(r"[ML]([\d.]+) ([\d.]+)", path.attrib["d"])]
+    base = max(heights)
+    assert min(heights) < 0.5 * base
+
+
+def test_a_curve_with_unequal_rows_is_refused():
+    with pytest.raises(InputError, match="curve G14"):
+        Curve("G14", X, X[:-1])
+
+
+@pytest.mark.parametrize("state", ["sound", "watch", "repair", "doubtful", "lost", "not yet"])
+@pytest.mark.parametrize("where", ["web", "paper"])
+def test_every_state_has_a_mark(state, where):
+    assert len(list(parsed(rendered([Mark(state, 9, 9)], 18, 18, state, where)).iter())) > 1
+
+
+def test_an_unknown_state_or_kind_is_refused():
+    with pytest.raises(InputError, match="state is 'fine'"):
+        rendered([Mark("fine", 9, 9)], 18, 18, "x")
+    with pytest.raises(InputError, match="kind of text"):
+        rendered([Text("loud", 0, 0, "x")], 18, 18, "x")
