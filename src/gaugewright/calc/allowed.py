@@ -20,9 +20,14 @@ def positive(name: str, value: ArrayLike, do: str = "") -> FloatArray:
     name : str
         Of the setting, as its owner calls it.
     value : number or array
-        NaN is refused: a setting that is missing is not a sample that is missing.
+        NaN is refused: a missing setting is not a missing sample. In its owner's unit [1].
     do : str
         What the person can do about a refusal.
+
+    Returns
+    -------
+    array shaped like ``value``
+        The same numbers [1].
 
     Raises
     ------
@@ -37,6 +42,20 @@ def positive(name: str, value: ArrayLike, do: str = "") -> FloatArray:
 def not_negative(name: str, value: ArrayLike, do: str = "") -> FloatArray:
     """A setting, or several, as an array; each must be zero or a positive finite number.
 
+    Parameters
+    ----------
+    name : str
+        Of the setting, as its owner calls it.
+    value : number or array
+        NaN is refused. In its owner's unit [1].
+    do : str
+        What the person can do about a refusal.
+
+    Returns
+    -------
+    array shaped like ``value``
+        The same numbers [1].
+
     Raises
     ------
     InputError
@@ -45,14 +64,33 @@ def not_negative(name: str, value: ArrayLike, do: str = "") -> FloatArray:
     return _kept(name, value, lambda number: (number >= 0) & (number < np.inf), "zero or more", do)
 
 
-def within(name: str, value: ArrayLike, low: float, high: float, do: str = "") -> FloatArray:
-    """A setting, or several, as an array; each must lie from ``low`` to ``high``, ends included.
+def within(
+    name: str, value: ArrayLike, span: tuple[int | float, int | float], do: str = ""
+) -> FloatArray:
+    """A setting, or several, as an array; each must lie in a span, ends included.
+
+    Parameters
+    ----------
+    name : str
+        Of the setting, as its owner calls it.
+    value : number or array
+        NaN is refused. In its owner's unit [1].
+    span : (lowest, highest)
+        In the same unit [1].
+    do : str
+        What the person can do about a refusal.
+
+    Returns
+    -------
+    array shaped like ``value``
+        The same numbers [1].
 
     Raises
     ------
     InputError
         Naming the setting and the first value refused.
     """
+    low, high = span
     allowed = f"from {low:g} to {high:g}"
     return _kept(name, value, lambda number: (number >= low) & (number <= high), allowed, do)
 

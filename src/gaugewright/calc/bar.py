@@ -169,7 +169,7 @@ def flat_depth(diameter: ArrayLike, flat_width: ArrayLike) -> FloatArray:
     """
     size = allowed.positive("diameter", diameter)
     width = allowed.not_negative("flat_width", flat_width)
-    allowed.within("flat_width over diameter", width / size, 0.0, 1.0, "measure both again")
+    allowed.within("flat_width over diameter", width / size, (0.0, 1.0), "measure both again")
     radius, half = size / 2, width / 2
     # Written so that a narrow flat loses no digits in the difference.
     return np.asarray(half**2 / (radius + np.sqrt(radius**2 - half**2)))
@@ -408,8 +408,8 @@ def bond_lost(
     width = allowed.not_negative("covered_width", covered_width)
     round_bar = np.pi * allowed.positive("diameter", diameter)
     bonded = allowed.positive("bonded_length", bonded_length)
-    allowed.within("covered_width over girth", width / round_bar, 0.0, 1.0)
-    return allowed.within("covered share", length * width / (round_bar * bonded), 0.0, 1.0)
+    allowed.within("covered_width over girth", width / round_bar, (0.0, 1.0))
+    return allowed.within("covered share", length * width / (round_bar * bonded), (0.0, 1.0))
 
 
 def bond_lost_wrap(covered_length: ArrayLike, bonded_length: ArrayLike) -> FloatArray:
@@ -434,7 +434,7 @@ def bond_lost_wrap(covered_length: ArrayLike, bonded_length: ArrayLike) -> Float
     """
     length = allowed.not_negative("covered_length", covered_length)
     bonded = allowed.positive("bonded_length", bonded_length)
-    return allowed.within("covered share", length / bonded, 0.0, 1.0)
+    return allowed.within("covered share", length / bonded, (0.0, 1.0))
 
 
 def _flat(name: str, diameter: ArrayLike, depth: ArrayLike) -> tuple[FloatArray, FloatArray]:

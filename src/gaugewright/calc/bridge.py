@@ -186,7 +186,7 @@ def half_bridge_poisson_ratio(arm_change: ArrayLike, poisson_ratio: ArrayLike) -
     >>> half_bridge_poisson_ratio(0.002, 0.3).round(10).item()
     0.0006495453
     """
-    nu = allowed.within("poisson_ratio", poisson_ratio, 0.0, 0.5)
+    nu = allowed.within("poisson_ratio", poisson_ratio, (0.0, 0.5))
     change = np.asarray(arm_change, dtype=np.float64)
     change = np.where((change > -1) & (nu * change < 1), change, np.nan)
     return change * (1 + nu) / (2 * (2 + change * (1 - nu)))
@@ -212,7 +212,7 @@ def half_bridge_poisson_arm_change(bridge_ratio: ArrayLike, poisson_ratio: Array
     InputError
         If ``poisson_ratio`` isn't from 0 to 0.5.
     """
-    nu = allowed.within("poisson_ratio", poisson_ratio, 0.0, 0.5)
+    nu = allowed.within("poisson_ratio", poisson_ratio, (0.0, 0.5))
     ratio = np.asarray(bridge_ratio, dtype=np.float64)
     ratio = np.where(np.abs(ratio) < 0.5, ratio, np.nan)
     change = 4 * ratio / ((1 + nu) - 2 * ratio * (1 - nu))

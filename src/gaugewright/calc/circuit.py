@@ -323,12 +323,12 @@ def _graph(network: Network) -> loops.Graph:
     at = {node: place for place, node in enumerate(network.nodes)}
     held = [source for source in network.sources if isinstance(source, VoltageSource)]
     held_ends = [(at[source.plus], at[source.minus]) for source in held]
-    _, useful = loops.joined_groups(len(at), held_ends)
+    _, useful = loops.joined_groups(range(len(at)), held_ends)
     if not all(useful):
         looped = held[useful.index(False)].name
         raise InputError("sources", looped, "free of loops made of voltage sources alone")
     element_ends = [(at[first], at[second]) for _, first, second in network.elements]
-    groups, _ = loops.joined_groups(len(at), held_ends + element_ends)
+    groups, _ = loops.joined_groups(range(len(at)), held_ends + element_ends)
     loose = [node for node in at if groups[at[node]] != groups[at[network.ground]]]
     if loose:
         raise InputError(

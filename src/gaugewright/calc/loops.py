@@ -44,7 +44,7 @@ class Graph:
 
     @property
     def n_elements(self) -> int:
-        """Number of resistive elements."""
+        """Number of resistive elements [1]."""
         return len(self.ends) - len(self.source_voltage)
 
 
@@ -90,13 +90,13 @@ def solved(graph: Graph, resistance: FloatArray) -> tuple[FloatArray, FloatArray
     return voltage, current
 
 
-def joined_groups(n_nodes: int, ends: Sequence[tuple[int, int]]) -> tuple[list[int], list[bool]]:
+def joined_groups(nodes: range, ends: Sequence[tuple[int, int]]) -> tuple[list[int], list[bool]]:
     """Which nodes hang together.
 
     Parameters
     ----------
-    n_nodes : int
-        Number of nodes.
+    nodes : range
+        Node numbers, from zero.
     ends : sequence of (node, node)
         Branches, taken in this order.
 
@@ -107,7 +107,7 @@ def joined_groups(n_nodes: int, ends: Sequence[tuple[int, int]]) -> tuple[list[i
     useful : list, one a branch
         Whether the branch joined two groups; the others close loops.
     """
-    group = list(range(n_nodes))
+    group = list(nodes)
     useful = []
     for first, second in ends:
         a, b = group[first], group[second]
@@ -160,7 +160,7 @@ def _tree(graph: Graph, ohms: FloatArray) -> _Tree:
         if volts is not None
     ]
     order += np.argsort(ohms, kind="stable").tolist()
-    _, useful = joined_groups(graph.n_nodes, [graph.ends[branch] for branch in order])
+    _, useful = joined_groups(range(graph.n_nodes), [graph.ends[branch] for branch in order])
     return tuple(sorted(branch for branch, kept in zip(order, useful, strict=True) if kept))
 
 

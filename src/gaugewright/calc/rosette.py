@@ -312,7 +312,7 @@ def plane_stress(
         If a property is impossible.
     """
     modulus = allowed.positive("elastic_modulus", elastic_modulus)
-    nu = allowed.within("poisson_ratio", poisson_ratio, 0.0, 0.5)
+    nu = allowed.within("poisson_ratio", poisson_ratio, (0.0, 0.5))
     x, y, shear = (np.asarray(v, dtype=np.float64) for v in (strain_x, strain_y, shear_strain))
     scale = modulus / (1 - nu**2)
     return PlaneStress(
@@ -359,7 +359,7 @@ def plane_strain_from_stress(
         If a property is impossible.
     """
     modulus = allowed.positive("elastic_modulus", elastic_modulus)
-    nu = allowed.within("poisson_ratio", poisson_ratio, 0.0, 0.5)
+    nu = allowed.within("poisson_ratio", poisson_ratio, (0.0, 0.5))
     x, y, shear = (np.asarray(v, dtype=np.float64) for v in (stress_x, stress_y, shear_stress))
     return (
         np.asarray((x - nu * y) / modulus),

@@ -73,7 +73,7 @@ class QuarterCircuit:
         allowed.not_negative("lead_b", self.lead_b)
         if self.lead_c is not None:
             allowed.not_negative("lead_c", self.lead_c)
-        allowed.within("lower_half_share", self.lower_half_share, 0.0, 1.0)
+        allowed.within("lower_half_share", self.lower_half_share, (0.0, 1.0))
 
 
 def shunted_ratio(
@@ -255,7 +255,7 @@ def shunt_resistance_for(
     grid = allowed.positive("gauge_resistance", gauge_resistance)
     change = -np.asarray(strain, dtype=np.float64) * allowed.positive("gauge_factor", gauge_factor)
     allowed.positive("-strain", change, "shunt the completion to simulate tension")
-    allowed.within("-strain × gauge_factor", change, 0.0, np.nextafter(1.0, 0.0))
+    allowed.within("-strain × gauge_factor", change, (0.0, np.nextafter(1.0, 0.0)))
     return np.asarray(grid / change - grid)
 
 

@@ -373,7 +373,7 @@ def flat_strain_beyond_yield(
 
 def _share(net_area: ArrayLike, area: ArrayLike) -> FloatArray:
     share = allowed.positive("net_area", net_area) / allowed.positive("area", area)
-    return allowed.within("net_area over area", share, 0.0, 1.0)
+    return allowed.within("net_area over area", share, (0.0, 1.0))
 
 
 def _bilinear_strain(

@@ -96,7 +96,7 @@ def ramberg_osgood_stress(
     """
     modulus = allowed.positive("elastic_modulus", elastic_modulus)
     proof = allowed.positive("proof_strength", proof_strength)
-    power = allowed.within("exponent", exponent, 1.0, 1e4)
+    power = allowed.within("exponent", exponent, (1.0, 1e4))
     value = np.asarray(strain, dtype=np.float64)
     size = np.abs(value)
     # Neither part of the strain can exceed the whole, so the lesser of two stresses is above.

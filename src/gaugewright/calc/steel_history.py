@@ -68,7 +68,7 @@ def stress_along(
     stress : array shaped like ``strain``
         Tension positive; NaN from reverse yield on [Pa].
     SteelState
-        To be handed to the next block: cutting a record changes nothing.
+        To be handed to the next block: cutting a record changes nothing [1].
 
     Raises
     ------
