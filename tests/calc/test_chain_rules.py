@@ -94,7 +94,7 @@ def test_a_sound_chain_is_taken():
                 QUARTER,
                 ZERO,
             ),
-            "the instrument has undone the bridge already",
+            "the reading is the change of the arm already",
         ),
         (
             (
@@ -134,6 +134,13 @@ def test_a_linearising_instrument_needs_no_bridge():
     first = of("reading in strain, linearising instrument@1", set_gauge_factor=2.0, gain=1.0)
     chain = Chain((first, ZERO, FACTOR, LIMIT))
     assert chain.strain(1e-3, {}).item() == pytest.approx(2e-3 / 2.1)
+
+
+def test_a_resistance_needs_no_bridge():
+    first = of("reading in resistance@1", gauge_resistance=120.0, gain=1.0)
+    zeroed = Chain((first, ZERO, FACTOR, LIMIT)).zeroed(120.3, {})
+    found = zeroed.strain(120.3 * 1.0021, {}).item()
+    assert found == pytest.approx(0.001, rel=1e-10)
 
 
 def test_off_without_a_reason_is_refused():

@@ -25,7 +25,8 @@ _ONE_OF = {
 }
 # A calibration of the gauged bar against load contains all of these already.
 _IN_CALIBRATION = ("lead", "alignment", "transverse", "lead temperature", "section")
-_LINEARISED = "reading in strain, linearising instrument"
+# These give the change of the arm themselves.
+_WITHOUT_BRIDGE = ("reading in strain, linearising instrument", "reading in resistance")
 
 
 def faults(stages: Sequence[Stage], inputs: Sequence[InputQuantity]) -> list[InputError]:
@@ -144,9 +145,9 @@ def _choice_faults(active: Sequence[tuple[Stage, StageKind]]) -> Iterator[InputE
                     "stage", kind.name, "off after a calibration to force: it works on strain"
                 )
     bridge = [kind for kind in kinds if kind.slot == "bridge"]
-    if bridge and any(kind.name.startswith(_LINEARISED) for kind in kinds):
+    if bridge and any(kind.name.startswith(_WITHOUT_BRIDGE) for kind in kinds):
         yield InputError(
-            "stage", bridge[0].name, "off: the instrument has undone the bridge already"
+            "stage", bridge[0].name, "off: the reading is the change of the arm already"
         )
     if bridge and not bridge[0].name.startswith("quarter bridge"):
         quotient = [kind for kind in kinds if kind.name.startswith("reference zero@")]
@@ -161,7 +162,7 @@ def _choice_faults(active: Sequence[tuple[Stage, StageKind]]) -> Iterator[InputE
 
 def _need_faults(kinds: Sequence[StageKind]) -> Iterator[InputError]:
     slots = {kind.slot for kind in kinds}
-    linearised = any(kind.name.startswith(_LINEARISED) for kind in kinds)
+    bridgeless = any(kind.name.startswith(_WITHOUT_BRIDGE) for kind in kinds)
     calibrated = any(kind.name.startswith("calibration") for kind in kinds)
     last = max((SLOTS.index(slot) for slot in slots), default=-1)
 
@@ -176,7 +177,7 @@ def _need_faults(kinds: Sequence[StageKind]) -> Iterator[InputError]:
         "gauge factor": "after a gauge factor or a calibration",
     }
     for slot, sentence in steps.items():
-        unneeded = slot == "bridge" and linearised
+        unneeded = slot == "bridge" and bridgeless
         if slot not in slots and last > SLOTS.index(slot) and not unneeded:
             yield InputError("stage", needed_by(slot), sentence, f"add the {slot} stage")
     if "gauge factor" in slots and not calibrated and "large strain" not in slots:

@@ -48,6 +48,18 @@ def _linearised_reading_partials(x: FloatArray, p: Values, c: Columns) -> Partia
     return np.full_like(x, slope), {"gain": -x * slope / p["gain"]}
 
 
+def _resistance_reading(x: FloatArray, p: Values, c: Columns) -> FloatArray:
+    return x / (p["gain"] * p["gauge_resistance"]) - 1
+
+
+def _resistance_reading_partials(x: FloatArray, p: Values, c: Columns) -> Partials:
+    whole = p["gain"] * p["gauge_resistance"]
+    return np.full_like(x, 1 / whole), {
+        "gain": -x / (whole * p["gain"]),
+        "gauge_resistance": -x / (whole * p["gauge_resistance"]),
+    }
+
+
 def _bounded(r: FloatArray, limit: float) -> FloatArray:
     """NaN where no resistances give that ratio: an open or shorted arm, or a wrong unit."""
     return np.where(np.abs(r) < limit, r, np.nan)
@@ -240,6 +252,14 @@ ELECTRICAL_KINDS = (
         ),
         _ratio_reading,
         _ratio_reading_partials,
+    ),
+    StageKind(
+        "reading in resistance@1",
+        "reading",
+        "x = reading / (gain R_g) - 1: resistance measured with four wires, no bridge",
+        (_GRID, _GAIN),
+        _resistance_reading,
+        _resistance_reading_partials,
     ),
     StageKind(
         "quarter bridge@1",
