@@ -370,10 +370,33 @@ def test_an_influence_on_nothing_is_refused():
         Chain.of(STAGES, INPUTS, [Influence("shunt_factor", "gain")])
 
 
-def test_influences_reach_every_stage_that_uses_the_parameter():
-    for kind in ("gauge factor@1", "thermal output@1"):
-        names = {
-            i.input_name for i in CHAIN.stage(kind).influences if i.parameter == "gauge_factor"
-        }
-        assert names == {"gauge factor, lot", "gauge factor, own"}
-    assert kind_named("thermal output@1").columns == ("temperature_degc",)
+def test_influences_act_in_every_stage_that_uses_the_parameter_wherever_they_are_named():
+    factor = (Influence("gauge_factor", "gauge factor, lot"),)
+    columns = {"temperature_degc": 55.0}
+    handed_on = Chain.of(STAGES, INPUTS, factor).uncertain(1e-3, columns)
+    for named_in in ("gauge factor@1", "thermal output@1"):
+        stages = tuple(
+            Stage(s.kind, s.on, s.reason, s.parameters, factor if s.kind == named_in else ())
+            for s in STAGES
+        )
+        found = Chain(stages, INPUTS).uncertain(1e-3, columns)
+        assert found.sensitivities == handed_on.sensitivities
+
+
+def test_an_influence_named_in_a_stage_that_is_off_still_disturbs_the_others():
+    columns = {"temperature_degc": 22.0}
+
+    def chain(poisson_ratio):
+        stages = []
+        for stage in STAGES:
+            numbers = dict(stage.parameters)
+            if "poisson_ratio" in numbers:
+                numbers["poisson_ratio"] = poisson_ratio
+            named = stage.kind == "transverse, uniaxial@1"
+            influences = (Influence("poisson_ratio", "gain"),) if named else ()
+            stages.append(of(stage.kind, influences=influences, **numbers))
+        return Chain(tuple(stages), INPUTS).step_off("transverse, uniaxial@1", "negligible")
+
+    slope = (chain(0.301).strain(1e-3, columns) - chain(0.299).strain(1e-3, columns)).item() / 0.002
+    found = chain(0.3).uncertain(1e-3, columns).sensitivities["gain"].item()
+    assert found == pytest.approx(slope, rel=1e-6)

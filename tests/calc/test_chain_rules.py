@@ -180,13 +180,17 @@ def test_one_quantity_has_one_value_in_the_whole_chain():
 LOT = InputQuantity("lot", 0.01)
 
 
-def test_an_influence_has_to_reach_both_stages_that_use_the_parameter():
+def test_one_influence_on_one_parameter_has_one_coefficient():
     influenced = Stage(
         FACTOR.kind, True, "", FACTOR.parameters, (Influence("gauge_factor", "lot"),)
     )
-    with pytest.raises(InputError, match=r"influences on gauge_factor is 'none'.*as Chain.of does"):
-        Chain((*START, LEAD, influenced, LIMIT, THERMAL), (LOT,))
-    assert Chain.of((*WHOLE, THERMAL), (LOT,), [Influence("gauge_factor", "lot")])
+    other = Stage(
+        THERMAL.kind, True, "", THERMAL.parameters, (Influence("gauge_factor", "lot", 2.0),)
+    )
+    with pytest.raises(
+        InputError, match=r"coefficient of 'lot' on gauge_factor is 2.0.*1.0, as in"
+    ):
+        Chain((*START, LEAD, influenced, LIMIT, other), (LOT,))
 
 
 @pytest.mark.parametrize(

@@ -53,6 +53,8 @@ class _Step(NamedTuple):
 class Chain:
     """Stages in their fixed order, with the inputs that their influences name.
 
+    An influence belongs to its parameter: named in one stage, on or off, it acts in every stage
+    that uses this parameter or column.
     A chain is checked when it is made: a wrong order, a missing zero, a correction made twice
     are refused with a sentence. Stages that are off stay in the chain with their reason.
     """
@@ -440,9 +442,20 @@ class Chain:
         return cls(stages, tuple(inputs))
 
     def _steps(self) -> Iterator[_Step]:
+        # By parameter: what disturbs a number disturbs it in every stage that uses it.
+        found: dict[str, dict[str, Influence]] = {}
+        for stage in self.stages:
+            for influence in stage.influences:
+                found.setdefault(influence.parameter, {})[influence.input_name] = influence
         for stage in self.stages:
             if stage.on:
-                yield _Step(kind_named(stage.kind), dict(stage.parameters), stage.influences)
+                kind = kind_named(stage.kind)
+                influences = tuple(
+                    influence
+                    for name in kind.uncertain_names
+                    for influence in found.get(name, {}).values()
+                )
+                yield _Step(kind, dict(stage.parameters), influences)
 
     def _laid_out(
         self, reading: ArrayLike, columns: Mapping[str, ArrayLike]

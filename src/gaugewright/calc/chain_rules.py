@@ -66,6 +66,7 @@ def faults(stages: Sequence[Stage], inputs: Sequence[InputQuantity]) -> list[Inp
     found += _choice_faults(active)
     found += _need_faults([kind for _, kind in active])
     found += _shared_faults(active)
+    found += _contradictions(known)
     return found
 
 
@@ -196,23 +197,23 @@ def _need_faults(kinds: Sequence[StageKind]) -> Iterator[InputError]:
 def _shared_faults(active: Sequence[tuple[Stage, StageKind]]) -> Iterator[InputError]:
     """One name, one number: the same parameter may not differ between two stages."""
     values: dict[str, tuple[float, str]] = {}
-    disturbed: dict[str, tuple[set[tuple[str, float]], str]] = {}
     for stage, kind in active:
         for name, value in stage.parameters:
             first, where = values.setdefault(name, (value, kind.name))
             if first != value and not (math.isnan(first) and math.isnan(value)):
                 yield InputError(f"{kind.name}: {name}", value, f"{first}, as in {where!r}")
-        for name in kind.uncertain_names:
-            mine = {
-                (part.input_name, part.coefficient)
-                for part in stage.influences
-                if part.parameter == name
-            }
-            theirs, where = disturbed.setdefault(name, (mine, kind.name))
-            if theirs != mine:
+
+
+def _contradictions(known: Sequence[tuple[Stage, StageKind]]) -> Iterator[InputError]:
+    """An influence belongs to its parameter: two stages may name it, but not differently."""
+    found: dict[tuple[str, str], tuple[float, str]] = {}
+    for stage, kind in known:
+        for part in stage.influences:
+            pair = (part.parameter, part.input_name)
+            first, where = found.setdefault(pair, (part.coefficient, kind.name))
+            if first != part.coefficient:
                 yield InputError(
-                    f"{kind.name}: influences on {name}",
-                    ", ".join(sorted(part for part, _ in mine)) or "none",
-                    f"the same as in {where!r}",
-                    "give them to both stages, as Chain.of does",
+                    f"{kind.name}: coefficient of {part.input_name!r} on {part.parameter}",
+                    part.coefficient,
+                    f"{first}, as in {where!r}",
                 )
