@@ -42,3 +42,25 @@ def test_a_terminal_gets_bars_and_no_plain_lines() -> None:
         progress(4, 4, "blocks")
     assert "4/4" in stream.getvalue()
     assert "blocks: 4 of 4" not in stream.getvalue()
+
+
+def test_work_that_names_each_thing_it_does_is_still_one_piece() -> None:
+    stream = io.StringIO()
+    with Progress(stream) as progress:
+        for number in range(1, 101):
+            progress(number, 100, f"gauge {number}")
+    assert len(stream.getvalue().splitlines()) <= STEPS + 1
+    assert stream.getvalue().splitlines()[-1] == "gauge 100: 100 of 100"
+
+
+def test_the_next_piece_of_work_begins_anew() -> None:
+    stream = io.StringIO()
+    with Progress(stream) as progress:
+        progress(3, 3, "reading")
+        progress(0, 3, "writing")
+        progress(3, 3, "writing")
+    assert stream.getvalue().splitlines() == [
+        "reading: 3 of 3",
+        "writing: 0 of 3",
+        "writing: 3 of 3",
+    ]

@@ -10,18 +10,24 @@ from rich.progress import Progress as Bars
 
 __all__ = ["Progress"]
 
-STEPS = 4  # lines a piece of work writes at most where nobody watches
+STEPS = 4  # lines a piece of work writes at most, after its first, where nobody watches
 
 
 class Progress:
-    """Call it with ``(done, total, what)``: a bar on a terminal, a few plain lines elsewhere."""
+    """Call it with ``(done, total, what)``: a bar on a terminal, a few plain lines elsewhere.
+
+    Work that goes on counting to the same total is one piece, whatever ``what`` names now.
+    """
 
     def __init__(self, stream: TextIO | None = None) -> None:
         self._stream = sys.stderr if stream is None else stream
         self._console = Console(file=self._stream)
         self._bars: Bars | None = None
-        self._tasks: dict[str, TaskID] = {}
-        self._said: dict[str, int] = {}
+        self._task: TaskID | None = None
+        self._what = ""
+        self._done = 0
+        self._total = -1  # nothing has begun
+        self._step = -1
 
     def __enter__(self) -> Self:
         if self._console.is_terminal:
@@ -45,17 +51,25 @@ class Progress:
 
     def __call__(self, done: int, total: int, what: str) -> None:
         """Say that ``done`` of ``total`` pieces of ``what`` are done; a total of 0 is unknown."""
-        if self._bars is None:
-            self._line(done, total, what)
-            return
-        if what not in self._tasks:
-            self._tasks[what] = self._bars.add_task(what, total=total or None)
-        self._bars.update(self._tasks[what], completed=done, total=total or None)
+        goes_on = done >= self._done if what == self._what else done > self._done
+        is_new = total != self._total or not goes_on
+        repeated = (done, total, what) == (self._done, self._total, self._what)
+        self._done, self._total, self._what = done, total, what
+        if self._bars is not None:
+            self._bar(self._bars, is_new)
+        elif is_new or not repeated:
+            self._line(is_new)
 
-    def _line(self, done: int, total: int, what: str) -> None:
-        step = STEPS * done // total if total > 0 else -1
-        if self._said.get(what) == step:
+    def _bar(self, bars: Bars, is_new: bool) -> None:
+        total = self._total or None
+        if is_new or self._task is None:
+            self._task = bars.add_task(self._what, total=total)
+        bars.update(self._task, description=self._what, completed=self._done, total=total)
+
+    def _line(self, is_new: bool) -> None:
+        step = STEPS * self._done // self._total if self._total > 0 else -1
+        if not is_new and step == self._step:
             return
-        self._said[what] = step
-        count = f"{done} of {total}" if total > 0 else f"{done}"
-        print(f"{what}: {count}", file=self._stream, flush=True)
+        self._step = step
+        count = f"{self._done} of {self._total}" if self._total > 0 else f"{self._done}"
+        print(f"{self._what}: {count}", file=self._stream, flush=True)

@@ -14,7 +14,7 @@ from gaugewright.quantities import FloatArray
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.identity import Uid
-from gaugewright.records.proof import ZeroKind
+from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.services.book import Book
 from gaugewright.services.chains import BuiltChain, chain_for
 from gaugewright.services.series import Series, Stretch, series_of, stretches_of
@@ -110,7 +110,7 @@ class Desk:
             )
         built: dict[Uid, BuiltChain] = {}
         pieces: list[Piece] = []
-        for stretch in stretches:
+        for stretch in self._since_zero(stretches, circuit, zero_kind):
             connection = stretch.connection
             if connection.uid not in built:
                 made = chain_for(self.book, connection, zero_kind=zero_kind)
@@ -127,6 +127,20 @@ class Desk:
             np.concatenate(strains),
             tuple(sizes[:-1]),
         )
+
+    def _since_zero(
+        self, stretches: tuple[Stretch, ...], circuit: Entry[BridgeCircuit], zero_kind: ZeroKind
+    ) -> tuple[Stretch, ...]:
+        """Stretches from the first connection on that has such a zero; without any, all of them.
+
+        What was read through an earlier plugging has no strain since a zero taken later.
+        """
+        zeros = [zero.record for zero in self.book.of(Zero) if zero.record.kind is zero_kind]
+        zeroed = {uid for zero in zeros for uid in (zero.connection, *zero.carried_to)}
+        begun = [c.record.begins for c in self.book.connections_of(circuit.uid) if c.uid in zeroed]
+        if not begun:
+            return stretches
+        return tuple(s for s in stretches if s.connection.record.begins >= min(begun))
 
     def _piece(self, stretch: Stretch, built: BuiltChain, zero_kind: ZeroKind) -> Piece:
         columns: dict[str, FloatArray] = {}
