@@ -182,6 +182,17 @@ class Book:
             "join it by its stamps or by a common trigger",
         )
 
+    def holds_zero(self, connection: Entry[Connection], kind: ZeroKind) -> bool:
+        """Whether a zero of one kind holds for a connection."""
+        return self._zero(connection.uid, kind) is not None
+
+    def _zero(self, connection: Uid, kind: ZeroKind) -> Entry[Zero] | None:
+        own = [z for z in self.of(Zero) if z.record.kind is kind]
+        for zero in own:
+            if zero.record.connection == connection:
+                return zero
+        return next((zero for zero in own if connection in zero.record.carried_to), None)
+
     def zero_for(self, connection: Entry[Connection], kind: ZeroKind) -> Entry[Zero]:
         """Zero of one kind that holds for a connection: its own, or one carried over to it.
 
@@ -190,13 +201,9 @@ class Book:
         InputError
             If there is none.
         """
-        own = [z for z in self.of(Zero) if z.record.kind is kind]
-        for zero in own:
-            if zero.record.connection == connection.uid:
-                return zero
-        for zero in own:
-            if connection.uid in zero.record.carried_to:
-                return zero
+        found = self._zero(connection.uid, kind)
+        if found is not None:
+            return found
         raise InputError(
             f"zero '{kind.value}' of {self.label(connection.record.subject)}",
             None,

@@ -128,6 +128,8 @@ def _written_chains(desk: Desk) -> tuple[tuple[Entry[Chain], ...], list[tuple[st
     with desk.store.several():
         for circuit in desk.book.of(BridgeCircuit):
             for connection in _read_through(desk, circuit):
+                if _only_earlier_zero(desk, connection):
+                    continue
                 try:
                     built = chain_for(desk.book, connection)
                 except InputError as problem:
@@ -148,6 +150,12 @@ def _written_chains(desk: Desk) -> tuple[tuple[Entry[Chain], ...], list[tuple[st
 def _read_through(desk: Desk, circuit: Entry[BridgeCircuit]) -> list[Entry[Connection]]:
     stretches = stretches_of(desk.store, desk.book, circuit.uid)
     return list({s.connection.uid: s.connection for s in stretches}.values())
+
+
+def _only_earlier_zero(desk: Desk, connection: Entry[Connection]) -> bool:
+    """Whether a connection served only for a zero taken before the test's own."""
+    kinds = [kind for kind in ZeroKind if desk.book.holds_zero(connection, kind)]
+    return bool(kinds) and ZeroKind.BEFORE_TEST not in kinds
 
 
 def _when(connection: Entry[Connection]) -> str:

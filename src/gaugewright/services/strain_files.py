@@ -7,7 +7,6 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
-from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray, Unit, parse_unit, to_si
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit, Channel
@@ -102,12 +101,9 @@ def _line(
     for connection in desk.book.connections_on(channel.uid):
         if not _is_circuit(desk, connection.record.subject):
             continue
-        try:
-            built = chain_for(desk.book, connection, zero_kind=zero_kind)
-        except InputError:
-            # No zero holds for this connection (or something it needs is missing): its rows stay
-            # empty here; reducing says which connection and why.
-            continue
+        if not desk.book.holds_zero(connection, zero_kind):
+            continue  # rows read before this zero existed stay empty: there is no strain since it
+        built = chain_for(desk.book, connection, zero_kind=zero_kind)
         ends = connection.record.ends
         segments.append(
             _Segment(
