@@ -37,11 +37,17 @@ _SUSPECTS = frozenset((*_NINES, *_FULL_SCALES))
 def find_names(lines: Sample, found: Structure, stated_names: tuple[int, ...] | None,
                stated_units: int | None) -> None:  # fmt: skip
     """Fill in the rows of names and units of ``found``."""
-    above = _rows_above(lines, found)
-    if stated_names is not None or stated_units is not None:
-        found.names_rows, found.units_row = stated_names or (), stated_units or 0
+    above = [row for row in _rows_above(lines, found) if row[0] not in (stated_names or ())]
+    alone = len(above) == 1 and not stated_names
+    if stated_units is None and above and _looks_like_units(above[0][1], alone=alone):
+        found.units_row = above[0][0]
+    elif stated_units is not None:
+        found.units_row = stated_units
+    above = [row for row in above if row[0] != found.units_row]
+    if stated_names is not None:
+        found.names_rows = stated_names
     elif above:
-        _propose_rows(above, found)
+        _propose_names(above, found)
     else:
         _names_from_comment(lines, found)
     width = found.width
@@ -86,12 +92,7 @@ def _rows_above(lines: Sample, found: Structure) -> list[tuple[int, list[str]]]:
     return above
 
 
-def _propose_rows(above: list[tuple[int, list[str]]], found: Structure) -> None:
-    if _looks_like_units(above[0][1], alone=len(above) == 1):
-        found.units_row = above[0][0]
-        above = above[1:]
-    if not above:
-        return
+def _propose_names(above: list[tuple[int, list[str]]], found: Structure) -> None:
     found.names_rows = (above[0][0],)
     if len(above) > 1:
         line, fields = above[1]
