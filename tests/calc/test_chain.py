@@ -16,7 +16,6 @@ from gaugewright.calc.monte_carlo import (
     monte_carlo,
     numerical_tolerance,
 )
-from gaugewright.calc.stages import kind_named
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
 

@@ -86,7 +86,7 @@ def test_a_sound_chain_is_taken():
         ),
         (
             (READING, of("half bridge, bending pair@1"), ZERO),
-            "it must be off unless one arm alone is active",
+            "reference zero@1'; it must be 'reference zero, difference', the zero of 'half bridge",
         ),
         (
             (

@@ -375,3 +375,39 @@ def test_the_lead_resistance_of_a_leadless_gauge_changes_nothing():
         kind = kind_named(f"lead loss, {wires} wires@1")
         p = {"gauge_resistance": 120.0, "lead_resistance": 0.0}
         assert kind.value(X, p, {}).tolist() == X.tolist()
+
+
+ARMS = {
+    "quarter bridge@1": (1.0, 0.0, 0.0, 0.0),
+    "half bridge, bending pair@1": (1.0, -1.0, 0.0, 0.0),
+    "half bridge, Poisson pair@1": (1.0, -0.29, 0.0, 0.0),
+    "full bridge, bending@1": (1.0, -1.0, 1.0, -1.0),
+    "full bridge, Poisson pairs@1": (1.0, -0.29, 1.0, -0.29),
+    "half bridge, opposite pair@1": (1.0, 0.0, 1.0, 0.0),
+}
+
+
+@pytest.mark.parametrize("name", ARMS)
+@pytest.mark.parametrize("mismatched", [0, 1])
+def test_each_bridge_has_the_zero_that_its_mismatched_arms_need(name, mismatched):
+    """Arms that differ by 2 per mille from the start, then a change of 1 per mille."""
+    mismatch, change = 2e-3, 1e-3
+    p = {"poisson_ratio": 0.29} if "Poisson" in name else {}
+
+    def apparent(x):
+        arms = [1 + weight * x for weight in ARMS[name]]
+        arms[mismatched] *= 1 + mismatch
+        ratio = divider(arms[1], arms[0]) - divider(arms[2], arms[3])
+        return kind_named(name).value(np.array([ratio]), p, {})
+
+    numbers = {"arm_change_zero": apparent(0.0).item(), "poisson_ratio": 0.29}
+    found = {}
+    for zero, kind in KINDS.items():
+        if kind.slot == "reference":
+            value = kind.value(apparent(change), numbers, {}).item()
+            found[zero] = abs(value / change - 1)
+    words = {"bending": ", difference", "Poisson": ", Poisson pair"}
+    best = "".join(["reference zero", *(z for word, z in words.items() if word in name), "@1"])
+    assert min(found, key=found.__getitem__) == best
+    assert found[best] < 5e-6
+    assert max(found.values()) > 1e-4

@@ -374,10 +374,14 @@ class Chain:
             Influence("arm_change_zero", name, part.item())
             for name, part in zero.sensitivities.items()
         )
-        numbers = (("arm_change_zero", zero.value.item()),)
         for stage in self.stages:
-            here = kind_named(stage.kind).slot == "reference"
-            stages.append(replace(stage, parameters=numbers, influences=own) if here else stage)
+            if kind_named(stage.kind).slot == "reference":
+                numbers = dict(stage.parameters) | {"arm_change_zero": zero.value.item()}
+                kept = (part for part in stage.influences if part.parameter != "arm_change_zero")
+                filled = replace(stage, parameters=tuple(numbers.items()), influences=(*kept, *own))
+                stages.append(filled)
+            else:
+                stages.append(stage)
         inputs = {quantity.name: quantity for quantity in self.inputs}
         for quantity in zero.inputs.values():
             declare(inputs, quantity)

@@ -25,6 +25,9 @@ _ONE_OF = {
 }
 # A calibration of the gauged bar against load contains all of these already.
 _IN_CALIBRATION = ("lead", "alignment", "transverse", "lead temperature", "section")
+# How a mismatch of the arms enters depends on which of them are active.
+_ZERO = "reference zero"
+_ZERO_OF = (("bending", "reference zero, difference"), ("Poisson", "reference zero, Poisson pair"))
 # These give the change of the arm themselves.
 _WITHOUT_BRIDGE = ("reading in strain, linearising instrument", "reading in resistance")
 
@@ -150,15 +153,11 @@ def _choice_faults(active: Sequence[tuple[Stage, StageKind]]) -> Iterator[InputE
         yield InputError(
             "stage", bridge[0].name, "off: the reading is the change of the arm already"
         )
-    if bridge and not bridge[0].name.startswith("quarter bridge"):
-        quotient = [kind for kind in kinds if kind.name.startswith("reference zero@")]
-        if quotient:
-            yield InputError(
-                "stage",
-                quotient[0].name,
-                "off unless one arm alone is active",
-                "use 'reference zero, difference@1' for half and full bridges",
-            )
+    wanted = next((zero for word, zero in _ZERO_OF if bridge and word in bridge[0].name), _ZERO)
+    for kind in kinds:
+        if kind.slot == "reference" and kind.name.partition("@")[0] != wanted:
+            with_what = f"the zero of {bridge[0].name!r}" if bridge else "the zero of a single arm"
+            yield InputError("stage", kind.name, f"{wanted!r}, {with_what}")
 
 
 def _need_faults(kinds: Sequence[StageKind]) -> Iterator[InputError]:

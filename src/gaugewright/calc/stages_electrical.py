@@ -143,6 +143,22 @@ def _zero_difference_partials(x: FloatArray, p: Values, c: Columns) -> Partials:
     return np.ones_like(x), {"arm_change_zero": np.full_like(x, -1.0)}
 
 
+def _zero_poisson(x: FloatArray, p: Values, c: Columns) -> FloatArray:
+    # Neighbouring arms in the ratio ρ = (1 + x)/(1 - νx): ρ/ρ0 is what load has done, solved for x.
+    nu, zero = p["poisson_ratio"], p["arm_change_zero"]
+    return (x - zero) / (1 + (1 - nu) * zero - nu * zero * x)
+
+
+def _zero_poisson_partials(x: FloatArray, p: Values, c: Columns) -> Partials:
+    nu, zero = p["poisson_ratio"], p["arm_change_zero"]
+    whole = 1 + (1 - nu) * zero - nu * zero * x
+    strain = (x - zero) / whole
+    return (1 + nu * zero * strain) / whole, {
+        "arm_change_zero": -(1 + strain * (1 - nu - nu * x)) / whole,
+        "poisson_ratio": strain * zero * (1 + x) / whole,
+    }
+
+
 def _lead_loss_three(x: FloatArray, p: Values, c: Columns) -> FloatArray:
     return x * (1 + p["lead_resistance"] / p["gauge_resistance"])
 
@@ -324,9 +340,17 @@ ELECTRICAL_KINDS = (
         _zero_quotient_partials,
     ),
     StageKind(
+        "reference zero, Poisson pair@1",
+        "reference",
+        "(x - x0)/(1 + (1 - ν)x0 - νx x0): arms x and -νx that differed at the zero",
+        (*_ZERO, _POISSON),
+        _zero_poisson,
+        _zero_poisson_partials,
+    ),
+    StageKind(
         "reference zero, difference@1",
         "reference",
-        "x - x0: for arms that work against each other, whose mismatch adds",
+        "x - x0: arms +x and -x that differed at the zero, to the second order in x0",
         _ZERO,
         _zero_difference,
         _zero_difference_partials,
