@@ -121,6 +121,10 @@ def _reference(subject: Subject, causes: Causes) -> Stage:
     kind = "reference zero@1"
     if subject.circuit.record.topology in WORKING_AGAINST:
         kind = "reference zero, difference@1"
+    numbers = [("arm_change_zero", 0.0)]
+    if subject.circuit.record.topology is Topology.HALF_POISSON:
+        kind = "reference zero, Poisson pair@1"
+        numbers.append(("poisson_ratio", subject.material.record.poisson_ratio.value))
     zero = subject.zero.record
     causes.came_from(
         kind,
@@ -130,7 +134,7 @@ def _reference(subject: Subject, causes: Causes) -> Stage:
         f"zero {zero.kind.value}",
     )
     # Filled in by Chain.zeroed, which keeps what zero and reading owe to the same instrument.
-    return Stage(kind, True, "", (("arm_change_zero", 0.0),))
+    return Stage(kind, True, "", tuple(numbers))
 
 
 def _zero_reading(subject: Subject) -> Uncertain:
