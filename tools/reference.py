@@ -193,6 +193,36 @@ def records_page() -> str:
     return text + _choices()
 
 
+def stages_page() -> str:
+    """Every kind of stage of the correction chain, in the order of the chain."""
+    from gaugewright.calc.stage_kinds import SLOTS
+    from gaugewright.calc.stages import KINDS
+
+    text = (
+        "# Stages of the correction chain\n\nIn their fixed order. A kind is never changed once it "
+        "was released: a better formula gets the next number, and old results can be computed "
+        "again. Every number must be given; one marked *choice* can't be uncertain.\n\n"
+    )
+    for slot in SLOTS:
+        text += f"## {slot}\n\n"
+        for kind in (kind for kind in KINDS.values() if kind.slot == slot):
+            columns = ", ".join(map(_code, kind.columns))
+            text += f"### {kind.name}\n\n{_cell(kind.summary)}.\n\n"
+            text += f"Needs the column {columns}.\n\n" if columns else ""
+            text += f"Gives no value where: {_cell(kind.stops)}.\n\n" if kind.stops else ""
+            rows = [
+                (
+                    _code(parameter.name),
+                    _cell(parameter.unit),
+                    _cell(parameter.meaning),
+                    _cell(parameter.allowed) + (", choice" if parameter.fixed else ""),
+                )
+                for parameter in kind.parameters
+            ]
+            text += _table(("Number", "Unit", "Meaning", "Allowed"), rows) if rows else ""
+    return text
+
+
 def published_page() -> str:
     """Every number that was checked against print."""
     text = (
@@ -222,6 +252,7 @@ PAGES = {
     "quantities.md": quantities_page,
     "records.md": records_page,
     "calculations.md": calculations_page,
+    "stages.md": stages_page,
     "errors.md": errors_page,
     "published.md": published_page,
 }
