@@ -41,15 +41,23 @@ def _call(words: str, command: Command) -> str:
 
 def _parameter(parameter: Command) -> str:
     names = ", ".join(f"`{name}`" for name in [*parameter.opts, *parameter.secondary_opts])
-    text = " ".join((parameter.help or "").split())
+    text = " ".join((parameter.help or "").split()).replace("<", "&lt;")
     needed = "must be given" if parameter.required else ""
-    if not parameter.required and parameter.default not in (None, False, (), []):
+    if not parameter.required and parameter.default not in (None, False, "", (), []):
         needed = f"when left out: `{parameter.default}`"
-    return (
-        f"- {names}"
-        + "".join(f": {part}" for part in (text,) if part)
-        + (f" ({needed})" if needed else "")
-    )
+    return f"- {names}" + (f": {text}" if text else "") + (f" ({needed})" if needed else "")
+
+
+def _paragraphs(text: str) -> str:
+    """Help as Markdown; a line to be typed stands in a block of its own."""
+    parts = []
+    for paragraph in text.split("\n\n"):
+        words = " ".join(paragraph.split())
+        if words.startswith("Example: "):
+            parts.append(f"```sh\n{words.removeprefix('Example: ')}\n```")
+        else:
+            parts.append(words.replace("<", "&lt;"))
+    return "\n\n".join(parts) + "\n\n"
 
 
 def page() -> str:
@@ -61,7 +69,7 @@ def page() -> str:
     )
     for words, command in walk(root()):
         text += f"## {words}\n\n`{_call(words, command)}`\n\n"
-        text += " ".join((command.help or "").split()).replace("<", "&lt;") + "\n\n"
+        text += _paragraphs(command.help or "")
         lines = [_parameter(p) for p in command.params if p.name != "help"]
         text += "\n".join(lines) + "\n\n" if lines else ""
     return text

@@ -38,6 +38,11 @@ def lines_without_docstring(node: ast.FunctionDef | ast.AsyncFunctionDef) -> int
     return (body[-1].end_lineno or 0) - body[0].lineno + 1
 
 
+def is_migration(path: Path) -> bool:
+    """A step between two schemas lists tables and columns one after the other, however many."""
+    return "migrations" in path.parts
+
+
 def functions_of(path: Path) -> list[ast.FunctionDef | ast.AsyncFunctionDef]:
     tree = repository.tree_of(path)
     kinds = (ast.FunctionDef, ast.AsyncFunctionDef)
@@ -46,7 +51,8 @@ def functions_of(path: Path) -> list[ast.FunctionDef | ast.AsyncFunctionDef]:
 
 @every_source
 def test_no_function_is_longer_than_40_lines_without_its_docstring(path: Path) -> None:
-    lengths = {node.name: lines_without_docstring(node) for node in functions_of(path)}
+    functions = [] if is_migration(path) else functions_of(path)
+    lengths = {node.name: lines_without_docstring(node) for node in functions}
     assert {name: n for name, n in lengths.items() if n > LONGEST_FUNCTION} == {}
 
 
@@ -66,21 +72,37 @@ def test_no_function_takes_more_than_five_positional_parameters(path: Path) -> N
     assert {name: n for name, n in counts.items() if n > MOST_POSITIONAL} == {}
 
 
+def names_the_bare_exception(node: ast.expr | None) -> bool:
+    named = node.elts if isinstance(node, ast.Tuple) else [node]
+    bare = {"Exception", "BaseException"}
+    return any(isinstance(name, ast.Name) and name.id in bare for name in named)
+
+
+def undoes_and_goes_on_raising(handler: ast.ExceptHandler) -> bool:
+    """`except BaseException: undo(); raise`: the one way to undo after Ctrl-C as well."""
+    last = handler.body[-1]
+    named = handler.type
+    return (
+        isinstance(named, ast.Name)
+        and named.id == "BaseException"
+        and isinstance(last, ast.Raise)
+        and last.exc is None
+    )
+
+
 @every_source
 def test_nothing_raises_or_catches_the_bare_exception(path: Path) -> None:
     faults = []
     for node in ast.walk(repository.tree_of(path)):
-        if isinstance(node, ast.Raise) and node.exc is not None:
+        if isinstance(node, ast.Raise):
             raised = node.exc.func if isinstance(node.exc, ast.Call) else node.exc
-            names = [raised]
+            wrong = names_the_bare_exception(raised)
         elif isinstance(node, ast.ExceptHandler):
-            if node.type is None:
-                faults.append(node.lineno)
-                continue
-            names = node.type.elts if isinstance(node.type, ast.Tuple) else [node.type]
+            wrong = node.type is None or names_the_bare_exception(node.type)
+            wrong = wrong and not undoes_and_goes_on_raising(node)
         else:
             continue
-        if any(isinstance(n, ast.Name) and n.id in {"Exception", "BaseException"} for n in names):
+        if wrong:
             faults.append(node.lineno)
     assert faults == []
 
