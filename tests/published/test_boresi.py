@@ -1,0 +1,17 @@
+"""Boresi and Schmidt: permanent strain after unloading."""
+
+import pytest
+
+from gaugewright.calc import steel_history
+
+
+@pytest.mark.published(
+    where="Boresi & Schmidt, Advanced Mechanics of Materials, Example 1.2, p. 16: 343 MPa at "
+    "0.00172; unloaded from 500 MPa at 0.0073; printed 0.0048 permanent, 0.0025 recovered",
+    seen="typed copy with its printed output: textbook-companion repository "
+    "FOSSEE/Python-Textbook-Companions, chapter 1; not the book",
+)
+def test_example_1_2():
+    left = steel_history.unloaded_strain(0.0073, 500e6, elastic_modulus=343e6 / 0.00172)
+    assert left == pytest.approx(0.0048, abs=5e-5)
+    assert 0.0073 - left == pytest.approx(0.0025, abs=5e-5)

@@ -1,0 +1,115 @@
+"""Copper wire: American wire gauge, annealed copper standard and IEC 60228."""
+
+import numpy as np
+import pytest
+
+from gaugewright.calc import leads
+
+INCH, FOOT = 0.0254, 0.3048
+
+
+def solid(awg, length, **more):
+    """Resistance of a solid copper wire of an American size [ohm]."""
+    return leads.lead_resistance(length, np.pi * leads.wire_diameter(awg) ** 2 / 4, **more)
+
+
+@pytest.mark.published(
+    where="ASTM B258, nominal diameters of solid round wire: No. 36 is 0.005 in and No. 0000 0.46 "
+    "in by definition; 22, 24, 20, 18 are 0.025347, 0.0201, 0.031961, 0.040303 in",
+    seen="diameters in a dictionary table on the web, aelinik.online.fr/awg.htm; not the standard",
+)
+def test_diameters():
+    sizes = [36, -3, 22, 24, 20, 18]
+    found = np.array([leads.wire_diameter(size) for size in sizes]) / INCH
+    printed = [0.005, 0.46, 0.025347, 0.0201, 0.031961, 0.040303]
+    half_digit = [5e-7, 5e-7, 5e-7, 5e-6, 5e-7, 5e-7]
+    assert np.all(np.abs(found - printed) <= half_digit)
+
+
+@pytest.mark.published(
+    where="Solid annealed copper at 20 degC by NBS Circular 31 and Handbook 100, ohm/km: No. 20, "
+    "22, 24, 26, 28, 30 are 33.31, 52.96, 84.22, 133.9, 212.9, 338.6",
+    seen="from memory; 84.2 for No. 24 also seen in a table on the web",
+)
+@pytest.mark.parametrize(
+    ("awg", "printed"),
+    [(20, 33.31), (22, 52.96), (24, 84.22), (26, 133.9), (28, 212.9), (30, 338.6)],
+)
+def test_resistance_per_kilometre(awg, printed):
+    # 0.05 %: tables differ in the last digit by the rounding of resistivity.
+    assert solid(awg, 1000.0) == pytest.approx(printed, rel=5e-4)
+
+
+@pytest.mark.published(
+    where="Solid annealed copper at 20 degC by NBS Circular 31, ohm/1000 ft: No. 22, 24, 26, 28, "
+    "30 are 16.14, 25.67, 40.81, 64.9, 103.2",
+    seen="from memory",
+)
+@pytest.mark.parametrize(
+    ("awg", "printed"), [(22, 16.14), (24, 25.67), (26, 40.81), (28, 64.9), (30, 103.2)]
+)
+def test_resistance_per_thousand_feet(awg, printed):
+    assert solid(awg, 1000 * FOOT) == pytest.approx(printed, rel=5e-4)
+
+
+@pytest.mark.published(
+    where="NBS Handbook 100 (1966), table 5, diameters rounded to 0.1 mil: 25.3, 20.1, 15.9, 12.6, "
+    "10.0 mil are 16.2, 25.7, 41.0, 65.3, 104 ohm/1000 ft",
+    seen="from memory",
+)
+@pytest.mark.parametrize(
+    ("mil", "printed"), [(25.3, 16.2), (20.1, 25.7), (15.9, 41.0), (12.6, 65.3), (10.0, 104.0)]
+)
+def test_resistance_of_rounded_diameters(mil, printed):
+    found = leads.lead_resistance(1000 * FOOT, np.pi * (mil * 1e-3 * INCH) ** 2 / 4)
+    assert found == pytest.approx(printed, abs=0.5 if printed > 100 else 0.05)
+
+
+@pytest.mark.published(
+    where="NBS Handbook 100: 0.15328 ohm g/m2 at 8.89 g/cm3 is a resistivity of 0.017241 ohm "
+    "mm2/m, a conductivity of 58 MS/m",
+    seen="the constants in a public note; the division is ours",
+)
+def test_resistivity_of_the_annealed_copper_standard():
+    by_mass = 0.15328 / 8.89  # ohm mm²/m
+    assert leads.COPPER_RESISTIVITY.value * 1e6 == pytest.approx(by_mass, abs=1e-6)
+    assert 1e-6 / leads.COPPER_RESISTIVITY.value == pytest.approx(58.0, abs=1e-9)
+
+
+@pytest.mark.published(
+    where="NBS Handbook 100, section 1, and IEC 60028: copper would have no resistance at "
+    "-234.5 degC by its slope of 0.00393 per kelvin at 20 degC",
+    seen="from memory",
+)
+def test_inferred_temperature_of_no_resistance():
+    nothing = solid(26, 10.0, temperature_degc=-234.453)
+    assert nothing == pytest.approx(0.0, abs=1e-4)
+    assert 20 - 1 / leads.COPPER_TEMPERATURE_COEFFICIENT.value == pytest.approx(-234.5, abs=0.05)
+
+
+@pytest.mark.published(
+    where="IEC 60228:2004, Annex B: factors to 20 degC 254.5/(234.5 + t), 1.0626, 0.9622, 0.8946, "
+    "0.7843 at 5, 30, 50, 90 degC",
+    seen="from memory; a web table prints the older 250/(230 + t)",
+)
+@pytest.mark.parametrize(
+    ("degrees", "printed"), [(5, 1.0626), (30, 0.9622), (50, 0.8946), (90, 0.7843)]
+)
+def test_temperature_factor(degrees, printed):
+    cold, warm = leads.lead_resistance(1.0, 1e-6, [20.0, float(degrees)])
+    # The standard rounds -234.45 to -234.5, which is worth 5e-5 here.
+    assert cold / warm == pytest.approx(printed, abs=1e-4)
+
+
+@pytest.mark.published(
+    where="IEC 60228:2004, tables 1 to 4, largest resistance at 20 degC in ohm/km of plain solid "
+    "or stranded copper: 0.5, 0.75, 1.0, 1.5, 2.5 mm2 are 36.0, 24.5, 18.1, 12.1, 7.41",
+    seen="a reproduction of the standard's table on the web; not the standard",
+)
+@pytest.mark.parametrize(
+    ("area_mm2", "largest"), [(0.5, 36.0), (0.75, 24.5), (1.0, 18.1), (1.5, 12.1), (2.5, 7.41)]
+)
+def test_largest_resistance_leaves_room_for_stranding(area_mm2, largest):
+    pure = leads.lead_resistance(1000.0, area_mm2 * 1e-6)
+    # The standard's maxima lie above the metal alone by 4 to 8 %.
+    assert 1.04 <= largest / pure <= 1.08
