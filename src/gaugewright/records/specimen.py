@@ -67,7 +67,8 @@ class Question:
     """What must be known, and how well, in the words of whoever asks.
 
     ``quantity`` is one of ``QUANTITIES`` or a derived name such as "yield load";
-    ``wanted`` is the expanded uncertainty asked for, in the quantity's unit.
+    ``wanted`` is the expanded uncertainty asked for, in the quantity's unit; ``load`` is the
+    load at which it is asked [N], None where the load itself is the answer.
     """
 
     label: str
@@ -75,6 +76,7 @@ class Question:
     quantity: str
     wanted: float | None = None
     stations: tuple[Uid, ...] = ()
+    load: float | None = None
 
     def __post_init__(self) -> None:
         check_label("label", self.label)

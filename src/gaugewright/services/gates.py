@@ -209,8 +209,10 @@ def bridge_remade(
 def carry_over(store: CampaignStore, kind: ZeroKind, *, reason: str) -> tuple[Entry[Zero], ...]:
     """Let every zero of one kind hold for later connections of its circuit that have none.
 
-    A remade contact may differ by the campaign's contact limit: ΔR in an arm of resistance R_g
-    moves the bridge ratio by ΔR/(4 R_g), to first order.
+    Two contacts lie in the arms, that of lead A in the gauge's and that of lead B in its
+    neighbour's, and each may have changed: ΔR in an arm of resistance R_g moves the bridge ratio
+    by ΔR/(4 R_g), to first order. The campaign's "contact change" is the standard uncertainty of
+    one contact; the third carries no current.
     """
     book = Book.read(store)
     contact = book.limit("contact change")
@@ -230,10 +232,10 @@ def carry_over(store: CampaignStore, kind: ZeroKind, *, reason: str) -> tuple[En
         grid = book.pack_of(book.gauges_of(circuit)[0]).record.gauge_resistance.value
         transfer = Stated(
             0.0,
-            contact.record.value / (4 * grid),
-            Meaning.LIMIT,
+            math.sqrt(2) * contact.record.value / (4 * grid),
+            Meaning.ONE_SIGMA,
             Basis.ASSUMED,
-            f"contact remade: {contact.record.source}",
+            f"two contacts remade: {contact.record.source}",
         )
         moved = replace(
             zero.record, carried_to=(*zero.record.carried_to, *later), transfer=transfer

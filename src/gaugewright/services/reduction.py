@@ -16,6 +16,7 @@ from gaugewright.records.plain import canonical_text
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import LoadStep, Recording
 from gaugewright.records.results import Chain, Result
+from gaugewright.records.specimen import Question
 from gaugewright.records.stated import State
 from gaugewright.services import forces, reduction_results, rosettes, yields
 from gaugewright.services.book import Book
@@ -214,7 +215,45 @@ def _yield_results(desk: Desk) -> tuple[list[yields.Onset], list[Result]]:
     for circuits, gauges in opposite_pairs(desk):
         onset = yields.yield_of_pair(desk, circuits, gauges)
         onsets += [onset] if onset is not None else []
-    return onsets, [_yield_result(desk, onset) for onset in onsets]
+    results = [_yield_result(desk, onset) for onset in onsets]
+    return onsets, results + _mean_yields(desk, onsets)
+
+
+def _mean_yields(desk: Desk, onsets: list[yields.Onset]) -> list[Result]:
+    """Mean load of the pairs each question names: what they share does not average out."""
+    made: list[Result] = []
+    for question in desk.book.of(Question):
+        if question.record.quantity != "yield load":
+            continue
+        stations = set(question.record.stations)
+        pairs = [
+            onset
+            for onset in onsets
+            if len(onset.gauges) == 2
+            and onset.load is not None
+            and all(desk.book.entry(uid, Gauge).record.station in stations for uid in onset.gauges)
+        ]
+        loads = [onset.load for onset in pairs if onset.load is not None]
+        if len(loads) < 2:
+            continue
+        total = loads[0]
+        for load in loads[1:]:
+            total = total + load
+        made.append(
+            reduction_results.result_of(
+                desk.book,
+                total / len(loads),
+                label=f"yield load, mean of {len(loads)} pairs ({question.record.label})",
+                quantity="yield load",
+                unit="N",
+                criterion=f"mean over opposite pairs; each: {yields.CRITERION}",
+                subjects=tuple(uid for onset in pairs for uid in onset.gauges),
+                circuits=tuple(uid for onset in pairs for uid in onset.circuits),
+                zero=f"zero {pairs[0].zero.value}",
+                note="pairs: " + "; ".join(onset.label for onset in pairs),
+            )
+        )
+    return made
 
 
 def _yield_result(desk: Desk, onset: yields.Onset) -> Result:
@@ -296,50 +335,83 @@ def service_step(desk: Desk, onsets: list[yields.Onset]) -> Entry[LoadStep] | No
     return max(steps, key=lambda step: step.record.load, default=None)
 
 
+def asked_steps(
+    desk: Desk, quantity: str, service: Entry[LoadStep] | None
+) -> tuple[Entry[LoadStep], ...]:
+    """Load steps at which a quantity is asked for, first time up; else the service step."""
+    loads = {
+        question.record.load
+        for question in desk.book.of(Question)
+        if question.record.quantity == quantity and question.record.load is not None
+    }
+    found: dict[float, Entry[LoadStep]] = {}
+    for step in sorted(desk.book.of(LoadStep), key=lambda step: step.record.begins):
+        if step.record.load in loads:
+            found.setdefault(step.record.load, step)
+    if not found and service is not None:
+        return (service,)
+    return tuple(found.values())
+
+
 def _force_results(desk: Desk, onsets: list[yields.Onset]) -> list[Result]:
-    step = service_step(desk, onsets)
-    if step is None:
-        return []
-    found = bar_forces(desk, step)
-    results = [
-        reduction_results.result_of(
-            desk.book,
-            force.force,
-            label=f"bar force {force.label} at {step.record.label}",
-            quantity="force",
-            unit="N",
-            criterion=f"mean of the settled part of load step {step.record.label}",
-            subjects=tuple(gauge.uid for gauge in force.gauges),
-            circuits=force.circuits,
-            zero=f"zero {force.zero.value}",
-        )
-        for force in found
-    ]
-    for bond in forces.bond_between(desk, found):
-        ends = bond.between
-        results.append(
-            reduction_results.result_of(
-                desk.book,
-                bond.stress,
-                label=f"bond stress {ends[0].label} to {ends[1].label} at {step.record.label}",
-                quantity="bond stress",
-                unit="Pa",
-                criterion="equilibrium of the bar between two stations",
-                subjects=tuple(gauge.uid for force in ends for gauge in force.gauges),
-                circuits=tuple(uid for force in ends for uid in force.circuits),
-                zero=f"zero {ends[0].zero.value}",
-            )
-        )
-    return results + rosettes.results(desk, step)
+    service = service_step(desk, onsets)
+    results: list[Result] = []
+    for step in asked_steps(desk, "force", service):
+        results += [_force_result(desk, force) for force in bar_forces(desk, step)]
+    for step in asked_steps(desk, "bond stress", service):
+        # Change since the test began: what the load does, without the doubt of remade contacts.
+        along = bar_forces(desk, step, zero=ZeroKind.BEFORE_TEST)
+        results += [_bond_result(desk, bond) for bond in forces.bond_between(desk, along)]
+    for step in asked_steps(desk, "principal stress", service):
+        results += rosettes.results(desk, step)
+    return results
 
 
-def bar_forces(desk: Desk, step: Entry[LoadStep]) -> tuple[forces.BarForce, ...]:
-    """Bar forces at a step: from pairs where both gauges are usable, else from single gauges."""
-    zero = ZeroKind.BEFORE_TEST
+def _force_result(desk: Desk, force: forces.BarForce) -> Result:
+    step = force.step.record.label
+    return reduction_results.result_of(
+        desk.book,
+        force.force,
+        label=f"bar force {force.label} at {step}",
+        quantity="force",
+        unit="N",
+        criterion=f"mean of the settled part of load step {step}",
+        subjects=tuple(gauge.uid for gauge in force.gauges),
+        circuits=force.circuits,
+        zero=f"zero {force.zero.value}",
+    )
+
+
+def _bond_result(desk: Desk, bond: forces.BondStress) -> Result:
+    ends = bond.between
+    step = ends[0].step.record.label
+    return reduction_results.result_of(
+        desk.book,
+        bond.stress,
+        label=f"bond stress {ends[0].label} to {ends[1].label} at {step}",
+        quantity="bond stress",
+        unit="Pa",
+        criterion="equilibrium of the bar between two stations",
+        subjects=tuple(gauge.uid for force in ends for gauge in force.gauges),
+        circuits=tuple(uid for force in ends for uid in force.circuits),
+        zero=f"zero {ends[0].zero.value}",
+    )
+
+
+def bar_forces(
+    desk: Desk, step: Entry[LoadStep], *, zero: ZeroKind | None = None
+) -> tuple[forces.BarForce, ...]:
+    """Bar forces at a step: from pairs where both gauges are usable, else from single gauges.
+
+    Strain is counted from ``zero``, or from the earliest zero that each gauge has: then restrained
+    shrinkage and dead load are in the force.
+    """
     pairs: list[forces.BarForce] = []
     paired: set[Uid] = set()
     for circuits, gauges in opposite_pairs(desk):
-        force = forces.force_of_pair(desk, gauges, circuits, step, zero)
+        kinds = {yields.stress_free_zero(desk, circuit) for circuit in circuits}
+        counted = zero or (ZeroKind.BEFORE_TEST if len(kinds) > 1 else kinds.pop())
+        force = forces.force_of_pair(desk, gauges, circuits, step, counted)
         if force is not None:
             pairs.append(force)
             paired |= {gauge.uid for gauge in gauges}
@@ -349,7 +421,8 @@ def bar_forces(desk: Desk, step: Entry[LoadStep]) -> tuple[forces.BarForce, ...]
         if gauge.uid in paired or not usable(desk, gauge) or not has_area:
             continue
         bending = forces.bending_share(desk, f"local_bending@{gauge.uid}", tuple(pairs))
-        force = forces.force_of_single(desk, gauge, circuit, step, zero, bending)
+        counted = zero or yields.stress_free_zero(desk, circuit)
+        force = forces.force_of_single(desk, gauge, circuit, step, counted, bending)
         singles += [force] if force is not None else []
     return tuple(pairs + singles)
 

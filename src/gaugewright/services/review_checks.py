@@ -15,6 +15,9 @@ from gaugewright.records.readings import Finding, Severity
 from gaugewright.services.series import Stretch
 from gaugewright.services.strains import Desk
 
+# Code the importers give to the words recorders write when an input is off its scale.
+OVER_RANGE = "overrange"
+
 __all__ = ["Watched", "failed_gates", "frozen", "no_reading", "over_range"]
 
 
@@ -59,7 +62,7 @@ def over_range(desk: Desk, watched: Watched) -> Iterator[Finding]:
         marks = desk.store.readings(stretch.recording.uid).marks()
         mine = marks.filter(
             (marks["column"] == stretch.column.name)
-            & (marks["code"] == "over-range")
+            & (marks["code"] == OVER_RANGE)
             & (marks["last_row"] >= stretch.first_row)
             & (marks["first_row"] <= stretch.last_row)
         )
@@ -95,7 +98,7 @@ def no_reading(desk: Desk, watched: Watched) -> Iterator[Finding]:
         first = stretch.first_row + span.first
         marked = marks.filter(
             (marks["column"] == stretch.column.name)
-            & (marks["code"] == "over-range")
+            & (marks["code"] == OVER_RANGE)
             & (marks["last_row"] >= first)
         )
         if marked.height or span.rows < limit.record.value:

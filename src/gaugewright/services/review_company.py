@@ -116,14 +116,17 @@ def falling_away(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
     installation, leads) drops out of the ratio late over early.
     """
     limit = desk.book.limit("falling away")
-    ratios = np.asarray([answer.late / answer.early for answer in answers])
-    if ratios.size < 4:
-        return
-    middle = float(np.median(ratios))
-    # Where gauges differ much among themselves (cracks come one by one), more is needed to stand
-    # out than the limit alone.
-    allowed = max(limit.record.value, 3 * quality.robust_spread(ratios) / middle)
-    for answer, ratio in zip(answers, ratios.tolist(), strict=True):
+    for answer in answers:
+        ratio = answer.late / answer.early
+        likes = [other for other in answers if other is not answer and _alike(desk, answer, other)]
+        if not likes:
+            continue
+        others = np.asarray([other.late / other.early for other in likes])
+        middle = float(np.median(others))
+        # Where likes differ much among themselves (cracks come one by one), more is needed to
+        # stand out than the limit alone.
+        spread = quality.robust_spread(others) if others.size >= 4 else 0.0
+        allowed = max(limit.record.value, 3 * spread / middle)
         if ratio / middle >= 1 - allowed:
             continue
         label = answer.watched.gauge.record.label

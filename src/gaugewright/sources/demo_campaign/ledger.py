@@ -180,6 +180,7 @@ def _questions(uids: DemoUids) -> tuple[Question, ...]:
             "force",
             4.0e3,
             at(*midspan),
+            160e3,
         ),
         Question(
             "bond",
@@ -187,6 +188,7 @@ def _questions(uids: DemoUids) -> tuple[Question, ...]:
             "bond stress",
             0.8e6,
             at(*row),
+            232e3,
         ),
         Question(
             "plate",
@@ -194,6 +196,7 @@ def _questions(uids: DemoUids) -> tuple[Question, ...]:
             "principal stress",
             5.0e6,
             at("P-1", "P-2", "P-3"),
+            160e3,
         ),
     )
 
