@@ -9,7 +9,7 @@ import typer
 from gaugewright.cli import understanding
 from gaugewright.cli.options import AsJson, CampaignFolder, settings_of
 from gaugewright.cli.progress import Progress
-from gaugewright.cli.speech import aside, result
+from gaugewright.cli.speech import result
 from gaugewright.cli.teaching import teaching
 from gaugewright.errors import InputError
 
@@ -188,7 +188,7 @@ def bring_in(
     as_json: AsJson = False,
 ) -> None:
     """Bring a text file of readings in."""
-    from gaugewright.services import campaigns, readings
+    from gaugewright.services import campaigns, layouts
 
     joint = Joint(
         stamps_within, stamps_why, join_to, trigger, their_trigger or trigger, level, their_level
@@ -215,7 +215,7 @@ def bring_in(
     }
     by_column = {"unit": unit or (), "sign": sign or (), "role": role or ()}
     with campaigns.opened(folder, settings_of(context), read_only=not yes) as store:
-        seen = readings.understood(file, **structure)
+        seen = layouts.understood(file, **structure)
         answers = understanding.answers(
             seen, by_column=by_column, clock=clock, day_first=day_first, plain=plain
         )
@@ -252,7 +252,7 @@ def _proposal(
     profile: str,
 ) -> Proposal:
     from gaugewright.records.readings import ReadingProfile
-    from gaugewright.services import readings
+    from gaugewright.services import layouts
 
     if profile:
         if answers or markers:
@@ -260,9 +260,9 @@ def _proposal(
             allowed = "left out with --profile, which has every answer"
             raise InputError("answers", given, allowed, "or leave --profile out")
         kept = store.labelled(ReadingProfile, profile)
-        return Proposal(seen, readings.layout_of(kept, seen), ())
-    asked = readings.open_questions(seen, answers, markers)
-    layout = readings.confirmed(seen, answers, markers) if not asked else None
+        return Proposal(seen, layouts.layout_of(kept, seen), ())
+    asked = layouts.open_questions(seen, answers, markers)
+    layout = layouts.confirmed(seen, answers, markers) if not asked else None
     return Proposal(seen, layout, asked)
 
 
@@ -276,12 +276,10 @@ def _show_or_keep(
     as_json: bool,
 ) -> None:
     seen, layout, asked = proposal.seen, proposal.layout, proposal.asked
-    told = understanding.lines(seen, layout)
     if yes and layout is not None:
-        for line in () if as_json else told:
-            aside(line)
         _keep(store, seen, layout, names, joint, as_json=as_json)
         return
+    told = understanding.lines(seen, layout)
     if asked:
         told += ["", "Open questions:", *understanding.questions(asked)]
     else:
@@ -309,11 +307,11 @@ def _keep(
 ) -> None:
     from gaugewright.records.electrical import Instrument
     from gaugewright.records.readings import ReadingProfile
-    from gaugewright.services import readings
+    from gaugewright.services import layouts, readings
 
     instrument = store.labelled(Instrument, names.instrument).uid if names.instrument else None
     stamped_by = names.clock or f"clock of {names.instrument or names.label}"
-    resolution = readings.resolution_of(seen, layout)
+    resolution = layouts.resolution_of(seen, layout)
     clock = readings.clock_for(store, stamped_by, layout, resolution=resolution)
     profile: str | None = names.save_profile or None
     if names.profile:

@@ -43,6 +43,7 @@ def add_to(app: typer.Typer) -> None:
     # A callback keeps "show" a word of its own: with one command alone it would be swallowed.
     settings.callback()(_settings)
     app.add_typer(settings, name="settings")
+    app.command("job", hidden=True)(job)
 
 
 def _settings() -> None:
@@ -64,12 +65,15 @@ def selfcheck(
     if campaign is not None:
         checks += service.campaign(campaign, settings_of(context))
     failed = [check for check in checks if not check.passed]
-    rows = [("passed" if c.passed else "failed", c.name, c.sentence) for c in checks]
+    lines = [
+        f"{'passed' if check.passed else 'failed'}  {check.name}: {check.sentence}"
+        for check in checks
+    ]
     plain = {
         "passed": not failed,
         "checks": [{"name": c.name, "passed": c.passed, "sentence": c.sentence} for c in checks],
     }
-    result(as_json, plain, table(("", "check", "what was found"), rows))
+    result(as_json, plain, lines)
     if failed:
         aside(f"{len(failed)} of {len(checks)} checks failed: {', '.join(c.name for c in failed)}")
         raise typer.Exit(1)
@@ -92,3 +96,19 @@ def settings_show(context: typer.Context, as_json: AsJson = False) -> None:
         ]
     }
     result(as_json, plain, table(("setting", "value", "came from", "meaning"), rows))
+
+
+def job(
+    uid: Annotated[str, typer.Argument(help="Uid of the job.")],
+    campaign: Annotated[Path, typer.Option(help="Folder of its campaign.")],
+) -> None:
+    """Do one job of a campaign in this process: begun by the program itself, not by people."""
+    from gaugewright.records.identity import uid_from_text
+    from gaugewright.services import campaigns, jobs
+    from gaugewright.services.job_kinds import KINDS
+
+    with campaigns.opened(campaign) as store:
+        done = jobs.run(store, uid_from_text(uid), KINDS)
+    aside(f"{done.state.value}: {done.message}")
+    if done.state is not jobs.JobState.DONE:
+        raise typer.Exit(2)

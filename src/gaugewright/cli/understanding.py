@@ -133,11 +133,12 @@ def lines(seen: "Understanding", layout: "Layout | None") -> list[str]:
 def _columns(seen: "Understanding", layout: "Layout | None") -> list[str]:
     rows: list[tuple[str, ...]] = []
     for column in seen.columns:
-        unit = column.unit.name if column.unit else "?"
+        unit = column.unit.name if column.unit else "" if column.role != "value" else "?"
         role: str = column.role
         if layout is not None:
             decided = layout.columns[column.number - 1]
-            unit, role = decided.unit or "none", decided.role
+            role = decided.role
+            unit = decided.unit or ("none" if role == "value" else "")
         rows.append((str(column.number), column.name, column.unit_in_file, unit, role))
     heads = ("", "column", "unit in the file", "unit understood", "role")
     return ["  " + line for line in table(heads, rows)]

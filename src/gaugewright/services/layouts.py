@@ -1,0 +1,149 @@
+"""How is a file read? Understood, asked about, confirmed by a person, kept as a profile."""
+
+import json
+import re
+import unicodedata
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from gaugewright.errors import InputError
+from gaugewright.records import Entry
+from gaugewright.records.readings import ReadingProfile, RecordingColumn
+from gaugewright.sources import delimited
+
+__all__ = [
+    "confirmed",
+    "fields_of",
+    "layout_of",
+    "open_questions",
+    "resolution_of",
+    "understood",
+]
+
+
+def understood(path: Path, **structure: Any) -> delimited.Understanding:
+    """What a file looks like, with the evidence and what must still be asked.
+
+    Raises
+    ------
+    FileError
+        If it isn't a file of delimited text.
+    InputError
+        If a stated part of the structure can't be used.
+    """
+    return delimited.understand(path, **structure)
+
+
+def layout_of(profile: Entry[ReadingProfile], seen: delimited.Understanding) -> delimited.Layout:
+    """Layout that a person confirmed before, when it fits the file at hand.
+
+    Raises
+    ------
+    InputError
+        If the file's columns aren't those of the profile.
+    """
+    layout = delimited.Layout.from_plain(json.loads(profile.record.layout))
+    kept = [column.name_in_file for column in layout.columns]
+    found = [column.name_in_file for column in seen.columns]
+    if kept != found:
+        raise InputError(
+            f"columns of {seen.path.name}",
+            ", ".join(found),
+            f"those of profile {profile.record.label!r}: {', '.join(kept)}",
+            "import it without the profile and confirm what was understood",
+        )
+    return layout
+
+
+def open_questions(
+    seen: delimited.Understanding, answers: Mapping[str, Any], markers: Mapping[str, str]
+) -> tuple[delimited.Question, ...]:
+    """Questions about a file that answers and markers leave open."""
+    given, _ = _with_markers(answers, markers)
+    return seen.open_questions(given)
+
+
+def confirmed(
+    seen: delimited.Understanding, answers: Mapping[str, Any], markers: Mapping[str, str]
+) -> delimited.Layout:
+    """Layout with a person's answers; markers that aren't numbers are added to the known words.
+
+    Raises
+    ------
+    InputError
+        If a question is open or an answer can't be used.
+    Faults
+        If several answers can't be used.
+    """
+    given, words = _with_markers(answers, markers)
+    layout = seen.layout(**given)
+    return replace(layout, text_markers=(*words, *layout.text_markers)) if words else layout
+
+
+def _with_markers(
+    answers: Mapping[str, Any], markers: Mapping[str, str]
+) -> tuple[dict[str, Any], tuple[delimited.Marker, ...]]:
+    """Answers with the markers that are numbers, and the markers that are words."""
+    made = [delimited.Marker(text, code) for text, code in markers.items()]
+    numbers = tuple(marker for marker in made if _is_number(marker.text))
+    words = tuple(marker for marker in made if not _is_number(marker.text))
+    given = dict(answers)
+    if numbers:
+        given["numeric_markers"] = numbers
+    return given, words
+
+
+def resolution_of(seen: delimited.Understanding, layout: delimited.Layout) -> float:
+    """Smallest step that the sampled time stamps of a file can show [s]; 0 without stamps."""
+    clock = layout.clock
+    if clock.kind in ("rate", "none"):
+        return 0.0
+    texts = [" ".join(row[column] for column in clock.columns) for row in seen.sample_rows]
+    if clock.kind == "stamp":
+        pattern = clock.stamp_pattern()
+        if "ss" not in pattern.tokens:
+            return 60.0
+        matches = [pattern.regex.fullmatch(text.strip()) for text in texts]
+        fractions = [m["fraction"] or "" for m in matches if m and "f" in pattern.tokens]
+        return float(10.0 ** -max((len(digits) for digits in fractions), default=0))
+    decimals = [text.partition(layout.decimal)[2] for text in texts]
+    most = max((len(text) - len(text.lstrip("0123456789")) for text in decimals), default=0)
+    return float(clock.seconds_per_unit() * 10.0**-most)
+
+
+def fields_of(layout: delimited.Layout) -> tuple[RecordingColumn, ...]:
+    """Columns of a recording: names as in the file, and fields that end in their unit."""
+    taken: Counter[str] = Counter()
+    made: list[RecordingColumn] = []
+    for column in layout.columns:
+        if column.role == "empty":
+            continue
+        field = _field_name(column.name, column.unit if column.role != "text" else "")
+        taken[field] += 1
+        if taken[field] > 1:
+            field = f"{field}_{taken[field]}"
+            taken[field] += 1
+        made.append(RecordingColumn(column.name, field, column.unit, column.role))
+    return tuple(made)
+
+
+def _field_name(name: str, unit: str) -> str:
+    parts = [name, unit.replace("/", " per ").replace("%", "percent")] if unit else [name]
+    # NFKD first: µ and Ω become letters that have an ASCII neighbour or are written out below.
+    text = (
+        "_".join(parts).replace("µ", "u").replace("μ", "u").replace("Ω", "ohm").replace("°", "deg")
+    )
+    plain = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode().lower()
+    field = re.sub(r"[^a-z0-9]+", "_", plain).strip("_")
+    return field if field[:1].isalpha() else f"column_{field}".rstrip("_")
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text.replace(",", "."))
+    except ValueError:
+        return False
+    return True
