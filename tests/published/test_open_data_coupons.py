@@ -1,0 +1,161 @@
+"""Tensile records of S355 pieces, a cyclic coupon and a strip, read from the files as recorded."""
+
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+import pytest
+import zstandard
+
+from gaugewright.sources import delimited
+
+DATA = Path(__file__).parents[1] / "data" / "opendata"
+S355 = "Schilling et al., Adv. Eng. Mater. 2024, 2400138 (data: tensile-test-ontology), {}"
+S355_SEEN = (
+    "the data files and S355_data.csv as quoted in tests/data/opendata/s355-tensile/SOURCE.md, "
+    "with a simple fit made by separate code; not the article"
+)
+
+
+def unpacked(folder: Path, name: str) -> Path:
+    path = folder / Path(name).name
+    packed = (DATA / f"{name}.zst").read_bytes()
+    path.write_bytes(zstandard.ZstdDecompressor().decompress(packed))
+    return path
+
+
+def read(path: Path, layout: delimited.Layout) -> tuple[pl.DataFrame, delimited.Reading]:
+    reading = delimited.read(path, layout)
+    frames = [block.values for block in reading]
+    assert reading.report.accounted
+    return pl.concat(frames), reading
+
+
+def slope(strain: np.ndarray, stress: np.ndarray, low: float, high: float) -> float:
+    """Least-squares slope between two stresses of the first loading."""
+    end = int(np.argmax(stress >= high))
+    chosen = (np.arange(len(stress)) < end) & (stress >= low)
+    return float(np.polyfit(strain[chosen], stress[chosen], 1)[0])
+
+
+def offset_stress(strain: np.ndarray, stress: np.ndarray, modulus: float, origin: float) -> float:
+    """Stress where the curve crosses the line of slope ``modulus`` through ``origin`` + 0.2 %."""
+    line = modulus * (strain - origin - 0.002)
+    after = int(np.argmax((stress < line) & (stress > 0.5 * np.nanmax(stress))))
+    return float(stress[after])
+
+
+# Piece, area in mm2, rows, rows with extensometer, load at the start in kN, and from the table of
+# the simple fit: E in GPa, Rp0.2 and Rm in MPa; the last is Rm of S355_data.csv.
+PIECES = [
+    ("Zx2", 120.444, 12_781, 10_861, 0.17, 197.5, 373.5, 503.7, 504),
+    ("Zd3", 120.707, 12_257, 10_226, 0.27, 156.2, 395.5, 511.4, 511),
+]
+
+
+@pytest.mark.published(
+    where=S355.format("Zx2.csv and Zd3.csv, reference values S355_data.csv"), seen=S355_SEEN
+)
+@pytest.mark.parametrize(
+    ("piece", "area_mm2", "rows", "empty", "start_kn", "fit_gpa", "fit_rp", "fit_rm", "table_rm"),
+    PIECES,
+)
+def test_pulled_pieces_of_s355(
+    tmp_path, piece, area_mm2, rows, empty, start_kn, fit_gpa, fit_rp, fit_rm, table_rm
+) -> None:
+    path = unpacked(tmp_path, f"s355-tensile/{piece}.csv")
+    seen = delimited.understand(path)
+    assert seen.questions == ()
+    values, reading = read(path, seen.layout())
+    report = reading.report
+    assert (report.lines, report.rows_kept, report.rows_reported) == (rows, rows, 0)
+    assert report.marks == {"Extensometer elongation": {"empty": empty}}
+    load = values["Load"].to_numpy()
+    assert load[0] == pytest.approx(start_kn, abs=0.005)
+    stress = load * 1000 / area_mm2
+    strain = values["Extensometer elongation"].to_numpy() / 100
+    modulus = slope(strain, stress, 60.0, 180.0)
+    assert modulus / 1000 == pytest.approx(fit_gpa, abs=0.05)
+    assert stress.max() == pytest.approx(fit_rm, abs=0.05)
+    assert stress.max() == pytest.approx(table_rm, abs=0.5)
+    end = int(np.argmax(stress >= 180.0))
+    chosen = (np.arange(len(stress)) < end) & (stress >= 60.0)
+    _, intercept = np.polyfit(strain[chosen], stress[chosen], 1)
+    rp = offset_stress(strain, stress, modulus, -intercept / modulus)
+    assert rp == pytest.approx(fit_rp, abs=0.5)
+
+
+@pytest.mark.published(where=S355.format("Zx2.csv"), seen=S355_SEEN)
+def test_the_elongation_is_null_from_the_row_where_the_extensometer_came_off(tmp_path) -> None:
+    path = unpacked(tmp_path, "s355-tensile/Zx2.csv")
+    blocks = list(delimited.read(path, delimited.understand(path).layout()))
+    [mark] = [mark for block in blocks for mark in block.marks]
+    assert (mark.first_row, mark.last_row) == (12_781 - 10_861, 12_780)
+    elongation = blocks[0].values["Extensometer elongation"]
+    assert elongation[: mark.first_row].null_count() == 0
+    assert elongation[mark.first_row :].null_count() == 10_861
+    assert elongation[mark.first_row - 1] == pytest.approx(3.9, abs=0.05)
+    steps = np.diff(blocks[0].elapsed_ns.to_numpy()) / 1e9
+    assert steps.min() == pytest.approx(0.0019, abs=0.00005)
+    assert steps.max() == pytest.approx(16, abs=0.5)
+
+
+CYCLIC = "Hartloper, rlmtp, Examples/HEM320C-LP8_Specimen_1_processed_data.csv"
+CYCLIC_SEEN = "the data file; figures of tests/data/opendata/cyclic-coupon/SOURCE.md, separate code"
+
+
+@pytest.mark.published(where=CYCLIC, seen=CYCLIC_SEEN)
+def test_cyclic_coupon_with_a_clock_that_runs_backwards(tmp_path) -> None:
+    path = unpacked(tmp_path, "cyclic-coupon/HEM320C_LP8.csv")
+    seen = delimited.understand(path)
+    # The first excursion is compression: negative in the engineering pair, positive in the true.
+    signs = {"sign_7": "tension", "sign_8": "tension"}
+    signs |= {"sign_9": "compression", "sign_10": "compression"}
+    units = {"unit_1": "none", "unit_8": "m/m", "unit_9": "m/m", "unit_10": "MPa"}
+    asked = {question.field for question in seen.questions}
+    assert asked == {"clock", "date_order", "zone", *signs, *units}
+    wall = seen.layout(
+        clock="column 2", date_order="yyyy-mm-dd hh:mm:ss.f", zone="none", **signs, **units
+    )
+    values, reading = read(path, wall)
+    assert reading.report.rows_kept == 8_434
+    assert reading.report.steps_back == 7_592
+    assert "7592 of 8433 steps" in reading.report.findings()[0]
+    regular = seen.layout(clock="column 3", **signs, **units)
+    values, reading = read(path, regular)
+    assert reading.report.steps_back == 0
+    strain, stress = values["Eng_Strain"].to_numpy(), values["Eng_Stress"].to_numpy()
+    assert np.corrcoef(strain, values["e_true"].to_numpy())[0, 1] == pytest.approx(
+        -0.9999, abs=5e-5
+    )
+    assert (strain.min(), strain.max()) == (
+        pytest.approx(-0.0622, abs=5e-5),
+        pytest.approx(0.0393, abs=5e-5),
+    )
+    assert (stress.min(), stress.max()) == (
+        pytest.approx(-570.8, abs=0.05),
+        pytest.approx(623.4, abs=0.05),
+    )
+    modulus = slope(-strain, -stress, 50.0, 200.0)
+    assert modulus / 1000 == pytest.approx(216.5, abs=0.05)
+
+
+@pytest.mark.published(
+    where="bezborodow, stress-strain, README: St1594.csv, UTS 497.018 MPa",
+    seen="the data file; README as quoted in tests/data/opendata/coupon-no-extensometer/SOURCE.md",
+)
+def test_strip_without_extensometer_gives_its_strength_and_no_modulus() -> None:
+    path = DATA / "coupon-no-extensometer" / "St1594.csv"
+    seen = delimited.understand(path)
+    assert seen.questions == ()
+    assert (seen.names_rows, seen.units_row, seen.first_data_row) == ((13,), 14, 15)
+    assert seen.head_rows[6] == "Specimen properties : Area,33.93,mm^2,,"
+    values, reading = read(path, seen.layout())
+    assert reading.report.rows_kept == 1_285
+    stress = values["Tensile stress"].to_numpy()
+    strain = values["Tensile strain (Strain 1)"].to_numpy()
+    assert stress.max() == pytest.approx(497.018, abs=0.0005)
+    # The printed E of 159.55 GPa isn't credible for steel; the slope depends on the window.
+    windows = [(10.0, 50.0), (50.0, 150.0), (100.0, 200.0)]
+    found = [slope(strain, stress, *window) / 1000 for window in windows]
+    assert found == [pytest.approx(v, abs=0.5) for v in (201, 173, 153)]
