@@ -159,8 +159,18 @@ def test_an_empty_campaign_says_what_is_missing(make_document, tmp_path):
     empty = replace(
         make_document(),
         **dict.fromkeys(
-            "answers gauges corrections figures yields findings register cautions files "
-            "provenance".split(),
+            [
+                "answers",
+                "gauges",
+                "corrections",
+                "figures",
+                "yields",
+                "findings",
+                "register",
+                "cautions",
+                "files",
+                "provenance",
+            ],
             (),
         ),
         gates=Gates(),

@@ -32,6 +32,7 @@ __all__ = [
 
 MINUS = "\N{MINUS SIGN}"
 THIN = "\N{NARROW NO-BREAK SPACE}"
+_RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 _NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
@@ -160,6 +161,8 @@ def fixed_text(value: float, places: int, *, sign: bool = False) -> str:
 def significant_text(value: float, digits: int = 4, *, sign: bool = False) -> str:
     """A number at so many significant digits, zeros after the last one taken off.
 
+    Below a ten-thousandth it is written with a power of ten.
+
     Raises
     ------
     InputError
@@ -169,15 +172,19 @@ def significant_text(value: float, digits: int = 4, *, sign: bool = False) -> st
     --------
     >>> significant_text(120.0), significant_text(2.0750), significant_text(18000.0)
     ('120', '2.075', '18\u202f000')
+    >>> significant_text(-1.25e-7)
+    '−1.25×10⁻⁷'
     """
     if not math.isfinite(value):
         raise InputError("value", value, "a finite number", "show why it is missing instead")
     if value == 0:
         return "0"
     exact = Decimal(repr(float(value)))
-    places = max(digits - 1 - exact.adjusted(), 0)
-    text = fixed_text(value, places, sign=sign)
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    power = exact.adjusted() if exact.adjusted() < -4 else 0
+    places = max(digits - 1 - exact.adjusted() + power, 0)
+    text = fixed_text(float(exact.scaleb(-power)), places, sign=sign)
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return f"{text}×10⁻{str(-power).translate(_RAISED)}" if power else text
 
 
 def split_at_point(text: str) -> tuple[str, str]:

@@ -1,6 +1,6 @@
 """How are measured series drawn: lines with their doubt, gaps as gaps, names beside the lines?"""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -12,7 +12,7 @@ from gaugewright.present.series import kept_rows, runs
 from gaugewright.present.svg import Circle, Line, Mark, Path, Shape, Text, Where, rendered
 from gaugewright.quantities import FloatArray
 
-__all__ = ["Axis", "Curve", "Plot", "Point", "Void", "drawn"]
+__all__ = ["Axis", "Curve", "Ink", "Plot", "Point", "Void", "drawn"]
 
 Ink = Literal["a", "b", "c", "d"]
 _TEXT_OF_INK = {"a": "tx-bold", "b": "tb", "c": "tc", "d": "td"}
@@ -85,7 +85,7 @@ def drawn(plot: Plot, width: float = 720, height: float = 440, where: Where = "w
     InputError
         If nothing in it has a number, or a curve has an ink that isn't known.
     """
-    kept = [_thin(curve, int(2 * width)) for curve in plot.curves]
+    kept = [_thin(_cut(curve, plot), int(2 * width)) for curve in plot.curves]
     frame = _frame(plot, kept, width, height)
     ground = Ground(frame.left, frame.right, frame.top, frame.bottom)
     shapes = axis_shapes(frame, (plot.x, plot.y))
@@ -98,6 +98,17 @@ def drawn(plot: Plot, width: float = 720, height: float = 440, where: Where = "w
         shapes += _void(void, frame, ground)
     shapes += _labels(plot, kept, frame, ground)
     return rendered(shapes, width, height, plot.alt, where)
+
+
+def _cut(curve: Curve, plot: Plot) -> Curve:
+    """What lies outside a range that was asked for isn't drawn along its edge."""
+    inside = np.ones(curve.x.shape, dtype=bool)
+    for values, axis in ((curve.x, plot.x), (curve.y, plot.y)):
+        if axis.lowest is not None:
+            inside &= values >= axis.lowest
+        if axis.highest is not None:
+            inside &= values <= axis.highest
+    return curve if inside.all() else replace(curve, y=np.where(inside, curve.y, np.nan))
 
 
 def _thin(curve: Curve, points: int) -> Curve:

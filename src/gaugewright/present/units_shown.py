@@ -67,6 +67,10 @@ _BY_QUANTITY |= {
     "transverse_sensitivity": (_known("%"), _known("%")),
     "coverage": (_known("%"), _known("%")),
 }
+_BY_QUANTITY |= {
+    name: (UnitShown("10⁻⁶", 1e-6), UnitShown("10⁻⁶", 1e-6))
+    for name in ("arm_change", "arm_change_zero", "grid_change")
+}
 _BY_COHERENT: dict[str, tuple[UnitShown, UnitShown]] = {
     "1": (UnitShown("", 1.0), UnitShown("", 1.0)),
     "V/V": (_known("mV/V"), _known("mV/V")),
@@ -86,6 +90,7 @@ _BY_COHERENT: dict[str, tuple[UnitShown, UnitShown]] = {
     "W/m^2": (UnitShown("kW/m²", 1e3), UnitShown("W/in²", 1 / _INCH**2)),
     "ohm m": (UnitShown("nΩ·m", 1e-9), UnitShown("nΩ·m", 1e-9)),
     "1/K": (UnitShown("10⁻⁶/K", 1e-6), UnitShown("10⁻⁶/°F", 1.8e-6)),
+    "1/K^n": (UnitShown("1/Kⁿ", 1.0), UnitShown("1/Kⁿ", 1.0)),
     "degC": (_known("°C"), _known("°F")),
     "K": (UnitShown("K", 1.0), UnitShown("°F", 5 / 9)),
     "rad": (_known("°"), _known("°")),

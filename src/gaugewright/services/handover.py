@@ -1,0 +1,111 @@
+"""What leaves the campaign: the report, made again from the records whenever it is asked for."""
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import Literal
+
+from gaugewright.errors import InputError
+from gaugewright.records.proof import Person
+from gaugewright.report import build
+from gaugewright.report.document import ReportDocument
+from gaugewright.services import (
+    handover_answers,
+    handover_chains,
+    handover_figures,
+    handover_gauges,
+    handover_origin,
+)
+from gaugewright.services.book import Book
+from gaugewright.services.handover_page import Page
+from gaugewright.services.strains import Desk
+from gaugewright.store.campaign import CampaignStore
+
+__all__ = ["Paper", "Progress", "report", "report_document"]
+
+Progress = Callable[[int, int, str], None]
+Paper = Literal["a4", "letter"]
+
+_NAME = re.compile(r"report-(\d+)\.pdf")
+
+
+def report(
+    store: CampaignStore,
+    *,
+    out: Path | None = None,
+    paper: Paper = "a4",
+    progress: Progress | None = None,
+) -> Path:
+    """Write the report of a campaign as it stands and return where it is.
+
+    Without ``out`` it becomes the next revision in the campaign's own folder; an earlier
+    revision is never overwritten.
+
+    Raises
+    ------
+    InputError
+        If the campaign is open for reading only and no ``out`` is given, or the folder of
+        ``out`` doesn't exist.
+    """
+    folder = store.folder / "handover"
+    revision = _next_revision(folder)
+    if out is None and store.read_only:
+        do = "name a file outside the campaign"
+        raise InputError("out", None, "given while the campaign is open for reading only", do)
+    tell = progress or (lambda done, total, what: None)
+    tell(0, 2, "gathering what the report says")
+    document = report_document(store, revision)
+    tell(1, 2, "setting the report")
+    if out is None:
+        folder.mkdir(exist_ok=True)
+    path = build.pdf(document, out or folder / f"report-{revision}.pdf", paper=paper)
+    tell(2, 2, "report written")
+    return path
+
+
+def report_document(store: CampaignStore, revision: int) -> ReportDocument:
+    """Everything the report says, as presented words and drawings."""
+    page = Page.of(Desk(store, Book.read(store)))
+    campaign = store.campaign.record
+    now = store.context.now()
+    answers = handover_answers.answers(page)
+    return ReportDocument(
+        title=f"Report {revision}: {campaign.title}",
+        campaign=f"{campaign.label}: {campaign.title}",
+        # A campaign may name its laboratory by the folder it came from: the path is nobody's.
+        laboratory=Path(campaign.laboratory).name,
+        invented=campaign.invented,
+        prepared=page.moment(now),
+        prepared_epoch=int(now.timestamp()),
+        software=handover_origin.SOFTWARE,
+        lead=handover_answers.lead(page, answers),
+        answers=answers,
+        title_block=handover_origin.title_block(page, revision, _drawn(page)),
+        gauges=handover_gauges.gauge_rows(page),
+        gates=handover_gauges.gate_table(page),
+        corrections=handover_chains.chain_tables(page),
+        figures=handover_figures.figures(page),
+        yields=handover_answers.yield_rows(page),
+        findings=handover_gauges.finding_rows(page),
+        register=handover_gauges.register_rows(page),
+        cautions=(*handover_gauges.cautions(page), *handover_origin.open_points(page)),
+        files=handover_origin.file_rows(page),
+        provenance=handover_origin.provenance_rows(page),
+    )
+
+
+def _drawn(page: Page) -> str:
+    store = page.desk.store
+    moment = page.moment(store.context.now())
+    if store.context.person is None:
+        return moment
+    return f"{moment}, {page.book.entry(store.context.person, Person).record.name}"
+
+
+def _next_revision(folder: Path) -> int:
+    taken = [
+        int(match[1])
+        for path in (folder.iterdir() if folder.is_dir() else ())
+        if (match := _NAME.fullmatch(path.name))
+    ]
+    return max(taken, default=0) + 1

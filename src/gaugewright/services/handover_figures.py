@@ -1,0 +1,273 @@
+"""The figures of a report: where gauges sit, strain against load, strain along a bar."""
+
+import math
+from collections import Counter
+from collections.abc import Iterator
+
+import numpy as np
+
+from gaugewright.errors import InputError
+from gaugewright.present.captions import stands_on
+from gaugewright.present.drawings import BarDrawn, GaugeDrawn, gauge_map
+from gaugewright.present.plots import Axis, Curve, Ink, Plot, Point, Void, drawn
+from gaugewright.present.units_shown import in_shown, series_shown, unit_shown
+from gaugewright.records import Entry
+from gaugewright.records.electrical import BridgeCircuit
+from gaugewright.records.gauges import Gauge
+from gaugewright.records.proof import ZeroKind
+from gaugewright.records.readings import LoadStep
+from gaugewright.records.results import Result
+from gaugewright.records.specimen import Bar, Material, SteelLaw
+from gaugewright.records.stated import State
+from gaugewright.report.document import Figure
+from gaugewright.services.forces import strain_at_step
+from gaugewright.services.handover_answers import YIELD
+from gaugewright.services.handover_chains import applied_stages
+from gaugewright.services.handover_page import UNUSABLE, Page
+from gaugewright.services.reduction import gauge_series, quarter_circuits
+from gaugewright.services.reduction_results import COVERAGE
+
+__all__ = ["figures"]
+
+WIDTH = 640.0
+SAMPLES = 600
+_INKS: tuple[Ink, ...] = ("a", "b", "c", "d")
+_ZERO = ZeroKind.BEFORE_TEST
+
+
+def figures(page: Page) -> tuple[Figure, ...]:
+    """Gauge map first, then bar by bar: strain under load, and along the bar where it has a row."""
+    found = [*_map(page)]
+    if not page.book.of(Result):
+        return tuple(found)
+    step = service_step(page)
+    for bar in page.book.of(Bar):
+        circuits = [pair for pair in quarter_circuits(page.desk) if _on(page, pair[1], bar)]
+        found += _under_load(page, bar, circuits)
+        if step is not None:
+            found += _along(page, bar, circuits, step)
+    return tuple(found)
+
+
+def service_step(page: Page) -> Entry[LoadStep] | None:
+    """Highest load step below every yield load that an answer may rest on; None without steps."""
+    loads = [
+        result.record.value
+        for result in page.book.of(Result)
+        if result.record.quantity == YIELD
+        and result.record.value is not None
+        and page.worst(result.record.subjects) not in UNUSABLE
+    ]
+    first = min(loads, default=math.inf)
+    steps = [step for step in page.book.of(LoadStep) if 0 < step.record.load < first]
+    return max(steps, key=lambda step: step.record.load, default=None)
+
+
+def _on(page: Page, gauge: Entry[Gauge], bar: Entry[Bar]) -> bool:
+    return page.book.bar_of(gauge).uid == bar.uid
+
+
+def _distance(page: Page, gauge: Entry[Gauge]) -> float:
+    station = page.book.station_of(gauge).record
+    built = station.distance_built
+    return built.value if built else station.distance_planned
+
+
+def _map(page: Page) -> Iterator[Figure]:
+    """Bars whose stations are counted from the same datum, one under another."""
+    gauges = page.book.of(Gauge)
+    if not gauges:
+        return
+    data = {gauge.uid: page.book.station_of(gauge).record.datum for gauge in gauges}
+    datum = Counter(data.values()).most_common(1)[0][0]
+    bars = []
+    for bar in page.book.of(Bar):
+        mine = tuple(
+            GaugeDrawn(
+                gauge.record.label,
+                _distance(page, gauge),
+                page.state(gauge).value,
+                below=_below(page, gauge),
+            )
+            for gauge in gauges
+            if _on(page, gauge, bar) and data[gauge.uid] == datum
+        )
+        bars += [BarDrawn(bar.record.label, mine)] if mine else []
+    left_out = [gauge.record.label for gauge in gauges if data[gauge.uid] != datum]
+    also = f" Counted from elsewhere and not drawn: {', '.join(left_out)}." if left_out else ""
+    yield Figure(
+        gauge_map(
+            tuple(bars), "Gauges along their bars", width=WIDTH, system=page.system, where="paper"
+        ),
+        "Where the gauges sit",
+        f"True to scale along the bars; distances from the {datum}.{also}",
+        "Bars one under another with their gauges; the table below has the same in words",
+        "Disc sound, triangle watch, dotted diamond doubtful, cross lost, ring not yet proved.",
+        "gauges",
+    )
+
+
+def _below(page: Page, gauge: Entry[Gauge]) -> bool:
+    station = page.book.station_of(gauge).record
+    angle = station.angle_built.value if station.angle_built else station.angle_planned
+    return math.cos(angle) < -1e-9
+
+
+def _under_load(
+    page: Page, bar: Entry[Bar], circuits: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]]
+) -> Iterator[Figure]:
+    """Load against strain, so many gauges a figure as there are inks."""
+    shown = [pair for pair in circuits if page.state(pair[1]) not in UNUSABLE]
+    missing = [
+        f"{gauge.record.label} ({page.state(gauge).value})"
+        for _, gauge in circuits
+        if page.state(gauge) in UNUSABLE
+    ]
+    for start in range(0, len(shown), len(_INKS)):
+        part = shown[start : start + len(_INKS)]
+        drawn_curves = [
+            curve
+            for ink, (circuit, gauge) in zip(_INKS, part, strict=False)
+            if (curve := _curve(page, circuit, gauge, ink)) is not None
+        ]
+        if not drawn_curves:
+            continue
+        names = ", ".join(gauge.record.label for _, gauge in part)
+        absent = f" Not drawn: {', '.join(missing)}." if missing and not start else ""
+        yield _load_figure(page, bar, part, tuple(drawn_curves), f"{names}.{absent}")
+
+
+def _load_figure(
+    page: Page,
+    bar: Entry[Bar],
+    part: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]],
+    curves: tuple[Curve, ...],
+    caption: str,
+) -> Figure:
+    threshold = _yield_strain(page, bar)
+    largest = max(float(np.nanmax(curve.x)) for curve in curves)
+    cut = None if threshold is None or largest < 2.2 * threshold else 1.6 * threshold
+    strain, force = unit_shown("strain", page.system).text, unit_shown("force", page.system).text
+    points = _yield_points(page, part, threshold)
+    plot = Plot(
+        Axis("strain at the gauge", strain, highest=cut),
+        Axis("load", force),
+        f"Load against strain of bar {bar.record.label}",
+        curves,
+        points,
+    )
+    words = [caption, f"{SAMPLES} scans spread evenly; band: ± for 95 %."]
+    words += ["Rings: onset of yield, ± for 95 %."] if points else []
+    words += [f"Cut on the right: the largest strain is {largest:.0f} {strain}."] if cut else []
+    corrected, left_off = applied_stages(page)
+    return Figure(
+        drawn(plot, WIDTH, 360, "paper"),
+        f"Bar {bar.record.label} under load",
+        " ".join(words),
+        plot.alt,
+        stands_on(_ZERO.value, corrected, left_off),
+    )
+
+
+def _curve(
+    page: Page, circuit: Entry[BridgeCircuit], gauge: Entry[Gauge], ink: Ink
+) -> Curve | None:
+    """Curve of one gauge; None where no load was recorded beside it."""
+    try:
+        series = gauge_series(page.desk, circuit, zero=_ZERO, samples=SAMPLES)
+    except InputError:
+        return None
+    x = series_shown(series.strain.value, "strain", page.system)
+    if not np.isfinite(x).any():
+        return None
+    doubt = series_shown(series.strain.expanded(COVERAGE), "strain", page.system)
+    y = series_shown(series.load, "force", page.system)
+    label = gauge.record.label + (" (watch)" if series.state is State.WATCH else "")
+    return Curve(label, x, y, ink, doubt, "x")
+
+
+def _yield_strain(page: Page, bar: Entry[Bar]) -> float | None:
+    """Strain at which yield begins, as shown; None for metal whose law knows none."""
+    material = page.book.entry(bar.record.material, Material).record
+    if material.law is not SteelLaw.BILINEAR or material.yield_strength is None:
+        return None
+    strain = material.yield_strength.value / material.elastic_modulus.value
+    return in_shown(strain, "strain", page.system)
+
+
+def _yield_points(
+    page: Page,
+    part: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]],
+    threshold: float | None,
+) -> tuple[Point, ...]:
+    if threshold is None:
+        return ()
+    gauges = {gauge.uid for _, gauge in part}
+    return tuple(
+        Point(
+            threshold,
+            in_shown(result.value, "force", page.system),
+            y_plus_minus=in_shown(result.expanded_uncertainty or 0.0, "force", page.system),
+            hollow=True,
+        )
+        for entry in page.book.of(Result)
+        if (result := entry.record).quantity == YIELD
+        and result.value is not None
+        and len(result.subjects) == 1
+        and result.subjects[0] in gauges
+    )
+
+
+def _along(
+    page: Page,
+    bar: Entry[Bar],
+    circuits: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]],
+    step: Entry[LoadStep],
+) -> Iterator[Figure]:
+    """Strain along a bar at a load step, where the bar has gauges at four places or more."""
+    points: list[Point] = []
+    voids: list[Void] = []
+    for circuit, gauge in circuits:
+        x = in_shown(_distance(page, gauge), "distance", page.system)
+        state, label = page.state(gauge), gauge.record.label
+        strain = None if state in UNUSABLE else strain_at_step(page.desk, circuit, _ZERO, step)
+        if strain is None:
+            voids.append(Void(x, f"{label} {state.value}" if state in UNUSABLE else label))
+            continue
+        points.append(
+            Point(
+                x,
+                in_shown(strain.value.item(), "strain", page.system),
+                label,
+                y_plus_minus=in_shown(float(strain.expanded(COVERAGE)), "strain", page.system),
+            )
+        )
+    if len({point.x for point in points}) < 4:
+        return
+    length, unit = (unit_shown(name, page.system).text for name in ("distance", "strain"))
+    plot = Plot(
+        Axis("x from the datum", length),
+        Axis("strain at the gauge", unit),
+        f"Strain along bar {bar.record.label} at {step.record.label}",
+        _joined(points, voids),
+        tuple(points),
+        tuple(voids),
+    )
+    corrected, left_off = applied_stages(page)
+    yield Figure(
+        drawn(plot, WIDTH, 330, "paper"),
+        f"Along bar {bar.record.label} at {step.record.label}",
+        "Mean of the settled part of the step; whiskers: ± for 95 %. The line only joins "
+        "neighbours; where a gauge has no value it is broken.",
+        plot.alt,
+        stands_on(_ZERO.value, corrected, left_off),
+    )
+
+
+def _joined(points: list[Point], voids: list[Void]) -> tuple[Curve, ...]:
+    """The line from place to place, broken at a lost gauge; none where two share a place."""
+    if len({point.x for point in points}) < len(points):
+        return ()
+    places = [(p.x, p.y) for p in points] + [(v.x, math.nan) for v in voids]
+    x, y = np.array(sorted(places, key=lambda place: place[0])).T
+    return (Curve("", x, y),)
