@@ -11,10 +11,6 @@ from gaugewright.errors import InputError
 from gaugewright.sources import delimited
 
 DATA = Path(__file__).parents[1] / "data" / "opendata" / "bridge-settlement"
-WHERE = (
-    "Jaelani et al., Developing a Benchmark Study for Bridge Monitoring (test bridge), data set "
-    "munich-bridge-data, reference load test of 11 April 2022, files {}"
-)
 SEEN = (
     "the data files; the figures stand in tests/data/opendata/bridge-settlement/SOURCE.md and were "
     "worked out by separate code before this importer existed, the paper doesn't print them"
@@ -39,7 +35,11 @@ def read(path: Path, layout: delimited.Layout) -> tuple[pl.DataFrame, np.ndarray
     return pl.concat([block.values for block in blocks]), elapsed, reading.report
 
 
-@pytest.mark.published(where=WHERE.format("...01DMS_CNAt100Hz.csv"), seen=SEEN)
+@pytest.mark.published(
+    where="Jaelani et al., Developing a Benchmark Study for Bridge Monitoring, data set "
+    "munich-bridge-data, reference load test of 11 April 2022, ...01DMS_CNAt100Hz.csv",
+    seen=SEEN,
+)
 def test_strain_noise_means_and_peak_of_the_settlement_record(whole) -> None:
     path = whole("ref_support_load_01_strain.csv")
     seen = delimited.understand(path)
@@ -57,7 +57,11 @@ def test_strain_noise_means_and_peak_of_the_settlement_record(whole) -> None:
     assert report.start_utc == "2022-04-11T06:36:24.897000Z"
 
 
-@pytest.mark.published(where=WHERE.format("...ForceAt100Hz.csv"), seen=SEEN)
+@pytest.mark.published(
+    where="Jaelani et al., Developing a Benchmark Study for Bridge Monitoring, data set "
+    "munich-bridge-data, reference load test of 11 April 2022, ...ForceAt100Hz.csv",
+    seen=SEEN,
+)
 def test_both_support_forces_of_the_first_ten_seconds(whole) -> None:
     path = whole("ref_support_load_01_force.csv")
     layout = delimited.understand(path).layout(date_order="yyyy-dd-mm hh:mm:ss.f", zone="none")
@@ -68,7 +72,11 @@ def test_both_support_forces_of_the_first_ten_seconds(whole) -> None:
     assert [column.unit for column in layout.columns] == ["", "kN", "kN"]
 
 
-@pytest.mark.published(where=WHERE.format("UniBw_2022-04-11_ref_load_01.csv"), seen=SEEN)
+@pytest.mark.published(
+    where="Jaelani et al., Developing a Benchmark Study for Bridge Monitoring, data set "
+    "munich-bridge-data, reference load test of 11 April 2022, UniBw_2022-04-11_ref_load_01.csv",
+    seen=SEEN,
+)
 def test_air_temperature_lies_inside_the_strain_record_only_with_the_order_stated(whole) -> None:
     path = DATA / "ref_load_01_airtemp.csv"
     seen = delimited.understand(path)

@@ -10,7 +10,6 @@ import zstandard
 from gaugewright.sources import delimited
 
 DATA = Path(__file__).parents[1] / "data" / "opendata"
-S355 = "Schilling et al., Adv. Eng. Mater. 2024, 2400138 (data: tensile-test-ontology), {}"
 S355_SEEN = (
     "the data files and S355_data.csv as quoted in tests/data/opendata/s355-tensile/SOURCE.md, "
     "with a simple fit made by separate code; not the article"
@@ -54,7 +53,9 @@ PIECES = [
 
 
 @pytest.mark.published(
-    where=S355.format("Zx2.csv and Zd3.csv, reference values S355_data.csv"), seen=S355_SEEN
+    where="Schilling et al., Advanced Engineering Materials 2024, 2400138; data set "
+    "tensile-test-ontology, Zx2.csv and Zd3.csv, reference values S355_data.csv",
+    seen=S355_SEEN,
 )
 @pytest.mark.parametrize(
     ("piece", "area_mm2", "rows", "empty", "start_kn", "fit_gpa", "fit_rp", "fit_rm", "table_rm"),
@@ -85,7 +86,11 @@ def test_pulled_pieces_of_s355(
     assert rp == pytest.approx(fit_rp, abs=0.5)
 
 
-@pytest.mark.published(where=S355.format("Zx2.csv"), seen=S355_SEEN)
+@pytest.mark.published(
+    where="Schilling et al., Advanced Engineering Materials 2024, 2400138; data set "
+    "tensile-test-ontology, Zx2.csv",
+    seen=S355_SEEN,
+)
 def test_the_elongation_is_null_from_the_row_where_the_extensometer_came_off(tmp_path) -> None:
     path = unpacked(tmp_path, "s355-tensile/Zx2.csv")
     blocks = list(delimited.read(path, delimited.understand(path).layout()))
@@ -100,11 +105,12 @@ def test_the_elongation_is_null_from_the_row_where_the_extensometer_came_off(tmp
     assert steps.max() == pytest.approx(16, abs=0.5)
 
 
-CYCLIC = "Hartloper, rlmtp, Examples/HEM320C-LP8_Specimen_1_processed_data.csv"
 CYCLIC_SEEN = "the data file; figures of tests/data/opendata/cyclic-coupon/SOURCE.md, separate code"
 
 
-@pytest.mark.published(where=CYCLIC, seen=CYCLIC_SEEN)
+@pytest.mark.published(
+    where="Hartloper, rlmtp, Examples/HEM320C-LP8_Specimen_1_processed_data.csv", seen=CYCLIC_SEEN
+)
 def test_cyclic_coupon_with_a_clock_that_runs_backwards(tmp_path) -> None:
     path = unpacked(tmp_path, "cyclic-coupon/HEM320C_LP8.csv")
     seen = delimited.understand(path)
