@@ -105,7 +105,7 @@ class Scenario:
         for opening in self.beam.opening_loads():
             if highest[-1] >= opening:
                 since = seconds - seconds[int(np.argmax(highest >= opening))]
-                dip = 900.0 * np.exp(-np.clip(since, 0.0, None) / 4.0)
+                dip = 900.0 * np.exp(-np.clip(since, 0.0, None) / (4.0 * self.scale))
                 load = load - np.where(since > 0, dip, 0.0)
         return np.maximum(load, 0.0)
 
