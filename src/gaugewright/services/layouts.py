@@ -3,7 +3,6 @@
 import json
 import re
 import unicodedata
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
@@ -116,16 +115,16 @@ def resolution_of(seen: delimited.Understanding, layout: delimited.Layout) -> fl
 
 def fields_of(layout: delimited.Layout) -> tuple[RecordingColumn, ...]:
     """Columns of a recording: names as in the file, and fields that end in their unit."""
-    taken: Counter[str] = Counter()
+    taken: set[str] = set()
     made: list[RecordingColumn] = []
     for column in layout.columns:
         if column.role == "empty":
             continue
-        field = _field_name(column.name, column.unit if column.role != "text" else "")
-        taken[field] += 1
-        if taken[field] > 1:
-            field = f"{field}_{taken[field]}"
-            taken[field] += 1
+        name = field = _field_name(column.name, column.unit if column.role != "text" else "")
+        number = 2
+        while field in taken:
+            field, number = f"{name}_{number}", number + 1
+        taken.add(field)
         made.append(RecordingColumn(column.name, field, column.unit, column.role))
     return tuple(made)
 
