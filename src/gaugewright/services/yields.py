@@ -21,7 +21,7 @@ from gaugewright.services.strains import CircuitStrain, Desk
 
 __all__ = ["CRITERION", "Onset", "stress_free_zero", "yield_of_gauge", "yield_of_pair"]
 
-CRITERION = "mechanical strain passes f_y/E for five scans in a row"
+CRITERION = "mechanical strain passes yield strength over modulus for five scans in a row"
 
 
 @dataclass(frozen=True, slots=True)
