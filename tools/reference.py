@@ -67,7 +67,8 @@ def errors_page() -> str:
     from gaugewright.errors import GaugewrightError
 
     for module in pkgutil.walk_packages([str(repository.SOURCE)], "gaugewright."):
-        if not module.name.endswith("__main__"):
+        # One starts the program, the others run inside Alembic only.
+        if not module.name.endswith("__main__") and ".migrations" not in module.name:
             importlib.import_module(module.name)
     text = (
         "# Errors\n\nAll of them are a `GaugewrightError`, so one `except` catches what this "
