@@ -33,7 +33,7 @@ set-up:
 	@$(PYTHON) tools/set_up.py
 
 demo: set-up
-	$(BIN)/gaugewright demo demo-campaign
+	$(BIN)/gaugewright demo demo-campaign --again
 	@if [ "$(SERVE)" = 0 ]; then \
 		echo "SERVE=0: the demo stops after the report."; \
 	elif $(BIN)/gaugewright serve --help >/dev/null 2>&1; then \

@@ -114,7 +114,7 @@ def yield_lines(rows: "Sequence[YieldRow]", units: str) -> list[str]:
         load = ""
         if row.load_n is not None:
             load = quantity_shown("force", row.load_n, row.expanded_n, system).text
-        cells.append((row.label, row.station, row.state.value, load, row.main_cause, row.note))
+        cells.append((row.label, row.state.value, load, row.main_cause, row.note))
     coverage = f"{100 * rows[0].coverage:g} %"
-    heads = ("gauge", "station", "state", f"load at yield ({coverage})", "main cause", "note")
+    heads = ("gauge", "state", f"load at yield ({coverage})", "main cause", "note")
     return table(heads, cells)
