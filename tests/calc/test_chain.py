@@ -255,6 +255,38 @@ def test_a_gain_that_is_wrong_in_zero_and_reading_counts_on_their_difference_onl
     assert abs(later) == pytest.approx(0.001 * step.item(), rel=5e-3)
 
 
+def test_a_later_zero_takes_the_place_of_an_earlier_one():
+    own = InputQuantity("first zero", 1e-6)
+    first = CHAIN.zeroed(Uncertain.from_input(9e-4, own), {})
+    again, once = first.zeroed(3.1e-4, {}), CHAIN.zeroed(3.1e-4, {})
+    assert again.stages == once.stages
+
+
+def test_a_zero_keeps_what_disturbs_the_other_numbers_of_its_stage():
+    poisson = (Influence("poisson_ratio", "nu"),)
+    chain = Chain(
+        (
+            of("reading in ratio@1", scale=1.0, gain=1.0),
+            of("half bridge, Poisson pair@1", poisson_ratio=0.3),
+            of(
+                "reference zero, Poisson pair@1",
+                arm_change_zero=0.0,
+                poisson_ratio=0.3,
+                influences=poisson,
+            ),
+        ),
+        (InputQuantity("nu", 0.01),),
+    ).zeroed(2e-4, {})
+    reference = chain.stages[2]
+    assert poisson[0] in reference.influences
+    assert dict(reference.parameters)["poisson_ratio"] == 0.3
+    # The zero owes to Poisson's ratio as well: x0 = 4r/((1 + ν) - 2(1 - ν)r), by hand.
+    r = 2e-4
+    slope = -4 * r * (1 + 2 * r) / (1.3 - 2 * 0.7 * r) ** 2
+    carried = {i.parameter: i.coefficient for i in reference.influences}
+    assert carried["arm_change_zero"] == pytest.approx(slope, rel=1e-12)
+
+
 def test_the_uncertainty_of_the_zero_reading_is_carried_along():
     own = InputQuantity("zero reading", 1e-6, degrees_of_freedom=9)
     chain = CHAIN.zeroed(Uncertain.from_input(1e-4, own), {})

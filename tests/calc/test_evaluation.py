@@ -50,6 +50,10 @@ def test_a_plus_minus_gives_the_standard_deviation_of_its_distribution(meaning):
     assert stated_standard_uncertainty(half, meaning) == pytest.approx(expected[meaning])
 
 
+def test_no_plus_minus_is_no_uncertainty():
+    assert stated_standard_uncertainty(0.0, "limit") == 0.0
+
+
 def test_an_unknown_meaning_is_taken_as_the_widest_of_the_usual_ones():
     assert stated_distribution("unknown") == "rectangular"
     others = [stated_standard_uncertainty(1.0, m) for m in ("k=2", "k=3", "limit", "triangular")]

@@ -102,6 +102,16 @@ def test_the_shortest_interval_of_a_one_sided_result_begins_at_its_edge():
     assert inside == pytest.approx(0.95, abs=1e-3)
 
 
+def test_the_interval_ends_are_the_order_statistics_of_the_guide():
+    # 7.7.2: q = pM and r = (M - q)/2, ends y(r) and y(r + q) counted from 1. The model gives
+    # 0, 1, ... 9999 in every batch, so two batches of 10 000 settle: M = 20 000, r = 500.
+    run = monte_carlo(
+        lambda d: np.arange(10_000.0), [InputQuantity("a", 1.0)], generator(), coverage=0.95
+    )
+    assert run.trials == 20_000
+    assert (run.low, run.high) == ((500 - 1) // 2, (500 + 19_000 - 1) // 2)
+
+
 def test_a_model_without_uncertainty_settles_at_once():
     run = monte_carlo(lambda d: 3.0 + d["a"], [InputQuantity("a", 0.0)], generator())
     assert (run.value, run.standard_uncertainty, run.low, run.high) == (3.0, 0.0, 3.0, 3.0)

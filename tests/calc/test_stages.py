@@ -299,6 +299,7 @@ def test_scattered_angles_have_the_moments_that_are_said():
     mean, u = mean_squared_sine(0.02)
     assert np.mean(np.sin(angles) ** 2) == pytest.approx(mean, rel=0.01)
     assert np.std(np.sin(angles) ** 2) == pytest.approx(u, rel=0.02)
+    assert mean_squared_sine(0.0) == (0.0, 0.0)
     with pytest.raises(InputError, match=r"^misalignment"):
         mean_squared_sine(0.5)
 
@@ -340,6 +341,13 @@ def test_a_zero_outside_the_card_s_span_is_refused(changed):
     kind = kind_named("thermal output@1")
     with pytest.raises(InputError):
         kind.check(numbers_for(kind) | changed)
+
+
+@pytest.mark.parametrize("limit", ["span_low_degc", "span_high_degc"])
+def test_a_zero_on_the_limit_of_the_card_s_span_is_taken(limit):
+    kind = kind_named("thermal output@1")
+    p = numbers_for(kind)
+    kind.check(p | {"temperature_zero_degc": p[limit]})
 
 
 def test_two_wire_leads_that_warm_leave_nothing():

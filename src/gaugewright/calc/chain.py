@@ -14,7 +14,8 @@ from numpy.typing import ArrayLike
 
 from gaugewright.calc import chain_rules
 from gaugewright.calc.chain_parts import Influence, Stage
-from gaugewright.calc.stage_kinds import SLOTS, Columns, StageKind, Values
+from gaugewright.calc.chain_rows import Step, columns_of, finite, laid_out
+from gaugewright.calc.stage_kinds import SLOTS
 from gaugewright.calc.stages import kind_named
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain, declare
 from gaugewright.errors import Faults, InputError
@@ -41,12 +42,6 @@ class Stopped(NamedTuple):
     why: str
     first_row: int
     last_row: int
-
-
-class _Step(NamedTuple):
-    kind: StageKind
-    values: Values
-    influences: tuple[Influence, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +107,7 @@ class Chain:
     @property
     def columns(self) -> tuple[str, ...]:
         """Names of the columns that the chain needs beside the reading."""
-        return tuple(dict.fromkeys(name for step in self._steps() for name in step.kind.columns))
+        return columns_of(self._steps())
 
     @property
     def quantity(self) -> str:
@@ -198,11 +193,11 @@ class Chain:
         InputError
             If a column that the chain needs isn't there or has another shape.
         """
-        given, beside = self._laid_out(reading, columns)
+        steps = tuple(self._steps())
+        given, beside = laid_out(reading, columns, steps)
         rows = given.reshape(-1)
         flat = {name: c.reshape(-1) if c.ndim else c for name, c in beside.items()}
         result = np.empty(rows.shape)
-        steps = tuple(self._steps())
         with np.errstate(all="ignore"):
             for start in range(0, rows.size, _BLOCK_ROWS):
                 cut = slice(start, start + _BLOCK_ROWS)
@@ -229,11 +224,12 @@ class Chain:
         tuple of TrailStep
             In order; the last one gave the strain.
         """
-        value, beside = self._laid_out(reading, columns)
+        steps = tuple(self._steps())
+        value, beside = laid_out(reading, columns, steps)
         trail = []
         with np.errstate(all="ignore"):
-            for step in self._steps():
-                after = _numbers(step.kind.value(value, step.values, beside), value.shape)
+            for step in steps:
+                after = finite(step.kind.value(value, step.values, beside), value.shape)
                 trail.append(TrailStep(step.kind.name, value, after))
                 value = after
         return tuple(trail)
@@ -289,23 +285,7 @@ class Chain:
         start = reading if isinstance(reading, Uncertain) else Uncertain.noisy(reading, noise)
         if start is reading and np.any(np.asarray(noise)):
             raise InputError("noise", noise, "left out where the reading brings its own")
-        value, beside = self._laid_out(start.value, columns)
-        sensitivities = dict(start.sensitivities)
-        inputs = dict(start.inputs)
-        by_name = {quantity.name: quantity for quantity in self.inputs}
-        spread = start.noise
-        with np.errstate(all="ignore"):
-            for step in self._steps():
-                slope, partials = step.kind.partials(value, step.values, beside)
-                sensitivities = {name: slope * part for name, part in sensitivities.items()}
-                spread = np.abs(slope) * spread if np.any(spread) else spread
-                for influence in step.influences:
-                    name = influence.input_name
-                    declare(inputs, by_name[name])
-                    part = partials[influence.parameter] * influence.coefficient
-                    sensitivities[name] = sensitivities.get(name, np.zeros(())) + part
-                value = _numbers(step.kind.value(value, step.values, beside), value.shape)
-        return Uncertain(value, sensitivities, np.asarray(spread), inputs)
+        return self._propagated(start, columns, tuple(self._steps()))
 
     def disturbed(
         self,
@@ -331,9 +311,10 @@ class Chain:
         array
             Of the shape that reading and deviations give together [1].
         """
-        value, beside = self._laid_out(reading, columns)
+        steps = tuple(self._steps())
+        value, beside = laid_out(reading, columns, steps)
         with np.errstate(all="ignore"):
-            for step in self._steps():
+            for step in steps:
                 numbers: dict[str, Any] = {**step.values}
                 rows: dict[str, Any] = {**beside}
                 for influence in step.influences:
@@ -364,9 +345,8 @@ class Chain:
         Chain
             With ``arm_change_zero`` and its influences filled in.
         """
-        place = SLOTS.index("reference")
-        head = tuple(s for s in self.stages if SLOTS.index(kind_named(s.kind).slot) < place)
-        zero = Chain(head, self.inputs).uncertain(reading, columns)
+        start = reading if isinstance(reading, Uncertain) else Uncertain.exact(reading)
+        zero = self._propagated(start, columns, tuple(self._steps(before="reference")))
         if zero.value.size != 1 or not np.all(np.isfinite(zero.value)):
             raise InputError("reading", reading, "one number that the bridge can give")
         stages = []
@@ -445,44 +425,40 @@ class Chain:
             raise InputError("chain", str(problem), "as written by as_plain") from problem
         return cls(stages, tuple(inputs))
 
-    def _steps(self) -> Iterator[_Step]:
+    def _propagated(
+        self, start: Uncertain, columns: Mapping[str, ArrayLike], steps: tuple[Step, ...]
+    ) -> Uncertain:
+        value, beside = laid_out(start.value, columns, steps)
+        sensitivities = dict(start.sensitivities)
+        inputs = dict(start.inputs)
+        by_name = {quantity.name: quantity for quantity in self.inputs}
+        spread = start.noise
+        with np.errstate(all="ignore"):
+            for step in steps:
+                slope, partials = step.kind.partials(value, step.values, beside)
+                sensitivities = {name: slope * part for name, part in sensitivities.items()}
+                spread = np.abs(slope) * spread if np.any(spread) else spread
+                for influence in step.influences:
+                    name = influence.input_name
+                    declare(inputs, by_name[name])
+                    part = partials[influence.parameter] * influence.coefficient
+                    sensitivities[name] = sensitivities.get(name, np.zeros(())) + part
+                value = finite(step.kind.value(value, step.values, beside), value.shape)
+        return Uncertain(value, sensitivities, np.asarray(spread), inputs)
+
+    def _steps(self, before: str = "") -> Iterator[Step]:
         # By parameter: what disturbs a number disturbs it in every stage that uses it.
         found: dict[str, dict[str, Influence]] = {}
         for stage in self.stages:
             for influence in stage.influences:
                 found.setdefault(influence.parameter, {})[influence.input_name] = influence
+        place = SLOTS.index(before) if before else len(SLOTS)
         for stage in self.stages:
-            if stage.on:
-                kind = kind_named(stage.kind)
+            kind = kind_named(stage.kind)
+            if stage.on and SLOTS.index(kind.slot) < place:
                 influences = tuple(
                     influence
                     for name in kind.uncertain_names
                     for influence in found.get(name, {}).values()
                 )
-                yield _Step(kind, dict(stage.parameters), influences)
-
-    def _laid_out(
-        self, reading: ArrayLike, columns: Mapping[str, ArrayLike]
-    ) -> tuple[FloatArray, Columns]:
-        given = np.ascontiguousarray(reading, dtype=np.float64).reshape(np.shape(reading))
-        missing = [name for name in self.columns if name not in columns]
-        if missing:
-            raise InputError(
-                "columns",
-                ", ".join(columns) or "empty",
-                "complete: " + ", ".join(missing) + " is missing",
-                "bring that column in, or switch the stage that needs it off with a reason",
-            )
-        beside = {}
-        for name in self.columns:
-            shape = np.shape(columns[name])
-            column = np.ascontiguousarray(columns[name], dtype=np.float64).reshape(shape)
-            if column.ndim and column.shape != given.shape:
-                raise InputError(f"shape of {name}", shape, f"{given.shape}, or one number")
-            beside[name] = column
-        return given, beside
-
-
-def _numbers(value: FloatArray, shape: tuple[int, ...]) -> FloatArray:
-    """A copy where an infinite value is a missing one."""
-    return np.where(np.isfinite(value), value, np.nan).reshape(shape)
+                yield Step(kind, dict(stage.parameters), influences)
