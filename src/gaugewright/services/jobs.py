@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable, Mapping, Sequence
 from datetime import timedelta
@@ -10,9 +11,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Protocol
 
-from filelock import Timeout
-
-from gaugewright.errors import GaugewrightError, InputError, StoreError
+from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records.identity import Context, Uid
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.store.jobs import Job, JobBoard, JobState
@@ -33,7 +32,6 @@ __all__ = [
 
 PROGRAM = (sys.executable, "-m", "gaugewright")
 WRITES_APART_S = 0.5
-LOOK_S = 5.0  # somebody who only looks whether the job is alive holds its lock for a moment
 BEGIN_WITHIN = timedelta(seconds=60)  # a process that hasn't begun by then never will
 _processes: dict[str, subprocess.Popen[bytes]] = {}
 
@@ -68,13 +66,16 @@ def submit(
     uid = board.put_up(kind, parameters, store.context)
     command = [*program, "job", uid, "--campaign", str(store.folder.resolve())]
     with board.log(uid).open("wb") as log:
-        _processes[uid] = subprocess.Popen(
+        process = subprocess.Popen(
             command,
             stdin=subprocess.DEVNULL,
             stdout=log,
             stderr=log,
             start_new_session=True,  # a key that stops the program it was begun from isn't for it
         )
+    _processes[uid] = process
+    # Somebody must wait for it, or it stays in the system's table until this program ends.
+    threading.Thread(target=process.wait, name=f"job {uid}", daemon=True).start()
     return uid
 
 
@@ -101,12 +102,7 @@ def run(
         If the job was begun before.
     """
     board = store.jobs
-    lock = board.lock(uid)
-    try:
-        lock.acquire(timeout=LOOK_S)
-    except Timeout as error:
-        raise StoreError(f"job {uid} is being done by another process") from error
-    try:
+    with board.held(uid):
         taken = board.begin(uid, store.context, os.getpid())
         work = kinds.get(taken.kind)
         with _Ending(board, uid, store.context) as ending:
@@ -114,8 +110,6 @@ def run(
                 raise InputError("kind of job", taken.kind, "one of " + ", ".join(sorted(kinds)))
             progress = _Written(board, uid, also)
             ending.message = work(store.as_person(taken.person), taken.parameters, progress)
-    finally:
-        lock.release()
     return board.job(uid)
 
 
@@ -205,12 +199,8 @@ class _Ending:
 
 def _is_alive(board: JobBoard, found: Job, context: Context) -> bool:
     """Whether somebody works on a job: its lock is held, or its process may yet begin."""
-    lock = board.lock(found.uid)
-    try:
-        lock.acquire(timeout=0)
-    except Timeout:
+    if board.is_held(found.uid):
         return True
-    lock.release()
     if board.job(found.uid).state is not found.state:
         return True  # it went on between the two looks
     process = _processes.get(found.uid)

@@ -390,7 +390,7 @@ class CampaignStore:
                 undo=lambda: incoming.take_back(self._folder, draft),
                 after=lambda: incoming.settle(self._folder, draft),
             )
-            return self._rows.add(
+            entry = self._rows.add(
                 connection,
                 replace(self.context, person=draft.person),
                 draft.recording,
@@ -399,6 +399,8 @@ class CampaignStore:
                 action="publish",
                 more={"files": draft.told_files()},
             )
+            incoming.reached("rows written")
+        return entry
 
     def _take_up(self) -> None:
         """List complete recordings of an interrupted writer and clear away incomplete ones."""

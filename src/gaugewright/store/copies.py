@@ -23,7 +23,7 @@ def copy(folder: Folder, database: Database, target: Path, uid: Uid) -> Path:
     Raises
     ------
     StoreError
-        If the target exists.
+        If the target exists, or a file that the campaign lists is missing.
     """
     if target.exists():
         raise StoreError(f"{target} exists; choose a new folder for the copy")
@@ -51,8 +51,16 @@ def _copy_listed(folder: Folder, room: Folder) -> None:
     listed.close()
     for sha256 in hashes:
         name = f"{sha256}.zst"
-        shutil.copy2(folder.originals / name, room.originals / name)
+        _copy_file(folder.originals / name, room.originals / name)
     for recording, file in files:
         place = room.readings / recording
         place.mkdir(exist_ok=True)
-        shutil.copy2(folder.readings / recording / file, place / file)
+        _copy_file(folder.readings / recording / file, place / file)
+
+
+def _copy_file(source: Path, target: Path) -> None:
+    if not source.is_file():
+        raise StoreError(
+            f"{source} is missing; a copy would lack it too: take it from another copy"
+        )
+    shutil.copy2(source, target)

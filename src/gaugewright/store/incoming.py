@@ -274,9 +274,7 @@ def finish(
         sync_folder(folder.readings)
         sync_folder(folder.incoming)
     reached("moved")
-    entry = list_it(draft)
-    reached("listed")
-    return entry
+    return list_it(draft)
 
 
 def take_back(folder: Folder, draft: Draft) -> None:

@@ -2,13 +2,14 @@
 
 import enum
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
-from filelock import FileLock
+from filelock import FileLock, Timeout
 from sqlalchemy import (
     Boolean,
     Column,
@@ -33,6 +34,7 @@ from gaugewright.store.schema import UtcText
 
 __all__ = ["Job", "JobBoard", "JobState"]
 
+_LOOK_S = 5.0  # somebody who only looks whether a job is held holds it for a moment
 _METADATA = MetaData()
 _job = Table(
     "job",
@@ -170,8 +172,36 @@ class JobBoard:
         """Raise the flag that a job looks at between blocks."""
         self._change(uid, cancel=True)
 
-    def lock(self, uid: Uid) -> FileLock:
-        """Lock a job holds while it runs; the system frees it however the process ends."""
+    @contextmanager
+    def held(self, uid: Uid) -> Iterator[None]:
+        """Hold a job while it is done; the system lets go however the process ends.
+
+        Raises
+        ------
+        StoreError
+            If another process holds it.
+        """
+        lock = self._lock(uid)
+        try:
+            lock.acquire(timeout=_LOOK_S)
+        except Timeout as error:
+            raise StoreError(f"job {uid} is being done by another process") from error
+        try:
+            yield
+        finally:
+            lock.release()
+
+    def is_held(self, uid: Uid) -> bool:
+        """Whether some process is doing a job at this moment."""
+        lock = self._lock(uid)
+        try:
+            lock.acquire(timeout=0)
+        except Timeout:
+            return True
+        lock.release()
+        return False
+
+    def _lock(self, uid: Uid) -> FileLock:
         return FileLock(self._room / f"job-{uid}.lock")
 
     def log(self, uid: Uid) -> Path:

@@ -20,7 +20,7 @@ DERIVED: tuple[Table, ...] = (schema.record, schema.latest, schema.part, schema.
 def write(connection: Connection, told: Told) -> None:
     """Write the rows that follow from one journal entry."""
     if told["action"] == "keep":
-        connection.execute(insert(schema.original).values(told["original"]))
+        _write_original(connection, told["original"])
         return
     row = _record_row(told)
     connection.execute(insert(schema.record).values(row))
@@ -36,6 +36,14 @@ def write(connection: Connection, told: Told) -> None:
         connection.execute(insert(schema.part), files)
 
 
+def _write_original(connection: Connection, row: Told) -> None:
+    """List a kept file, unless it is listed: the same bytes may be told of twice."""
+    table = schema.original
+    known = select(table.c.sha256).where(table.c.sha256 == row["sha256"])
+    if connection.execute(known).one_or_none() is None:
+        connection.execute(insert(table).values(row))
+
+
 def rebuild(connection: Connection) -> None:
     """Empty every table but the journal and fill it again from what the journal tells."""
     for table in DERIVED:
@@ -49,7 +57,10 @@ def differences(connection: Connection) -> Iterator[tuple[str, str]]:
     expected: dict[str, dict[tuple[Any, ...], Told]] = {table.name: {} for table in DERIVED}
     for entry in journal.entries(connection):
         for name, row in _rows(entry.told(), expected["latest"]):
-            expected[name][_key(name, row)] = row
+            if name == "original":  # told twice when it was listed anew: the first name stays
+                expected[name].setdefault(_key(name, row), row)
+            else:
+                expected[name][_key(name, row)] = row
     for table in DERIVED:
         yield from _table_differences(connection, table, expected[table.name])
 
