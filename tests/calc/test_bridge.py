@@ -86,6 +86,10 @@ def test_open_or_missing_sample_is_nan_and_its_neighbours_are_kept():
     assert np.isnan(strain).tolist() == [[False, True], [True, False]]
     assert np.isnan(bridge.half_bridge_bending_arm_change([-0.5, 0.5])).all()
     assert np.isnan(bridge.quarter_bridge_ratio(-1.0))
+    assert np.isnan(bridge.half_bridge_bending_ratio([-1.0, 1.0])).all()
+    assert np.isnan(bridge.half_bridge_poisson_ratio([-1.0, 4.0], 0.25)).all()
+    assert np.isnan(bridge.four_arm_ratio([0.0, 0.0, -1.0, 0.0]))
+    assert np.isnan(bridge.quarter_bridge_nonlinearity(-1.0))
 
 
 @pytest.mark.parametrize("gauge_factor", [0.0, -2.0, np.nan, np.inf])

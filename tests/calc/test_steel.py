@@ -12,6 +12,7 @@ from gaugewright.calc import steel, steel_curves, steel_history
 from gaugewright.errors import InputError
 
 E, FY = 200e9, 500e6
+STEEL = {"elastic_modulus": E, "yield_strength": FY}
 STRAIN = st.floats(-0.05, 0.05)
 SLOPE = st.floats(0.0, 5e9)
 law = partial(steel.bilinear_stress, elastic_modulus=E, yield_strength=FY)
@@ -85,21 +86,21 @@ NET = st.floats(0.8, 0.999)
 
 @given(st.floats(-0.05, 0.05), NET, st.floats(1e8, 5e9))
 def test_flat_and_full_section_carry_the_same_force(flat, net, slope):
-    strain = steel.bar_strain_beyond_yield(flat, net, 1.0, E, FY, slope)
+    strain = steel.bar_strain_beyond_yield(flat, net, 1.0, **STEEL, hardening_modulus=slope)
     force_flat = net * law(flat, hardening_modulus=slope)
     assert law(strain, hardening_modulus=slope) == pytest.approx(force_flat, rel=1e-9, abs=1e-3)
     root = brentq(
         lambda e: float(law(e, hardening_modulus=slope)) - float(force_flat), -0.1, 0.1, xtol=1e-14
     )
     assert strain == pytest.approx(root, abs=1e-11)
-    back = steel.flat_strain_beyond_yield(strain, net, 1.0, E, FY, slope)
+    back = steel.flat_strain_beyond_yield(strain, net, 1.0, **STEEL, hardening_modulus=slope)
     assert back == pytest.approx(flat, abs=1e-9)
 
 
 def test_on_a_plateau_the_bar_stays_elastic_beside_a_flat_of_several_per_cent():
-    bar = steel.bar_strain_beyond_yield([0.001, 0.03], 0.97, 1.0, E, FY)
+    bar = steel.bar_strain_beyond_yield([0.001, 0.03], 0.97, 1.0, **STEEL)
     assert bar == pytest.approx([0.97e-3, 0.97 * FY / E])
-    flat = steel.flat_strain_beyond_yield([0.001, 0.00249], 0.97, 1.0, E, FY)
+    flat = steel.flat_strain_beyond_yield([0.001, 0.00249], 0.97, 1.0, **STEEL)
     assert flat[0] == pytest.approx(0.001 / 0.97)
     assert np.isnan(flat[1])
 
