@@ -124,6 +124,8 @@ def test_without_uncertainty_the_interval_has_no_width():
     exact = Uncertain.exact([1.0, 2.0])
     assert exact.expanded().tolist() == [0.0, 0.0]
     assert exact.budget(0).dominant is None
+    assert from_input(1.0, "known", 0.0).budget().dominant is None
+    assert from_input(1.0, "known", 0.1).budget().dominant.input == "known"
     assert exact.budget(0).lines == ()
 
 
