@@ -145,3 +145,23 @@ def test_an_unknown_state_or_kind_is_refused():
         rendered([Mark("fine", 9, 9)], 18, 18, "x")
     with pytest.raises(InputError, match="kind of text"):
         rendered([Text("loud", 0, 0, "x")], 18, 18, "x")
+
+
+@given(low=st.floats(-1e6, 1e6), span=st.floats(0, 1e6))
+def test_every_axis_holds_its_data_and_has_two_round_numbers_or_more(low, span):
+    x = np.array([low, low + span])
+    plot = Plot(Axis("x", ""), Axis("y", ""), "line", (Curve("", x, x),))
+    svg = parsed(drawn(plot))
+    line = next(e for e in svg.iter(f"{SVG}path") if e.attrib.get("class") == "sa")
+    for across, down in re.findall(r"[ML]([\d.]+) ([\d.]+)", line.attrib["d"]):
+        assert 14 <= float(across) <= 704.01
+        assert 35.9 <= float(down) <= 388.01
+    faint = [e for e in svg.iter(f"{SVG}text") if "tx-faint" in e.attrib["class"]]
+    assert len(faint) >= 4
+
+
+def test_data_that_jut_out_a_little_cost_no_whole_step():
+    x = np.array([-20.0, 0.0, 2000.0])
+    said = words(drawn(replace(PLOT, curves=(Curve("G14", x, x),))))
+    assert "0" in said
+    assert not any(text.startswith("\N{MINUS SIGN}") for text in said)

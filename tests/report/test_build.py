@@ -141,10 +141,10 @@ def test_real_data_is_not_called_invented(make_document, tmp_path):
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 def test_a_hundred_and_fifty_gauges_repeat_their_headings(make_document, tmp_path, paper):
     path = build.pdf(make_document(150), tmp_path / "report.pdf", paper=paper)
-    pages = [page.extract_text() for page in pypdf.PdfReader(path).pages]
-    with_gauges = [page for page in pages if "lot 4471" in page]
+    pages = ["".join(page.extract_text().split()) for page in pypdf.PdfReader(path).pages]
+    with_gauges = [page for page in pages if "lot4471" in page]
     assert len(with_gauges) >= 3
-    assert all("Gauge factor" in page and "Channel" in page for page in with_gauges)
+    assert all("Gaugefactor" in page and "Channel" in page for page in with_gauges)
     assert all(f"G{n:02d}" in " ".join(pages) for n in range(1, 151))
 
 

@@ -31,23 +31,25 @@ class Axis:
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """The plotting area in pixels and the numbers at its edges."""
+    """The plotting area in pixels, the numbers at its edges and the round ones between."""
 
     left: float
     right: float
     top: float
     bottom: float
+    x_edges: tuple[float, float]
+    y_edges: tuple[float, float]
     x_ticks: tuple[float, ...]
     y_ticks: tuple[float, ...]
 
     def across(self, x: npt.ArrayLike) -> FloatArray:
         """Pixels from the left of the sheet."""
-        lo, hi = self.x_ticks[0], self.x_ticks[-1]
+        lo, hi = self.x_edges
         return np.asarray(self.left + (np.asarray(x) - lo) / (hi - lo) * (self.right - self.left))
 
     def down(self, y: npt.ArrayLike) -> FloatArray:
         """Pixels from the top of the sheet."""
-        lo, hi = self.y_ticks[0], self.y_ticks[-1]
+        lo, hi = self.y_edges
         return np.asarray(self.bottom - (np.asarray(y) - lo) / (hi - lo) * (self.bottom - self.top))
 
     def at(self, x: float, y: float) -> tuple[float, float]:
@@ -100,11 +102,26 @@ def frame_for(
     x_lo, x_hi = _range(x, axes[0])
     y_lo, y_hi = _range(y, axes[1])
     top, bottom = 36.0, height - 52.0
-    y_ticks = round_ticks(y_lo, y_hi, max(int((bottom - top) / 55), 2))
+    y_edges, y_ticks = _edges(y_lo, y_hi, max(int((bottom - top) / 55), 2))
     left = 14.0 + 7.2 * max(len(text) for text in _tick_texts(y_ticks))
     right = width - 16.0
-    x_ticks = round_ticks(x_lo, x_hi, max(int((right - left) / 85), 2))
-    return Frame(left, right, top, bottom, x_ticks, y_ticks)
+    x_edges, x_ticks = _edges(x_lo, x_hi, max(int((right - left) / 85), 2))
+    return Frame(left, right, top, bottom, x_edges, y_edges, x_ticks, y_ticks)
+
+
+def _edges(
+    lowest: float, highest: float, about: int
+) -> tuple[tuple[float, float], tuple[float, ...]]:
+    """Edges of an axis: round numbers, but no whole step for data that jut out a little."""
+    ticks = round_ticks(lowest, highest, about)
+    step, span = ticks[1] - ticks[0], ticks[-1] - ticks[0]
+    low, high = ticks[0], ticks[-1]
+    if len(ticks) > 3 and low < lowest and ticks[1] - lowest < 0.25 * step:
+        low = lowest - 0.01 * span
+    if len(ticks) > 3 and high > highest and highest - ticks[-2] < 0.25 * step:
+        high = highest + 0.01 * span
+    inside = tuple(tick for tick in ticks if low <= tick <= high)
+    return ((low, high), inside) if len(inside) > 1 else ((ticks[0], ticks[-1]), ticks)
 
 
 def axis_shapes(frame: Frame, axes: tuple[Axis, Axis]) -> list[Shape]:
@@ -119,9 +136,12 @@ def axis_shapes(frame: Frame, axes: tuple[Axis, Axis]) -> list[Shape]:
         shapes.append(Line("ln-grid", x, frame.top, x, frame.bottom))
         shapes.append(Line("ln", x, frame.bottom, x, frame.bottom + 5))
         shapes.append(Text("tx-faint", x, frame.bottom + 21, text, "mid"))
-    if frame.y_ticks[0] < 0 < frame.y_ticks[-1]:
+    if frame.y_edges[0] < 0 < frame.y_edges[1]:
         zero = float(frame.down(0))
         shapes.append(Line("ln", frame.left, zero, frame.right, zero))
+    zero = float(frame.across(0))
+    if frame.left + 12 < zero < frame.right:  # nearer, it would run beside the axis itself
+        shapes.append(Line("ln", zero, frame.top, zero, frame.bottom))
     shapes.append(Line("axis", frame.left, frame.top, frame.left, frame.bottom))
     shapes.append(Line("axis", frame.left, frame.bottom, frame.right, frame.bottom))
     shapes.append(Text("tx", 0, 18, axes[1].title))

@@ -17,6 +17,9 @@ _OFFSETS: tuple[tuple[float, float, Anchor], ...] = (
     (-12, 5, "end"),
     (10, 20, "start"),
     (-10, -10, "end"),
+    (10, -10, "start"),
+    (-10, 20, "end"),
+    (34, -18, "start"),
     (34, 28, "start"),
     (-34, -18, "end"),
     (56, 46, "start"),
@@ -86,7 +89,7 @@ class Ground:
             + max(self.top - y, 0)
             + max(y + height - self.bottom + 2, 0)
         )
-        return float(self.weight[self._cells(x, y, width, height)].sum()) + 5 * outside
+        return float(self.weight[self._cells(x, y, width, height)].sum()) + 20 * outside
 
     def _cells(self, x: float, y: float, width: float, height: float) -> tuple[slice, slice]:
         rows = slice(max(int(y / _CELL), 0), max(int((y + height) / _CELL) + 1, 1))

@@ -63,12 +63,12 @@ _BY_QUANTITY |= {
     "misalignment": (_known("°"), _known("°")),
     "angle": (_known("°"), _known("°")),
     "length": (_known("m"), _known("ft")),
-    "gauge_factor_slope": (UnitShown("10⁻⁶/K", 1e-6), UnitShown("10⁻⁶/°F", 1.8e-6)),
+    "gauge_factor_slope": (UnitShown("×10⁻⁶/K", 1e-6), UnitShown("×10⁻⁶/°F", 1.8e-6)),
     "transverse_sensitivity": (_known("%"), _known("%")),
     "coverage": (_known("%"), _known("%")),
 }
 _BY_QUANTITY |= {
-    name: (UnitShown("10⁻⁶", 1e-6), UnitShown("10⁻⁶", 1e-6))
+    name: (UnitShown("×10⁻⁶", 1e-6), UnitShown("×10⁻⁶", 1e-6))
     for name in ("arm_change", "arm_change_zero", "grid_change")
 }
 _BY_COHERENT: dict[str, tuple[UnitShown, UnitShown]] = {
@@ -83,13 +83,13 @@ _BY_COHERENT: dict[str, tuple[UnitShown, UnitShown]] = {
     "N m": (_known("kN·m"), _known("kip·ft")),
     "m": (_known("mm"), _known("in")),
     "m^2": (_known("mm²"), _known("in²")),
-    "1/m": (UnitShown("km⁻¹", 1e-3), UnitShown("10⁻⁶/in", 1e-6 / _INCH)),
+    "1/m": (UnitShown("km⁻¹", 1e-3), UnitShown("×10⁻⁶/in", 1e-6 / _INCH)),
     "N/m": (UnitShown("N/mm", 1e3), UnitShown("lbf/in", _POUND / _INCH)),
     "kg/m": (UnitShown("kg/m", 1.0), UnitShown("lb/ft", 0.45359237 / 0.3048)),
     "kg/m^3": (UnitShown("kg/m³", 1.0), UnitShown("lb/ft³", 0.45359237 / 0.3048**3)),
     "W/m^2": (UnitShown("kW/m²", 1e3), UnitShown("W/in²", 1 / _INCH**2)),
     "ohm m": (UnitShown("nΩ·m", 1e-9), UnitShown("nΩ·m", 1e-9)),
-    "1/K": (UnitShown("10⁻⁶/K", 1e-6), UnitShown("10⁻⁶/°F", 1.8e-6)),
+    "1/K": (UnitShown("×10⁻⁶/K", 1e-6), UnitShown("×10⁻⁶/°F", 1.8e-6)),
     "1/K^n": (UnitShown("1/Kⁿ", 1.0), UnitShown("1/Kⁿ", 1.0)),
     "degC": (_known("°C"), _known("°F")),
     "K": (UnitShown("K", 1.0), UnitShown("°F", 5 / 9)),

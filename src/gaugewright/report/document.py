@@ -13,6 +13,7 @@ from gaugewright.present.numbers import Shown
 
 __all__ = [
     "Answer",
+    "Beside",
     "ChainTable",
     "Figure",
     "FileRow",
@@ -34,8 +35,19 @@ STATES = ("sound", "watch", "repair", "doubtful", "lost", "not yet")
 
 
 @dataclass(frozen=True, slots=True)
+class Beside:
+    """Another number that answers the same question, and what it belongs to."""
+
+    what: str
+    number: Shown
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
-    """A question of the campaign and what came out; ``number`` is None with the reason told."""
+    """A question of the campaign and what came out; ``number`` is None with the reason told.
+
+    ``wanted`` says how well it was asked for, and whether that is reached.
+    """
 
     question: str
     sentence: str
@@ -44,6 +56,8 @@ class Answer:
     main_cause: str = ""
     would_reduce: str = ""
     rests_on: str = ""
+    wanted: str = ""
+    beside: tuple[Beside, ...] = ()
 
     def __post_init__(self) -> None:
         _check_state(self.state)

@@ -1,5 +1,7 @@
 """What the campaign was asked, what came out, and what would make the answer surer."""
 
+import re
+
 from gaugewright.present.captions import listed
 from gaugewright.present.numbers import Shown
 from gaugewright.records import Entry
@@ -7,12 +9,13 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Question
 from gaugewright.records.stated import State
-from gaugewright.report.document import Answer, YieldRow
+from gaugewright.report.document import Answer, Beside, YieldRow
 from gaugewright.services.handover_page import UNUSABLE, Page
 
 __all__ = ["answers", "lead", "yield_rows"]
 
 YIELD = "yield load"
+FORCE = "force"
 # What a laboratory can do about the main cause of a doubt: general advice of the trade, by the
 # beginning of the cause's name.
 _REMEDIES = (
@@ -65,44 +68,77 @@ def _answer(page: Page, question: Entry[Question], results: list[Result]) -> Ans
         number,
         chosen.main_cause,
         _remedy(chosen.main_cause),
-        _rests_on(page, with_value, chosen, wanted, enough),
+        f"{chosen.criterion}; {chosen.zero}",
+        _wanted(page, wanted, chosen.unit, enough),
+        _beside(page, [r for r in with_value if r is not chosen]),
     )
 
 
+def _wanted(page: Page, wanted: float | None, unit: str, enough: bool) -> str:
+    if wanted is None:
+        return ""
+    asked = page.number(wanted, None, unit).text
+    return f"wanted: ± {asked}, {'reached' if enough else 'not reached'}"
+
+
+def _beside(page: Page, results: list[Result]) -> tuple[Beside, ...]:
+    """The other numbers that answer the question, those of pairs first."""
+    ordered = sorted(results, key=lambda r: -len(r.subjects))
+    shown = [(_name(r), page.result(r)) for r in ordered]
+    return tuple(Beside(name, number) for name, number in shown if number is not None)
+
+
+def _name(result: Result) -> str:
+    """What a result belongs to: its label without the quantity in front."""
+    for start in (result.quantity, f"bar {result.quantity}"):
+        if result.label.startswith((f"{start} ", f"{start}, ")):
+            name = result.label.removeprefix(start).lstrip(", ")
+            # A mean made for a question carries the question's label behind it.
+            return re.sub(r" \([^()]*\)$", "", name)
+    return result.label
+
+
 def _governing(results: list[Result]) -> Result:
-    """The one that decides: the first to yield, else the largest; pairs before single gauges."""
-    pairs = [r for r in results if len(r.subjects) > 1] or results
-    if pairs[0].quantity == YIELD:
-        return min(pairs, key=lambda r: r.value or 0.0)
-    same = [r for r in pairs if r.unit == pairs[0].unit]
+    """The one that stands for all: a mean over pairs, then pairs; else the largest in size.
+
+    Loads at yield and bar forces are surer from opposite pairs, which take bending out.
+    """
+    if results[0].quantity in (YIELD, FORCE):
+        most = max(len(r.subjects) for r in results)
+        results = [r for r in results if len(r.subjects) == most]
+    if results[0].quantity == YIELD:
+        return min(results, key=lambda r: r.value or 0.0)
+    same = [r for r in results if r.unit == results[0].unit]
     return max(same, key=lambda r: abs(r.value or 0.0))
 
 
-def _sentence(page: Page, chosen: Result, others: list[Result], number: Shown | None) -> str:
-    subject = listed(page.labels(chosen.subjects))
+def _sentence(page: Page, chosen: Result, results: list[Result], number: Shown | None) -> str:
     text = number.text if number else ""
+    rest = [r for r in results if r is not chosen]
+    pair = len(chosen.subjects) == 2
+    if len(chosen.subjects) > 2 and chosen.quantity == YIELD:
+        return f"Yield begins at {text}, {_name(chosen)}{_first_of(page, rest)}."
     if chosen.quantity == YIELD:
-        start = "The first to yield is" if len(others) > 1 else "Yield is reached at"
-        return f"{start} {subject}, at {text}."
-    largest = "The largest is" if len(others) > 1 else "It is"
-    return f"{largest} {text}: {chosen.label}."
+        start = "Yield is reached by" if not rest else "The first to yield is"
+        start = "The first pair to yield is" if rest and pair else start
+        return f"{start} {_name(chosen)}, at {text}."
+    start = "The largest in size is" if rest else "It is"
+    start = "From opposite pairs the largest is" if rest and pair and _is_force(chosen) else start
+    return f"{start} {text}: {_name(chosen)}."
 
 
-def _rests_on(
-    page: Page, results: list[Result], chosen: Result, wanted: float | None, enough: bool
-) -> str:
-    words = []
-    if not enough and wanted is not None:
-        asked = page.number(wanted, None, chosen.unit)
-        words.append(f"wanted within ± {asked.text}, which isn't reached")
-    values = [
-        f"{r.label} {number.text}"
-        for r in results
-        if r is not chosen and (number := page.result(r)) is not None
-    ]
-    if values:
-        words.append("beside it: " + listed(values, most=6))
-    return "; ".join([f"{chosen.criterion}, {chosen.zero}", *words])
+def _first_of(page: Page, rest: list[Result]) -> str:
+    """Which pair yields first, to stand beside their mean."""
+    pairs = [r for r in rest if len(r.subjects) == 2]
+    if not pairs:
+        return ""
+    first = _governing(pairs)
+    load = page.result(first)
+    return f"; the first pair is {_name(first)}, at {load.text}" if load else ""
+
+
+def _is_force(result: Result) -> bool:
+    return result.quantity == FORCE
 
 
 def _no_answer(page: Page, question: Question, results: list[Result]) -> Answer:
@@ -133,7 +169,7 @@ def yield_rows(page: Page) -> tuple[YieldRow, ...]:
         load = page.result(result)
         rows.append(
             YieldRow(
-                " with ".join(page.labels(result.subjects)),
+                _name(result),
                 page.worst(result.subjects).value,
                 f"{result.criterion}; {result.zero}",
                 load,

@@ -12,12 +12,13 @@ from gaugewright.present.numbers import Shown, significant_text
 from gaugewright.present.units_shown import quantity_shown, unit_shown
 from gaugewright.quantities import QUANTITIES
 from gaugewright.records import Entry
+from gaugewright.records.identity import Uid
 from gaugewright.records.results import Chain, ParameterSource
 from gaugewright.report.document import ChainTable, Parameter, StageRow
 from gaugewright.services.handover_page import Page
 from gaugewright.services.reduction_results import COVERAGE
 
-__all__ = ["applied_stages", "chain_tables"]
+__all__ = ["chain_tables", "corrected"]
 
 # Parameters of stages that are another name's quantity.
 _LIKE = {
@@ -29,6 +30,19 @@ _LIKE = {
     "dummy_strain": "strain",
     "card_thermal_expansion": "thermal_expansion",
     "slope_error": "thermal_expansion",
+}
+# Places of the chain whose stages change a strain, as a reader calls what they do.
+_CORRECTIONS = {
+    "lead": "lead loss",
+    "gauge factor": "gauge factor",
+    "large strain": "large strain",
+    "alignment": "alignment",
+    "transverse": "transverse sensitivity",
+    "temperature": "temperature",
+    "lead temperature": "lead temperature",
+    "drift": "drift",
+    "section": "the flat",
+    "initial strain": "strain before the zero",
 }
 _POLYNOMIAL = "c0 ... c4"
 
@@ -50,17 +64,26 @@ def chain_tables(page: Page) -> tuple[ChainTable, ...]:
     for entry in page.book.of(Chain):
         applied = Applied.from_plain(json.loads(entry.record.stages))
         alike.setdefault(_shape(applied), []).append((entry, applied))
+    largest_first = sorted(alike.values(), key=len, reverse=True)
     return tuple(
-        _table(page, number, members) for number, members in enumerate(alike.values(), start=1)
+        _table(page, number, members) for number, members in enumerate(largest_first, start=1)
     )
 
 
-def applied_stages(page: Page) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Names of stages that are on in every chain, and of those off in some."""
-    chains = [Applied.from_plain(json.loads(e.record.stages)) for e in page.book.of(Chain)]
-    names = dict.fromkeys(_plainly(stage.kind) for chain in chains for stage in chain.stages)
-    off = {_plainly(stage.kind) for chain in chains for stage in chain.stages if not stage.on}
-    return tuple(name for name in names if name not in off), tuple(n for n in names if n in off)
+def corrected(page: Page, circuits: tuple[Uid, ...]) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """What was corrected in all of some circuits, and what was left off in any of them.
+
+    Stages that only turn units or carry a doubt are no corrections.
+    """
+    on: dict[str, None] = {}
+    off: dict[str, None] = {}
+    for entry in page.book.of(Chain):
+        if entry.record.circuit in circuits:
+            for stage in Applied.from_plain(json.loads(entry.record.stages)).stages:
+                words = _CORRECTIONS.get(kind_named(stage.kind).slot)
+                if words:
+                    (on if stage.on else off)[words] = None
+    return tuple(words for words in on if words not in off), tuple(off)
 
 
 def _shape(applied: Applied) -> str:
@@ -114,7 +137,9 @@ def _value(
         number = quantity_shown(like, value, doubt, page.system)
     else:
         number = page.number(value, doubt, _unit(stage, name))
-    return _Value(name.replace("_", " "), value, number, source.basis, source.words)
+    return _Value(
+        name.removesuffix("_degc").replace("_", " "), value, number, source.basis, source.words
+    )
 
 
 def _unit(stage: Stage, name: str) -> str:

@@ -9,6 +9,7 @@ import numpy as np
 from gaugewright.errors import InputError
 from gaugewright.present.captions import stands_on
 from gaugewright.present.drawings import BarDrawn, GaugeDrawn, gauge_map
+from gaugewright.present.numbers import fixed_text
 from gaugewright.present.plots import Axis, Curve, Ink, Plot, Point, Void, drawn
 from gaugewright.present.units_shown import in_shown, series_shown, unit_shown
 from gaugewright.records import Entry
@@ -22,7 +23,7 @@ from gaugewright.records.stated import State
 from gaugewright.report.document import Figure
 from gaugewright.services.forces import strain_at_step
 from gaugewright.services.handover_answers import YIELD
-from gaugewright.services.handover_chains import applied_stages
+from gaugewright.services.handover_chains import corrected
 from gaugewright.services.handover_page import UNUSABLE, Page
 from gaugewright.services.reduction import gauge_series, quarter_circuits
 from gaugewright.services.reduction_results import COVERAGE
@@ -158,15 +159,21 @@ def _load_figure(
     )
     words = [caption, f"{SAMPLES} scans spread evenly; band: ± for 95 %."]
     words += ["Rings: onset of yield, ± for 95 %."] if points else []
-    words += [f"Cut on the right: the largest strain is {largest:.0f} {strain}."] if cut else []
-    corrected, left_off = applied_stages(page)
+    words += (
+        [f"Cut on the right: the largest is {fixed_text(largest, -1)} {strain}."] if cut else []
+    )
     return Figure(
         drawn(plot, WIDTH, 360, "paper"),
         f"Bar {bar.record.label} under load",
         " ".join(words),
         plot.alt,
-        stands_on(_ZERO.value, corrected, left_off),
+        _stands_on(page, part),
     )
+
+
+def _stands_on(page: Page, part: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]]) -> str:
+    on, off = corrected(page, tuple(circuit.uid for circuit, _ in part))
+    return stands_on(_ZERO.value, on, off)
 
 
 def _curve(
@@ -244,23 +251,23 @@ def _along(
         )
     if len({point.x for point in points}) < 4:
         return
+    line = _joined(points, voids)
     length, unit = (unit_shown(name, page.system).text for name in ("distance", "strain"))
     plot = Plot(
         Axis("x from the datum", length),
         Axis("strain at the gauge", unit),
         f"Strain along bar {bar.record.label} at {step.record.label}",
-        _joined(points, voids),
+        line,
         tuple(points),
         tuple(voids),
     )
-    corrected, left_off = applied_stages(page)
     yield Figure(
         drawn(plot, WIDTH, 330, "paper"),
         f"Along bar {bar.record.label} at {step.record.label}",
-        "Mean of the settled part of the step; whiskers: ± for 95 %. The line only joins "
-        "neighbours; where a gauge has no value it is broken.",
+        "Mean of the settled part of the step; whiskers: ± for 95 %."
+        + (" The line only joins neighbours; it breaks where a gauge is lost." if line else ""),
         plot.alt,
-        stands_on(_ZERO.value, corrected, left_off),
+        _stands_on(page, circuits),
     )
 
 

@@ -12,7 +12,7 @@ from gaugewright.records.proof import Limit, Zero
 from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain, Result
 from gaugewright.report.document import FileRow, ProvenanceRow, TitleBlock
-from gaugewright.services.handover_chains import applied_stages
+from gaugewright.services.handover_chains import chain_tables
 from gaugewright.services.handover_page import Page
 from gaugewright.services.reduction_results import COVERAGE
 
@@ -84,8 +84,7 @@ def title_block(page: Page, revision: int, drawn: str) -> TitleBlock:
     zeros = {entry.record.zero for entry in page.book.of(Result) if entry.record.zero}
     kinds = sorted(zero.removeprefix("zero ") for zero in zeros)
     taken = sorted({entry.record.kind.value for entry in page.book.of(Zero)})
-    on, off = applied_stages(page)
-    chains = len(page.book.of(Chain))
+    chains, shapes = len(page.book.of(Chain)), len(chain_tables(page))
     problems = page.desk.store.problems()
     return TitleBlock(
         f"{campaign.label}: {campaign.title}",
@@ -93,7 +92,7 @@ def title_block(page: Page, revision: int, drawn: str) -> TitleBlock:
         units_sentence(page.system),
         listed(kinds or taken) or "none taken",
         coverage_text(COVERAGE),
-        f"{chains} chains; {len(on)} stages on, {len(off)} off with reason" if chains else "none",
+        f"{chains} of {shapes} kinds, see Corrections" if chains else "none",
         f"{len(problems)} things on disk differ" if problems else "hashes and journal agree",
         drawn,
     )

@@ -1,0 +1,234 @@
+"""The report is held against the records it is made from, read by another way than it is made."""
+
+import json
+import re
+from datetime import UTC, datetime
+
+import pypdf
+import pytest
+
+from gaugewright.errors import InputError
+from gaugewright.records.identity import seeded_context
+from gaugewright.records.readings import Decision, Finding, Recording
+from gaugewright.records.results import Chain, Result
+from gaugewright.records.specimen import Campaign, Question
+from gaugewright.services import campaigns, demo, handover, review
+from gaugewright.store.campaign import CampaignStore
+
+START = datetime(2031, 5, 4, 8, 0, tzinfo=UTC)
+
+
+def printed(path) -> str:
+    text = " ".join(page.extract_text() for page in pypdf.PdfReader(path).pages)
+    return " ".join(text.replace("\u200b", "").split()).replace("\xa0", " ")
+
+
+def squeezed(text: str) -> str:
+    return re.sub(r"\s", "", text)
+
+
+@pytest.fixture(scope="module", name="made")
+def _made(tmp_path_factory):
+    return demo.run(tmp_path_factory.mktemp("demo") / "beam", duration_scale=0.05)
+
+
+@pytest.fixture(name="store")
+def _store(made, tmp_path):
+    folder = campaigns.copy(made.campaign, tmp_path / "copy")
+    with CampaignStore.open(folder, seeded_context(START)) as store:
+        yield store
+
+
+@pytest.fixture(name="empty")
+def _empty(tmp_path):
+    campaign = Campaign("E", "Nothing yet", "Europe/Rome", laboratory="/somewhere/hall 2")
+    with CampaignStore.create(tmp_path / "e", campaign, seeded_context(START)) as store:
+        yield store
+
+
+@pytest.mark.long
+def test_every_number_of_the_yield_table_is_the_result_on_record(store):
+    text = printed(handover.report(store))
+    table = text[text.index("Onset of yield") : text.index("Findings What looked wrong")]
+    loads = [
+        r.record
+        for r in store.entries(Result)
+        if r.record.quantity == "yield load" and r.record.value is not None
+    ]
+    assert loads
+    for result in loads:
+        label = result.label.removeprefix("yield load").lstrip(", ").partition(" (")[0]
+        row = re.search(rf"{re.escape(label)} \w+ ([\d.]+) ± ([\d.]+)", table)
+        assert row, label
+        value, doubt = float(row[1]) * 1e3, float(row[2]) * 1e3
+        step = 10 ** -len(row[2].partition(".")[2]) * 1e3
+        assert value == pytest.approx(result.value, abs=0.5001 * step)
+        assert doubt == pytest.approx(result.expanded_uncertainty, abs=0.5001 * step)
+
+
+@pytest.mark.long
+def test_questions_are_asked_in_their_own_words_and_come_first(store):
+    first_sheets = " ".join(
+        " ".join(page.extract_text().split())
+        for page in pypdf.PdfReader(handover.report(store)).pages[:2]
+    )
+    for question in store.entries(Question):
+        assert squeezed(question.record.text) in squeezed(first_sheets)
+
+
+@pytest.mark.long
+def test_what_is_called_the_largest_or_the_first_is_so_among_its_likes(store):
+    by_question: dict[str, list[Result]] = {}
+    for entry in store.entries(Result):
+        by_question.setdefault(entry.record.question or "", []).append(entry.record)
+    checked = 0
+    for question in store.entries(Question):
+        answer = next(
+            a
+            for a in handover.report_document(store, 1).answers
+            if a.question == question.record.text
+        )
+        said = float(answer.number.value.replace("\N{MINUS SIGN}", "-"))
+        unit = {"kN": 1e3, "MPa": 1e6}[answer.number.unit]
+        lost = {row.gauge for row in handover.report_document(store, 1).register}
+        sizes = [
+            abs(r.value)
+            for r in by_question[question.uid]
+            if r.value is not None and not any(gauge in r.label for gauge in lost)
+        ]
+        if answer.sentence.startswith("The largest in size"):
+            assert abs(said) * unit == pytest.approx(max(sizes), rel=0.01)
+            checked += 1
+    assert checked
+
+
+@pytest.mark.long
+def test_origin_names_every_file_its_hash_and_the_journal_head(store):
+    head = store.head()
+    text = squeezed(printed(handover.report(store)))
+    assert head.sha256 in text
+    for recording in store.entries(Recording):
+        assert recording.record.file_name in text
+        assert recording.record.original_sha256 in text
+
+
+@pytest.mark.long
+def test_nobody_reads_a_number_that_rests_on_a_doubtful_or_lost_gauge_as_an_answer(store):
+    document = handover.report_document(store, 1)
+    bad = {row.gauge for row in document.register}
+    assert bad
+    for answer in document.answers:
+        said = " ".join((answer.sentence, *(beside.what for beside in answer.beside)))
+        assert not bad & set(re.findall(r"[\w-]+", said))
+    for figure in document.figures:
+        if figure.section == "results" and "Not drawn" in figure.caption:
+            break
+    else:
+        pytest.fail("no figure says what it leaves out")
+
+
+@pytest.mark.long
+def test_assumed_parameters_are_marked_as_often_as_the_chains_have_them(store):
+    document = handover.report_document(store, 1)
+    marked = {
+        (stage.name, parameter.name)
+        for chain in document.corrections
+        for stage in chain.stages
+        for parameter in stage.parameters
+        if parameter.basis == "assumed"
+    }
+    recorded = {
+        (source.stage.rpartition("@")[0], source.parameter.replace("_", " "))
+        for chain in store.entries(Chain)
+        for source in chain.record.sources
+        if source.basis == "assumed"
+        and source.parameter
+        in json.loads(chain.record.stages)["stages"][_place(chain.record, source.stage)][
+            "parameters"
+        ]
+    }
+    assert recorded
+    assert marked == recorded
+
+
+def _place(chain: Chain, kind: str) -> int:
+    return [stage["kind"] for stage in json.loads(chain.stages)["stages"]].index(kind)
+
+
+@pytest.mark.long
+def test_every_figure_says_zero_sign_and_corrections(store):
+    figures = [f for f in handover.report_document(store, 1).figures if f.section == "results"]
+    assert figures
+    for figure in figures:
+        assert "Zero: before test. Tension positive. Corrected for" in figure.stands_on
+        assert "gauge factor" in figure.stands_on
+
+
+@pytest.mark.long
+def test_a_decision_about_a_finding_is_printed_with_its_reason(store):
+    finding = store.entries(Finding)[0]
+    review.decide(store, finding.uid, finding.version, Decision.EXCLUDED, "wet at the splice")
+    text = printed(handover.report(store))
+    assert "excluded, nobody named: wet at the splice" in text
+
+
+@pytest.mark.long
+def test_revisions_count_up_and_none_is_written_over(store):
+    first = handover.report(store)
+    kept = first.read_bytes()
+    second = handover.report(store)
+    assert second.name != first.name
+    assert first.read_bytes() == kept
+    numbers = [int(re.search(r"\d+", path.stem)[0]) for path in (first, second)]
+    assert numbers[1] == numbers[0] + 1
+    assert f"Report {numbers[1]}:" in printed(second)
+
+
+@pytest.mark.long
+def test_us_units_reach_the_sheets(store):
+    campaign = store.campaign
+    told = Campaign(
+        campaign.record.label,
+        campaign.record.title,
+        campaign.record.zone,
+        "us",
+        invented=True,
+    )
+    store.revise(campaign.uid, campaign.version, told, reason="another reader")
+    text = printed(handover.report(store))
+    assert "tension positive; in, kip, ksi, µε" in text
+    assert "load, kip" in text
+    # people's own words, such as the name of a load step, keep the unit they were written in
+    assert not re.search(r"± [\d.]+ (kN|MPa|mm)", text)
+    assert re.search(r"± [\d.]+ (kip|ksi)", text)
+
+
+def test_an_empty_campaign_makes_a_report_that_says_it_is_empty(empty):
+    text = printed(handover.report(empty))
+    assert "No question has an answer" in text
+    assert "No gauge is recorded" in text
+    assert "Invented" not in text
+    assert "4 May 2031, 10:00" in text  # the campaign's own zone, two hours ahead
+
+
+def test_the_path_of_the_laboratory_s_folder_is_not_printed(empty):
+    text = printed(handover.report(empty))
+    assert "hall 2" in text
+    assert "somewhere" not in text
+
+
+def test_a_question_without_results_says_so(empty):
+    empty.add(Question("q", "How large is the force?", "force"))
+    text = printed(handover.report(empty))
+    assert "How large is the force?" in text
+    assert "nothing was reduced to what is asked" in text
+    assert "no number is given" in text
+
+
+def test_a_campaign_open_for_reading_needs_a_place_for_its_report(empty, tmp_path):
+    with CampaignStore.open(empty.folder, seeded_context(START), read_only=True) as store:
+        with pytest.raises(InputError, match="open for reading only"):
+            handover.report(store)
+        path = handover.report(store, out=tmp_path / "outside.pdf")
+        assert path.read_bytes().startswith(b"%PDF")
+    assert not list((empty.folder / "handover").iterdir())
