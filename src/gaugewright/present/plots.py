@@ -88,6 +88,8 @@ def drawn(plot: Plot, width: float = 720, height: float = 440, where: Where = "w
     kept = [_thin(_cut(curve, plot), int(2 * width)) for curve in plot.curves]
     frame = _frame(plot, kept, width, height)
     ground = Ground(frame.left, frame.right, frame.top, frame.bottom)
+    foot = np.array([frame.bottom, frame.bottom])
+    ground.occupy_line(np.array([frame.left, frame.right]), foot, 5.0)
     shapes = axis_shapes(frame, (plot.x, plot.y))
     shapes += _verticals(plot, frame, ground)
     shapes += [shape for curve in kept for shape in _band(curve, frame)]
