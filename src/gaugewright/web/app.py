@@ -1,0 +1,96 @@
+"""The web app: one factory that puts guard, rooms, people and pages together."""
+
+from collections.abc import AsyncIterator
+from contextlib import asynccontextmanager
+from importlib import import_module
+from importlib.util import find_spec
+from pathlib import Path
+
+from fastapi import FastAPI
+
+from gaugewright.errors import InputError
+from gaugewright.settings import Settings
+from gaugewright.web import assets, faults, frame, guard
+from gaugewright.web.people import People
+from gaugewright.web.rooms import Rooms
+
+__all__ = ["PAGES", "create_app"]
+
+# Every area of pages, in the order in which addresses are tried; a new page adds its name here.
+PAGES = (
+    "campaigns",
+    "people",
+    "search",
+    "overview",
+    "gauge",
+    "readings",
+    "imports",
+    "results",
+    "handover",
+    "jobs",
+    "to_come",  # last: it answers for every step that no other page answers for
+)
+PRIVATE_FILE = ".gaugewright-web.json"
+
+
+def create_app(
+    settings: Settings,
+    home: Path,
+    *,
+    token: str | None = None,
+    lan: bool = False,
+    hosts: tuple[str, ...] = (),
+) -> FastAPI:
+    """App on the campaigns of a folder, or on one campaign.
+
+    Parameters
+    ----------
+    settings : Settings
+        Settings in force.
+    home : path
+        Folder with campaigns, or the folder of one.
+    token : str, optional
+        One-time token of the printed address; without one, only devices paired before get in.
+    lan : bool
+        Whether other devices of the network may pair; ``hosts`` are then the addresses by which
+        they reach this machine.
+
+    Raises
+    ------
+    InputError
+        If the folder isn't there.
+    """
+    if not home.is_dir():
+        raise InputError("folder", str(home), "a folder that exists", "make it, or name another")
+    rooms = Rooms(home, settings)
+    people = People(home / PRIVATE_FILE)
+
+    @asynccontextmanager
+    async def life(app: FastAPI) -> AsyncIterator[None]:
+        yield
+        rooms.close()
+
+    app = FastAPI(
+        title="gaugewright", lifespan=life, docs_url=None, redoc_url=None, openapi_url=None
+    )
+    app.state.settings = settings
+    app.state.rooms = rooms
+    app.state.people = people
+    app.state.lan = lan
+    app.state.assets = assets.Assets()
+    app.state.templates = frame.templates(app.state.assets)
+    faults.add_to(app)
+    app.mount(app.state.assets.address, app.state.assets.files(), name="static")
+    for area in PAGES:
+        if find_spec(f"gaugewright.web.pages.{area}") is None:
+            continue
+        app.include_router(import_module(f"gaugewright.web.pages.{area}").router)
+    door = guard.Door(
+        people,
+        token=token,
+        hosts=frozenset(guard.OWN_HOSTS) | (frozenset(hosts) if lan else frozenset()),
+        open_addresses=(app.state.assets.address + "/", "/pair"),
+    )
+    app.state.door = door
+    app.add_middleware(guard.Guard, door=door, body_limits=guard.BODY_LIMITS)
+    return app

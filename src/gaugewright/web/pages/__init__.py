@@ -1,0 +1,1 @@
+"""Pages of the app: one module an area of the work."""

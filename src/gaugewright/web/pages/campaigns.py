@@ -1,0 +1,245 @@
+"""Campaigns of the folder: the list, a new one, a copy of one."""
+
+import re
+from dataclasses import dataclass, replace
+from datetime import datetime
+from zoneinfo import ZoneInfo, available_timezones
+
+from fastapi import APIRouter, Form
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from gaugewright.errors import GaugewrightError, InputError
+from gaugewright.records.identity import working_context
+from gaugewright.records.specimen import Campaign
+from gaugewright.services import campaigns
+from gaugewright.web import frame, rooms
+from gaugewright.web.forms import Choice, Field
+from gaugewright.web.rooms import Rooms
+
+__all__ = ["CampaignRow", "CampaignsPage", "CopyPage", "NewPage", "router"]
+
+router = APIRouter()
+
+FOLDER_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,79}")
+FOLDER_ALLOWED = "letters, digits, dots, dashes and underscores, the first a letter or digit"
+
+
+@dataclass(frozen=True, slots=True)
+class CampaignRow:
+    """A campaign in the list; with a ``problem`` it can't be opened."""
+
+    name: str
+    url: str
+    copy_url: str
+    label: str
+    title: str
+    state: str
+    gauges: str
+    recordings: str
+    last_entry: str
+    invented: bool
+    problem: str
+
+
+@dataclass(frozen=True, slots=True)
+class CampaignsPage:
+    """The list of campaigns."""
+
+    sheet: frame.Sheet
+    lead: str
+    folder: str
+    rows: tuple[CampaignRow, ...]
+    can_begin: bool
+
+
+@dataclass(frozen=True, slots=True)
+class NewPage:
+    """The form that begins a campaign."""
+
+    sheet: frame.Sheet
+    fields: tuple[Field, ...]
+    zones: tuple[str, ...]
+    failure: str
+
+
+@dataclass(frozen=True, slots=True)
+class CopyPage:
+    """The form that copies a campaign."""
+
+    sheet: frame.Sheet
+    title: str
+    action: str
+    folder: Field
+    failure: str
+
+
+@router.get("/")
+def list_campaigns(request: Request) -> Response:
+    """The list; an app on one campaign opens it at once."""
+    found: Rooms = request.app.state.rooms
+    if found.is_one:
+        return RedirectResponse(f"/c/{found.home.name}/", status_code=303)
+    rows = tuple(_row(summary) for summary in found.summaries())
+    context = CampaignsPage(
+        sheet=_sheet("Campaigns"),
+        lead=_lead(rows),
+        folder=str(found.home),
+        rows=rows,
+        can_begin=not found.is_one,
+    )
+    return frame.page(request, "campaigns.html", context, part="_campaigns.html")
+
+
+@router.get("/new")
+def new_form(request: Request) -> Response:
+    """The empty form for a campaign."""
+    settings = request.app.state.settings
+    return _new_page(request, {"zone": settings["zone"], "units": settings["units"]})
+
+
+@router.post("/new")
+def begin(
+    request: Request,
+    folder: str = Form(""),
+    title: str = Form(""),
+    zone: str = Form(""),
+    units: str = Form(""),
+    purpose: str = Form(""),
+) -> Response:
+    """Begin a campaign, or show the form again with what is wrong beside the field."""
+    typed = {"folder": folder, "title": title, "zone": zone, "units": units, "purpose": purpose}
+    found: Rooms = request.app.state.rooms
+    settings = request.app.state.settings
+    try:
+        place = found.home / _folder_name(found, folder)
+        record = Campaign(
+            label=folder.strip(),
+            title=title.strip(),
+            zone=zone.strip(),
+            units=units,
+            laboratory=settings["laboratory"],
+            purpose=purpose.strip(),
+        )
+        campaigns.new(place, record, settings, context=working_context()).close()
+    except GaugewrightError as error:
+        return _new_page(request, typed, error)
+    return RedirectResponse(f"/c/{place.name}/", status_code=303)
+
+
+@router.get("/c/{name}/copy")
+def copy_form(request: Request) -> Response:
+    """The form that copies a campaign."""
+    room = rooms.room(request)
+    return _copy_page(request, room, f"{room.name}-copy")
+
+
+@router.post("/c/{name}/copy")
+def copy(request: Request, folder: str = Form("")) -> Response:
+    """Copy a campaign beside itself, complete though somebody may be at work in it."""
+    room = rooms.room(request)
+    found: Rooms = request.app.state.rooms
+    try:
+        campaigns.copy(room.store.folder, found.home / _folder_name(found, folder))
+    except GaugewrightError as error:
+        return _copy_page(request, room, folder, error)
+    return RedirectResponse("/", status_code=303)
+
+
+def _folder_name(found: Rooms, typed: str) -> str:
+    """Name of a folder that isn't there yet, directly in the home folder and nowhere else."""
+    name = typed.strip()
+    if found.is_one:
+        raise InputError(
+            "folder", name, "beside others", "serve the folder above to begin or copy campaigns"
+        )
+    if not FOLDER_NAME.fullmatch(name):
+        raise InputError("folder", typed, FOLDER_ALLOWED)
+    if (found.home / name).exists():
+        raise InputError("folder", name, "one that isn't there yet", "choose another name")
+    return name
+
+
+def _new_page(
+    request: Request, typed: dict[str, str], error: GaugewrightError | None = None
+) -> Response:
+    units = (Choice("si", "SI: mm, kN, MPa"), Choice("us", "US customary: in, kip, ksi"))
+    fields = (
+        Field("title", "Title", hint="What the work is, in a line."),
+        Field("folder", "Folder", hint="Short; the campaign is kept and called under this name."),
+        Field("zone", "Time zone", hint="Of the hall, such as Europe/Rome.", list="zones"),
+        Field("units", "Units shown", choices=units, hint="Kept in SI whichever you choose."),
+        Field("purpose", "Purpose", hint="What must be known, in words.", is_long=True),
+    )
+    known = {field.name for field in fields}
+    at = getattr(error, "name", "")
+    at = "folder" if at == "label" else at
+    failure = str(error) if error is not None and at not in known else ""
+    context = NewPage(
+        sheet=_sheet("New campaign"),
+        fields=tuple(
+            replace(
+                field,
+                value=typed.get(field.name, ""),
+                wrong=str(error) if error is not None and field.name == at else "",
+            )
+            for field in fields
+        ),
+        zones=tuple(sorted(available_timezones())),
+        failure=failure,
+    )
+    return frame.page(request, "new.html", context, status=422 if error else 200)
+
+
+def _copy_page(
+    request: Request, room: rooms.Room, folder: str, error: GaugewrightError | None = None
+) -> Response:
+    at_field = getattr(error, "name", "") == "folder"
+    context = CopyPage(
+        sheet=frame.Sheet("Copy", "Copy", frame.room_block(room, "Copy")),
+        title=room.store.campaign.record.title,
+        action=room.url("copy"),
+        folder=Field(
+            "folder",
+            "Folder of the copy",
+            value=folder,
+            hint="It is made beside the campaign.",
+            wrong=str(error) if at_field else "",
+        ),
+        failure=str(error) if error is not None and not at_field else "",
+    )
+    return frame.page(request, "copy.html", context, status=422 if error else 200)
+
+
+def _sheet(name: str) -> frame.Sheet:
+    return frame.Sheet(title=name, name=name, block=frame.plain_block(name))
+
+
+def _row(summary: campaigns.Summary) -> CampaignRow:
+    name = summary.folder.name
+    return CampaignRow(
+        name=name,
+        url=f"/c/{name}/",
+        copy_url=f"/c/{name}/copy",
+        label=summary.label or name,
+        title=summary.title,
+        state=summary.state,
+        gauges=str(summary.gauges),
+        recordings=str(summary.recordings),
+        last_entry=_when(summary.last_entry, summary.zone) if summary.last_entry else "",
+        invented=summary.invented,
+        problem=summary.problem,
+    )
+
+
+def _when(instant: datetime, zone: str) -> str:
+    local = instant.astimezone(ZoneInfo(zone))
+    return f"{local.day} {local:%B %Y, %H:%M}"
+
+
+def _lead(rows: tuple[CampaignRow, ...]) -> str:
+    if not rows:
+        return "No campaign is in this folder yet."
+    if len(rows) == 1:
+        return f"One campaign is in this folder: {rows[0].title or rows[0].name}."
+    return f"{len(rows)} campaigns are in this folder."

@@ -1,0 +1,60 @@
+"""Steps of the work that have no pages yet: each says so, and how it is done meanwhile."""
+
+from dataclasses import dataclass
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import Response
+
+from gaugewright.services.steps import STEPS
+from gaugewright.web import frame, rooms
+from gaugewright.web.faults import NotThere
+
+__all__ = ["MEANWHILE", "ToCome", "router"]
+
+router = APIRouter()
+
+MEANWHILE = {
+    "plan": "Questions, stations and the order of the days will be laid out here; until then "
+    "they come into a campaign through the Python library.",
+    "bench": "Bonding, curing, protection and labels will be written down here, step by step at "
+    "the bench; until then they come into a campaign through the Python library.",
+    "gates": "Each gauge will be proved here at every gate, with the meter in the other hand; "
+    "until then gate checks come into a campaign through the Python library.",
+    "wiring": "Circuits, channels and settings will be joined here; until then they come into a "
+    "campaign through the Python library.",
+    "review": "What looks wrong will be accepted or excluded here; until then look at the "
+    "findings in the report, which names every one.",
+    "readings": "Readings will be brought in and looked at here; until then use: "
+    "gaugewright import.",
+    "results": "Strains, loads and their uncertainty will stand here; until then use: "
+    "gaugewright reduce.",
+    "handover": "Reports will be made and handed over here; until then use: gaugewright report.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ToCome:
+    """A step without pages."""
+
+    sheet: frame.Sheet
+    name: str
+    words: str
+    sentence: str
+
+
+@router.get("/c/{name}/{step}")
+def to_come(request: Request, step: str) -> Response:
+    """Page of a step that isn't built."""
+    room = rooms.room(request)
+    if step not in STEPS:
+        raise NotThere("page", step, "one of " + ", ".join(STEPS))
+    words = next(facts.words for facts in room.steps if facts.step == step)
+    sheet = frame.Sheet(
+        title=f"{step.capitalize()}, to come",
+        name=step.capitalize(),
+        block=frame.room_block(room, f"{step.capitalize()}, to come"),
+        step=step,
+    )
+    context = ToCome(sheet, step.capitalize(), words, MEANWHILE[step])
+    return frame.page(request, "to_come.html", context)
