@@ -10,14 +10,14 @@ from pathlib import Path
 import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
-from sqlalchemy import create_engine, insert, select
+from sqlalchemy import Connection, create_engine, insert, select
 from sqlalchemy.exc import StatementError
 
 from gaugewright.errors import InputError, SchemaError
 from gaugewright.records.proof import Person
 from gaugewright.records.readings import Recording
 from gaugewright.records.specimen import Question
-from gaugewright.store import schema, tables
+from gaugewright.store import schema, tables, upgrade
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.store.engine import Database
 from tests.store import invented
@@ -107,16 +107,14 @@ def test_an_upgrade_leaves_the_journal_as_it_is(kept: Callable[[int], Path]) -> 
 def test_a_failed_upgrade_changes_nothing(
     kept: Callable[[int], Path], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from alembic import command
+    whole = upgrade._migrate
 
-    whole = command.upgrade
-
-    def upgrade_and_fail(*arguments: object) -> None:
-        whole(*arguments)  # type: ignore[arg-type]
+    def migrate_and_fail(connection: Connection, number: int) -> None:
+        whole(connection, number)
         raise InputError("disk", "full", "not full")
 
     folder = kept(0)
-    monkeypatch.setattr(command, "upgrade", upgrade_and_fail)
+    monkeypatch.setattr(upgrade, "_migrate", migrate_and_fail)
     with pytest.raises(InputError, match="disk is 'full'"):
         CampaignStore.open(folder, invented.context(days=9), upgrade=True)
     monkeypatch.undo()

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from sqlalchemy import insert
+from sqlalchemy import Connection, insert
 from sqlalchemy.exc import DatabaseError
 
 import gaugewright
@@ -80,22 +80,30 @@ def upgraded(database: Database) -> Path:
     number, _ = schema_of(database)
     copy = _free_name(database.path, number)
     database.backup(copy)
-    # Alembic takes a third of a second to import: only an upgrade pays for it.
-    from alembic import command
-    from alembic.config import Config
-
-    config = Config()
-    config.set_main_option("script_location", "gaugewright.store:migrations")
-    config.set_main_option("path_separator", "os")
     with database.writing() as connection:
-        config.attributes["connection"] = connection
-        command.upgrade(config, _revision())
+        _migrate(connection, number)
         connection.execute(
             schema.about.update()
             .where(schema.about.c.name == "needs")
             .values(value=gaugewright.__version__)
         )
     return copy
+
+
+def _migrate(connection: Connection, number: int) -> None:
+    """Take every step from schema ``number`` to today's, in the transaction at hand."""
+    # Alembic takes a third of a second to import: only an upgrade pays for it.
+    from alembic.migration import MigrationContext
+    from alembic.operations import Operations
+    from alembic.script import ScriptDirectory
+
+    scripts = ScriptDirectory(str(Path(schema.__file__).parent / "migrations"))
+    steps = list(scripts.iterate_revisions(_revision(), f"{number:04d}"))
+    context = MigrationContext.configure(connection, opts={"render_as_batch": True})
+    with Operations.context(context):
+        for step in reversed(steps):
+            step.module.upgrade()
+    connection.execute(schema.schema_version.update().values(version_num=_revision()))
 
 
 def _revision() -> str:
