@@ -1,5 +1,6 @@
 """Records of a campaign: written, changed, withdrawn, found; never half, never silently."""
 
+import sqlite3
 import threading
 from datetime import datetime
 from pathlib import Path
@@ -61,10 +62,26 @@ def test_a_folder_without_a_campaign_is_refused_and_left_alone(tmp_path: Path) -
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_file_that_is_no_database_is_refused(tmp_path: Path) -> None:
-    (tmp_path / "campaign.sqlite").write_bytes(b"this is a letter, not a database" * 100)
+@pytest.mark.parametrize("read_only", [True, False])
+def test_a_file_that_is_no_database_is_refused(tmp_path: Path, *, read_only: bool) -> None:
+    letter = b"this is a letter, not a database" * 100
+    (tmp_path / "campaign.sqlite").write_bytes(letter)
     with pytest.raises(StoreError, match="isn't a campaign's database"):
-        CampaignStore.open(tmp_path, invented.context(), read_only=True)
+        CampaignStore.open(tmp_path, invented.context(), read_only=read_only)
+    assert (tmp_path / "campaign.sqlite").read_bytes() == letter
+
+
+def test_a_database_of_something_else_is_refused_and_left_alone(tmp_path: Path) -> None:
+    connection = sqlite3.connect(tmp_path / "campaign.sqlite")
+    connection.execute("CREATE TABLE songs (title)")
+    connection.commit()
+    connection.close()
+    for read_only in (True, False):
+        with pytest.raises(StoreError, match="isn't a campaign's database"):
+            CampaignStore.open(tmp_path, invented.context(), read_only=read_only)
+    connection = sqlite3.connect(tmp_path / "campaign.sqlite")
+    assert connection.execute("SELECT name FROM sqlite_schema").fetchall() == [("songs",)]
+    connection.close()
 
 
 def test_revising_keeps_every_version(store: CampaignStore) -> None:

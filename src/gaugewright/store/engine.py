@@ -29,6 +29,7 @@ class Database:
         self.path = path
         self.read_only = read_only
         self._local = threading.local()
+        self._is_usable = False
         self._copies: list[tempfile.TemporaryDirectory[str]] = []
         self._engine = self._made()
 
@@ -49,6 +50,7 @@ class Database:
         if not self.read_only:
             connection.execute("PRAGMA journal_mode = WAL")
             connection.execute("PRAGMA synchronous = FULL")
+        self._is_usable = True
 
     def _read_only(self) -> sqlite3.Connection:
         """Connection that makes no file beside the database, unlike SQLite's usual reader."""
@@ -169,7 +171,7 @@ class Database:
 
     def close(self) -> None:
         """Let go; the write-ahead log is folded into the file, so that one file holds all."""
-        if not self.read_only:
+        if self._is_usable and not self.read_only:
             with self._engine.connect() as connection:
                 connection.connection.cursor().execute("PRAGMA wal_checkpoint(TRUNCATE)")
         self._engine.dispose()

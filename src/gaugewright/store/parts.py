@@ -95,6 +95,7 @@ class Readings:
         self._parts = tuple(
             sorted((f for f in files if f.file != MARKS_FILE), key=lambda f: f.first_row)
         )
+        self._fields: tuple[str, ...] = ()
 
     @property
     def rows(self) -> int:
@@ -109,7 +110,9 @@ class Readings:
     @property
     def fields(self) -> tuple[str, ...]:
         """Fields of the parts: ``elapsed_ns``, time columns, values."""
-        return tuple(self.scan().collect_schema().names())
+        if not self._fields:  # parts never change: their schema is read once
+            self._fields = tuple(self.scan().collect_schema().names())
+        return self._fields
 
     @property
     def hashes(self) -> tuple[str, ...]:

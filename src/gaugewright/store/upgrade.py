@@ -29,16 +29,16 @@ def schema_of(database: Database) -> tuple[int, str]:
     StoreError
         If the file isn't a campaign's database.
     """
-    with database.reading() as connection:
-        try:
+    try:
+        with database.reading() as connection:
             number = connection.exec_driver_sql("SELECT version_num FROM schema_version").scalar()
             needs = connection.exec_driver_sql(
                 "SELECT value FROM about WHERE name = 'needs'"
             ).scalar()
-        except DatabaseError as error:
-            raise StoreError(
-                f"{database.path} isn't a campaign's database, or is damaged; take it from a copy"
-            ) from error
+    except DatabaseError as error:  # also when connecting: the first thing asked of the file
+        raise StoreError(
+            f"{database.path} isn't a campaign's database, or is damaged; take it from a copy"
+        ) from error
     if number is None or not str(number).isdecimal():
         raise StoreError(f"{database.path} doesn't say its schema; take it from a copy")
     return int(number), str(needs or "not written down")
