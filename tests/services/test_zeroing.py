@@ -20,7 +20,7 @@ PURPOSE = "zero before test"
 
 @pytest.fixture(scope="module")
 def store(tmp_path_factory: pytest.TempPathFactory) -> CampaignStore:
-    """One quiet recording of recorder A; what its channel A02 wrote there is over range."""
+    """A quiet recording of both recorders; all that channel A02 wrote there is over range."""
     folder = tmp_path_factory.mktemp("zeros")
     demo = demo_campaign.write_raw_files(folder / "raw", duration_scale=0.1)
     campaign = Campaign("c", "Campaign", "UTC")
@@ -28,7 +28,6 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> CampaignStore:
     with store.several():
         uids = demo_campaign.lay_down(demo, lambda record: store.add(record).uid)
     raw = next(r for r in demo.raw_files if (r.purpose, r.recorder) == (PURPOSE, "Recorder A"))
-    layout = Layout.from_plain(raw.layout)
     lines = raw.path.read_text().splitlines()
     place = lines[0].split(",").index("A02")
     for number, line in enumerate(lines[2:], start=2):
@@ -36,32 +35,36 @@ def store(tmp_path_factory: pytest.TempPathFactory) -> CampaignStore:
         cells[place] = "OVERRANGE"
         lines[number] = ",".join(cells)
     raw.path.write_text("\n".join(lines) + "\n")
-    readings.bring_in(
-        store,
-        raw.path,
-        layout,
-        label=PURPOSE,
-        instrument=uids.instruments["Recorder A"],
-        clock=readings.clock_for(store, "A", layout, resolution=0.001),
-        joint=clocks.ByStamps(0.0, "campaign time is its clock"),
-    )
+    joint: clocks.ByStamps | clocks.ByTrigger
+    joint = clocks.ByStamps(0.0, "campaign time is its clock")
+    for raw in (r for r in demo.raw_files if r.purpose == PURPOSE):  # recorder A comes first
+        layout = Layout.from_plain(raw.layout)
+        entry = readings.bring_in(
+            store,
+            raw.path,
+            layout,
+            label=raw.recorder,
+            instrument=uids.instruments[raw.recorder],
+            clock=readings.clock_for(store, raw.recorder, layout, resolution=0.001),
+            joint=joint,
+        ).entry
+        joint = clocks.ByTrigger(entry.uid, "A22", "B16", 2.5, 2.5)
     return store
 
 
 def window(store: CampaignStore) -> tuple[datetime, datetime]:
-    recording = store.labelled(Recording, PURPOSE).record
+    recording = store.labelled(Recording, "Recorder A").record
     begins = datetime.fromisoformat(recording.first_stamp) + timedelta(seconds=10)
     return begins, begins + timedelta(seconds=15)
 
 
 def test_every_circuit_has_its_zero_or_a_sentence(store: CampaignStore) -> None:
     begins, ends = window(store)
-    uid = store.labelled(Recording, PURPOSE).uid
     said: list[tuple[int, int, str]] = []
     zeros = zeroing.take_zeros(
         store,
         ZeroKind.BEFORE_TEST,
-        (uid,),
+        tuple(entry.uid for entry in store.entries(Recording)),
         begins=begins,
         ends=ends,
         progress=lambda *told: said.append(told),
@@ -77,7 +80,7 @@ def test_every_circuit_has_its_zero_or_a_sentence(store: CampaignStore) -> None:
 
 
 def test_a_stretch_with_nothing_plugged_in_is_refused(store: CampaignStore) -> None:
-    uid = store.labelled(Recording, PURPOSE).uid
+    uid = store.labelled(Recording, "Recorder A").uid
     begins = datetime(2026, 9, 20, tzinfo=UTC)
     with pytest.raises(InputError, match="circuits plugged in"):
         zeroing.take_zeros(

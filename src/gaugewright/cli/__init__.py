@@ -13,7 +13,7 @@ import typer
 import typer.main
 
 from gaugewright import __version__
-from gaugewright.cli import bring_in, campaigns, checks, demonstration, outcomes
+from gaugewright.cli import bring_in, campaigns, checks, demonstration, outcomes, serve
 from gaugewright.errors import GaugewrightError
 
 __all__ = ["app", "main"]
@@ -37,7 +37,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for commands in (campaigns, bring_in, outcomes, demonstration, checks):
+for commands in (campaigns, bring_in, outcomes, serve, demonstration, checks):
     commands.add_to(app)
 
 

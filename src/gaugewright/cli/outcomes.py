@@ -9,6 +9,7 @@ from gaugewright.cli.options import AsJson, CampaignFolder, settings_of
 from gaugewright.cli.progress import Progress
 from gaugewright.cli.speech import result, table
 from gaugewright.cli.teaching import teaching
+from gaugewright.errors import InputError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -78,6 +79,9 @@ def report(
     """Write the report."""
     from gaugewright.services import campaigns, handover
 
+    if out is not None and not out.absolute().parent.is_dir():
+        do = "make it first, or name another one"
+        raise InputError("folder of --out", str(out.parent), "a folder that exists", do)
     with campaigns.opened(folder, settings_of(context)) as store, Progress() as progress:
         path = handover.report(store, out=out, progress=progress)
     result(as_json, {"campaign": str(folder), "report": str(path)}, [str(path)])

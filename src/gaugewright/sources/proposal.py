@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from gaugewright.errors import InputError
 from gaugewright.sources.columns import find_columns, find_names
 from gaugewright.sources.layout import Clock, Column, Layout
 from gaugewright.sources.lines import Cells
@@ -53,6 +54,7 @@ def understand(
 
 def _understood(path: Path, stated: Stated) -> Understanding:
     lines = sample(path, stated)
+    _refuse_lines_elsewhere(stated, len(lines.head))
     found = structure(lines, stated, path)
     find_names(lines, found, stated.names_rows, stated.units_row)
     columns = find_columns(found, _cells(found.delimiter, found.decimal, found.thousands))
@@ -81,6 +83,17 @@ def _understood(path: Path, stated: Stated) -> Understanding:
         evidence=(*lines.evidence, *found.evidence, *columns.evidence),
         again=_understood,
     )
+
+
+def _refuse_lines_elsewhere(stated: Stated, lines: int) -> None:
+    """Refuse line numbers that aren't among the lines looked at."""
+    given = [("names_rows", row) for row in stated.names_rows or ()]
+    given += [("units_row", stated.units_row)] if stated.units_row else []
+    if stated.first_data_row is not None:
+        given.append(("first_data_row", stated.first_data_row))
+    for name, line in given:
+        if not 1 <= line <= lines:
+            raise InputError(name, line, f"a line of the file's beginning, from 1 to {lines}")
 
 
 def _cells(delimiter: str, decimal: str, thousands: str) -> Cells:
