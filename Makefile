@@ -44,14 +44,14 @@ demo: set-up
 
 test: system-if-root set-up
 	@start=$$(date +%s); \
-	$(BIN)/python -m pytest -n 2 --dist loadfile -m "not long and not full and not bare"; code=$$?; \
+	$(BIN)/python -m pytest -n 2 --dist loadfile --durations=10 -m "not long and not full and not bare"; code=$$?; \
 	echo "make test: the tests took $$(( $$(date +%s) - start )) s"; \
 	if [ "$(BROWSER)" = 0 ]; then echo "browser tests NOT run"; fi; \
 	exit $$code
 
 test-full: system-if-root set-up
 	@start=$$(date +%s); \
-	$(BIN)/python -m pytest -n 2 --dist loadfile -m "(long or full) and not bare"; code=$$?; \
+	$(BIN)/python -m pytest -n 2 --dist loadfile --durations=10 -m "(long or full) and not bare"; code=$$?; \
 	echo "make test-full: the tests took $$(( $$(date +%s) - start )) s"; \
 	exit $$code
 
