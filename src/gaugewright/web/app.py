@@ -21,6 +21,7 @@ PAGES = (
     "campaigns",
     "people",
     "search",
+    "undo",
     "overview",
     "gauge",
     "readings",
@@ -40,6 +41,7 @@ def create_app(
     token: str | None = None,
     lan: bool = False,
     hosts: tuple[str, ...] = (),
+    lan_address: str = "",
 ) -> FastAPI:
     """App on the campaigns of a folder, or on one campaign.
 
@@ -53,7 +55,7 @@ def create_app(
         One-time token of the printed address; without one, only devices paired before get in.
     lan : bool
         Whether other devices of the network may pair; ``hosts`` are then the addresses by which
-        they reach this machine.
+        they reach this machine, and ``lan_address`` the one that pairing shows.
 
     Raises
     ------
@@ -77,6 +79,7 @@ def create_app(
     app.state.rooms = rooms
     app.state.people = people
     app.state.lan = lan
+    app.state.lan_address = lan_address
     app.state.assets = assets.Assets()
     app.state.templates = frame.templates(app.state.assets)
     faults.add_to(app)

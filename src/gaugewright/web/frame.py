@@ -10,6 +10,7 @@ import jinja2
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
+from gaugewright.present.numbers import fixed_text
 from gaugewright.present.units_shown import units_sentence
 from gaugewright.records.specimen import Campaign
 from gaugewright.services.steps import STEPS, Progress
@@ -121,12 +122,17 @@ def frame(request: Request, sheet: Sheet) -> Frame:
         tab=f"{sheet.title} · gaugewright",
         campaign=campaign.title if campaign else "",
         campaign_url=room.url() if room else "/",
-        invented=campaign.invented if campaign else False,
+        invented=is_marked_invented(campaign) if campaign else False,
         steps=_steps(room, sheet.step) if room else (),
         person=person,
         is_paired=device is not None,
         search_url=room.url("search") if room else "",
     )
+
+
+def is_marked_invented(campaign: Campaign) -> bool:
+    """Whether a title needs the mark beside it; one that says so itself doesn't."""
+    return campaign.invented and "invented" not in campaign.title.casefold()
 
 
 def room_block(
@@ -140,7 +146,7 @@ def room_block(
 ) -> tuple[tuple[str, str], ...]:
     """Title block of a campaign's sheet: on which terms its numbers stand."""
     record: Campaign = room.store.campaign.record
-    head = f"journal at entry {room.head.seq}, {room.head.sha256[:12]}"
+    head = f"journal at entry {fixed_text(room.head.seq, 0)}, {room.head.sha256[:12]}"
     drawn = instant_shown(datetime.now(UTC), room)
     by = f", {room.person.record.name}" if room.person else ""
     return (

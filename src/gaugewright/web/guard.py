@@ -69,8 +69,11 @@ class Door:
         return self.token
 
     def let_in(self, response: Response, name: str) -> None:
-        """Give a device its cookie."""
-        secret = self.people.add_device(name)
+        """Pair a device."""
+        self.give_cookie(response, self.people.add_device(name))
+
+    def give_cookie(self, response: Response, secret: str) -> None:
+        """Give a device the cookie that lets it in."""
         response.set_cookie(
             self.people.cookie,
             secret,

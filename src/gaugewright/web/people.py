@@ -73,6 +73,10 @@ class People:
         """Device that holds a cookie, or None."""
         return self._devices.get(_mark(secret)) if secret else None
 
+    def device_by_mark(self, mark: str) -> Device | None:
+        """Paired device as it is now."""
+        return self._devices.get(mark)
+
     def devices(self) -> tuple[Device, ...]:
         """Every paired device, the newest first."""
         return tuple(sorted(self._devices.values(), key=lambda device: -device.paired))

@@ -12,7 +12,7 @@ from gaugewright.errors import InputError
 from gaugewright.present.units_shown import System
 from gaugewright.records import Entry
 from gaugewright.records.proof import Person
-from gaugewright.services import campaigns, steps
+from gaugewright.services import campaigns, people, steps
 from gaugewright.services.book import Book
 from gaugewright.services.steps import StepFacts
 from gaugewright.settings import Settings
@@ -61,6 +61,7 @@ class Rooms:
         self.settings = settings
         self._open: dict[str, _Open] = {}
         self._summaries: dict[Path, tuple[tuple[int, ...], campaigns.Summary]] = {}
+        self._people: dict[Path, tuple[tuple[int, ...], tuple[Person, ...]]] = {}
         self._lock = threading.Lock()
 
     @property
@@ -76,24 +77,32 @@ class Rooms:
         NotThere
             If no campaign has that name.
         """
-        for path in [self.home] if self.is_one else self.home.iterdir():
-            if path.name == name and (path / campaigns.DATABASE).is_file():
+        for path in self._folders():
+            if path.name == name:
                 return path
         raise NotThere("campaign", name, "one of this folder", "look at the list of campaigns")
 
     def summaries(self) -> tuple[campaigns.Summary, ...]:
         """One line for each campaign; those that didn't change aren't read again."""
-        here = [self.home] if self.is_one else sorted(self.home.iterdir())
         found = []
-        for path in here:
-            if not (path / campaigns.DATABASE).is_file():
-                continue
+        for path in self._folders():
             stamp = _stamp(path)
             kept = self._summaries.get(path)
             if kept is None or kept[0] != stamp:
                 (summary,) = campaigns.listed(path)
                 kept = self._summaries[path] = (stamp, summary)
             found.append(kept[1])
+        return tuple(found)
+
+    def people(self) -> tuple[Person, ...]:
+        """People of every campaign; campaigns that didn't change aren't read again."""
+        found: list[Person] = []
+        for path in self._folders():
+            stamp = _stamp(path)
+            kept = self._people.get(path)
+            if kept is None or kept[0] != stamp:
+                kept = self._people[path] = (stamp, people.of_campaign(path))
+            found.extend(kept[1])
         return tuple(found)
 
     def room(self, name: str, who: Someone | None) -> Room:
@@ -134,6 +143,12 @@ class Rooms:
             for opened in self._open.values():
                 opened.store.close()
             self._open.clear()
+
+    def _folders(self) -> list[Path]:
+        if self.is_one:
+            return [self.home]
+        here = sorted(self.home.iterdir())
+        return [path for path in here if (path / campaigns.DATABASE).is_file()]
 
     def _opened(self, name: str) -> _Open:
         folder = self.folder(name)

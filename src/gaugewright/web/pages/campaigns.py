@@ -227,7 +227,7 @@ def _row(summary: campaigns.Summary) -> CampaignRow:
         gauges=str(summary.gauges),
         recordings=str(summary.recordings),
         last_entry=_when(summary.last_entry, summary.zone) if summary.last_entry else "",
-        invented=summary.invented,
+        invented=summary.invented and "invented" not in summary.title.casefold(),
         problem=summary.problem,
     )
 

@@ -1,0 +1,56 @@
+"""How a long piece of work is shown while it goes on and when it has ended."""
+
+from dataclasses import dataclass
+
+from gaugewright.services.jobs import Job, JobState
+
+__all__ = ["JobShown", "job_shown"]
+
+WORDS = {
+    JobState.QUEUED: "waiting to begin",
+    JobState.RUNNING: "at work",
+    JobState.DONE: "done",
+    JobState.FAILED: "not done",
+    JobState.CANCELLED: "stopped",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class JobShown:
+    """What ``_job.html`` draws; ``url`` answers with the part again, ``cancel_url`` takes a POST.
+
+    ``after_url`` and ``after_words`` lead on once the work is done.
+    """
+
+    uid: str
+    name: str
+    url: str
+    cancel_url: str
+    percent: int
+    state: str
+    message: str
+    is_over: bool
+    is_failed: bool
+    is_stopping: bool
+    after_url: str = ""
+    after_words: str = ""
+
+
+def job_shown(
+    job: Job, *, name: str, url: str, cancel_url: str, after: tuple[str, str] = ("", "")
+) -> JobShown:
+    """A job for the page: ``name`` says in words what is done, ``after`` where it leads."""
+    return JobShown(
+        uid=job.uid,
+        name=name,
+        url=url,
+        cancel_url=cancel_url,
+        percent=int(100 * job.share),
+        state=WORDS[job.state],
+        message=job.message,
+        is_over=job.state.is_over,
+        is_failed=job.state is JobState.FAILED,
+        is_stopping=job.cancel_asked and not job.state.is_over,
+        after_url=after[0],
+        after_words=after[1],
+    )
