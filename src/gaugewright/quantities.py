@@ -5,13 +5,9 @@ exception (degrees Celsius, names ending in ``_degc``). ``QUANTITIES`` is what d
 columns, forms and reports are checked against.
 """
 
-import math
 from dataclasses import dataclass
 
-import numpy as np
-import numpy.typing as npt
-
-from gaugewright.errors import InputError
+from gaugewright.units import FloatArray, Unit, parse_unit, to_si, unit_named
 
 __all__ = [
     "QUANTITIES",
@@ -23,8 +19,6 @@ __all__ = [
     "to_si",
     "unit_named",
 ]
-
-FloatArray = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,20 +38,6 @@ class Constant:
     unit: str
     uncertainty: float
     source: str
-
-
-@dataclass(frozen=True, slots=True)
-class Unit:
-    """A unit as written outside: ``si = factor * (value + offset)``.
-
-    ``dimension`` names the family ("strain", "force", ...); ``coherent`` is the unit inside.
-    """
-
-    name: str
-    dimension: str
-    coherent: str
-    factor: float
-    offset: float = 0.0
 
 
 # Longer lists read better one quantity a line, in the order of the work.
@@ -119,6 +99,18 @@ QUANTITIES: dict[str, Quantity] = {
     "curvature": Quantity("1/m", "curvature", "κ"),
     "distance": Quantity("m", "distance", "x"),
     "angle": Quantity("rad", "angle", "θ"),
+    # series of readings and what is looked for in them
+    "load": Quantity("N", "load on the specimen", "P"),
+    "threshold": Quantity("1", "strain to be passed", "ε_lim"),
+    "persist": Quantity("1", "samples in a row", ""),
+    "rise": Quantity("1", "share of a threshold over which a slope is found", ""),
+    "x": Quantity("1", "abscissae in any one unit", "x"),
+    "y": Quantity("1", "ordinates in any one unit", "y"),
+    "at_least": Quantity("1", "least number of samples", ""),
+    "mask": Quantity("1", "which samples are looked for: true or false", ""),
+    "rows_per_bin": Quantity("1", "rows taken together", ""),
+    "bins_per_bin": Quantity("1", "bins taken together", ""),
+    "flats": Quantity("1", "number of ground flats at a section", ""),
     # statistics
     "standard_uncertainty": Quantity("1", "standard uncertainty, in the unit of its value", "u"),
     "degrees_of_freedom": Quantity("1", "degrees of freedom", "ν_eff"),
@@ -209,152 +201,3 @@ QUANTITIES: dict[str, Quantity] = {
     "exponent": Quantity("1", "exponent of a power law", "n"),
     "curvature_exponent": Quantity("1", "sharpness of a stress curve's knee", "R"),
 }
-
-
-_MICRO = ("u", "\N{MICRO SIGN}", "\N{GREEK SMALL LETTER MU}")
-
-
-def _units() -> dict[str, Unit]:
-    table: dict[str, Unit] = {}
-
-    def add(
-        name: str,
-        dimension: str,
-        coherent: str,
-        factor: float,
-        *spellings: str,
-        offset: float = 0.0,
-    ) -> None:
-        unit = Unit(name, dimension, coherent, factor, offset)
-        for spelling in (name, *spellings):
-            key = _normal(spelling)
-            other = table.get(key)
-            if other is not None and other != unit:
-                raise RuntimeError(f"unit spelling {spelling!r} means two things")
-            table[key] = unit
-
-    micro_strain = [
-        f"{m}{rest}" for m in _MICRO for rest in ("m/m", "m\\m", "e", "ε", "strain", "in/in")
-    ]
-    add("µm/m", "strain", "1", 1e-6, *micro_strain, "microstrain", "ppm", "με")
-    add("m/m", "strain", "1", 1.0, "mm/mm", "in/in", "strain")
-    add("mm/m", "strain", "1", 1e-3, "‰")
-    add("%", "strain", "1", 1e-2, "percent")
-    add("V/V", "ratio", "V/V", 1.0)
-    add("mV/V", "ratio", "V/V", 1e-3)
-    add("µV/V", "ratio", "V/V", 1e-6, *[f"{m}V/V" for m in _MICRO])
-    add("V", "voltage", "V", 1.0, "volt", "volts")
-    add("mV", "voltage", "V", 1e-3)
-    add("µV", "voltage", "V", 1e-6, *[f"{m}V" for m in _MICRO])
-    add("A", "current", "A", 1.0)
-    add("mA", "current", "A", 1e-3)
-    add("Ω", "resistance", "ohm", 1.0, "ohm", "ohms", "Ω")
-    add("kΩ", "resistance", "ohm", 1e3, "kohm", "kΩ")
-    add("MΩ", "resistance", "ohm", 1e6, "Mohm", "MΩ", "megohm")
-    add("GΩ", "resistance", "ohm", 1e9, "Gohm", "GΩ")
-    add("N", "force", "N", 1.0)
-    add("kN", "force", "N", 1e3)
-    add("MN", "force", "N", 1e6)
-    add("lbf", "force", "N", 4.4482216152605, "lb", "lbs")
-    add("kip", "force", "N", 4448.2216152605, "kips", "klbf")
-    add("Pa", "stress", "Pa", 1.0)
-    add("kPa", "stress", "Pa", 1e3)
-    add("MPa", "stress", "Pa", 1e6, "N/mm2", "N/mm²", "N/mm^2")
-    add("GPa", "stress", "Pa", 1e9, "kN/mm2", "kN/mm²")
-    add("psi", "stress", "Pa", 4.4482216152605 / 0.0254**2, "lbf/in2", "lbf/in^2")
-    add("ksi", "stress", "Pa", 4448.2216152605 / 0.0254**2, "kip/in2", "kip/in^2")
-    add("m", "length", "m", 1.0)
-    add("cm", "length", "m", 1e-2)
-    add("mm", "length", "m", 1e-3)
-    add("µm", "length", "m", 1e-6, *[f"{m}m" for m in _MICRO])
-    add("in", "length", "m", 0.0254, "inch", "inches", '"')
-    add("ft", "length", "m", 0.3048, "foot", "feet")
-    add("m²", "area", "m^2", 1.0, "m2", "m^2")
-    add("mm²", "area", "m^2", 1e-6, "mm2", "mm^2")
-    add("in²", "area", "m^2", 0.0254**2, "in2", "in^2")
-    add("N·m", "moment", "N m", 1.0, "Nm", "N m", "N*m")
-    add("kN·m", "moment", "N m", 1e3, "kNm", "kN m", "kN*m")
-    add("kip·ft", "moment", "N m", 4448.2216152605 * 0.3048, "kip-ft", "kip ft", "kipft")
-    add("kip·in", "moment", "N m", 4448.2216152605 * 0.0254, "kip-in", "kip in", "kipin")
-    add("°C", "temperature", "degC", 1.0, "degC", "C", "deg C", "celsius", "° C", "ºC")
-    add("°F", "temperature", "degC", 5 / 9, "degF", "F", "deg F", "fahrenheit", "ºF", offset=-32.0)
-    add("K", "temperature", "degC", 1.0, "kelvin", offset=-273.15)
-    add("s", "time", "s", 1.0, "sec", "second", "seconds")
-    add("ms", "time", "s", 1e-3, "msec")
-    add("min", "time", "s", 60.0, "minute", "minutes")
-    add("h", "time", "s", 3600.0, "hour", "hours", "hr")
-    add("Hz", "frequency", "1/s", 1.0)
-    add("°", "angle", "rad", math.pi / 180, "deg", "degree", "degrees")
-    add("rad", "angle", "rad", 1.0)
-    add("mrad", "angle", "rad", 1e-3)
-    return table
-
-
-def _normal(text: str) -> str:
-    """Spelling with brackets, spaces and look-alike micro and ohm signs taken out."""
-    bare = text.strip().strip("[]()").strip().replace(" ", "")
-    return bare.replace("\N{GREEK SMALL LETTER MU}", "\N{MICRO SIGN}").replace("\N{OHM SIGN}", "Ω")
-
-
-_UNITS = _units()
-# Case decides between milli and mega, so only spellings that no other unit shares are folded.
-_FOLDED = {
-    folded: matches[0]
-    for folded in {key.casefold() for key in _UNITS}
-    if len(matches := list({u for k, u in _UNITS.items() if k.casefold() == folded})) == 1
-}
-
-
-def parse_unit(text: str) -> Unit | None:
-    """Unit meant by a spelling found in a file, or None when it isn't known: then ask.
-
-    Examples
-    --------
-    >>> parse_unit("(um/m)").name, parse_unit("[kN]").factor, parse_unit("furlong")
-    ('µm/m', 1000.0, None)
-    """
-    bare = _normal(text)
-    return _UNITS.get(bare) or _FOLDED.get(bare.casefold())
-
-
-def unit_named(text: str) -> Unit:
-    """Unit meant by a spelling typed by a person.
-
-    Raises
-    ------
-    InputError
-        If no unit is spelled that way.
-
-    Examples
-    --------
-    >>> unit_named("kip").dimension
-    'force'
-    """
-    unit = parse_unit(text)
-    if unit is None:
-        known = sorted({u.name for u in _UNITS.values()})
-        raise InputError("unit", text, "one of " + ", ".join(known))
-    return unit
-
-
-def to_si(value: npt.ArrayLike, unit: Unit) -> FloatArray:
-    """Numbers in the coherent unit inside the package.
-
-    Parameters
-    ----------
-    value : array of any shape
-        Numbers as written outside, in ``unit``.
-    unit : Unit
-        What they are in.
-
-    Returns
-    -------
-    array shaped like ``value``
-        In ``unit.coherent``.
-
-    Examples
-    --------
-    >>> to_si(212.0, unit_named("degF")).item()
-    100.0
-    """
-    return np.asarray((np.asarray(value, dtype=np.float64) + unit.offset) * unit.factor)

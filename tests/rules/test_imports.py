@@ -16,6 +16,7 @@ ALLOWED: dict[str, set[str]] = {
     "__main__": set(),
     "errors": set(),
     "quantities": {"numpy"},
+    "units": {"numpy"},
     "settings": {"platformdirs"},  # the user's settings folder on each system
     "calc": {"numpy", "scipy"},
     "records": set(),

@@ -61,6 +61,7 @@ ALLOWANCES = {
     "local bending share": 0.1,
     "silent share": 0.1,
     "insulation after pour": 1e8,
+    "gauge resistance from nominal": 0.005,
 }
 
 

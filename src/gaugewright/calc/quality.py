@@ -28,7 +28,7 @@ class Span:
 
     @property
     def rows(self) -> int:
-        """How many rows."""
+        """How many rows [1]."""
         return self.last - self.first + 1
 
 
@@ -38,7 +38,12 @@ def spans_where(mask: npt.ArrayLike) -> tuple[Span, ...]:
     Parameters
     ----------
     mask : array of bool, shape (n_samples,)
-        What is looked for.
+        What is looked for [1].
+
+    Returns
+    -------
+    tuple of Span
+        In order, never touching each other; rows [1].
 
     Examples
     --------
@@ -59,6 +64,11 @@ def equal_runs(values: ArrayLike, *, at_least: int) -> tuple[Span, ...]:
         Readings in any one unit; missing ones break a run [1].
     at_least : int
         Shortest run reported, in samples [1].
+
+    Returns
+    -------
+    tuple of Span
+        In order; rows [1].
 
     Raises
     ------

@@ -61,7 +61,7 @@ class Ground:
 
     def label(self, x: FloatArray, y: FloatArray, words: str, kind: str) -> list[Shape]:
         """Shapes of a label beside a polyline, where least else stands; the place is then taken."""
-        best: tuple[float, float, float, Anchor, float, float] | None = None
+        choices: list[tuple[float, float, float, Anchor, float, float]] = []
         width, height = _WIDTH * len(words) + 4, 18.0
         for share in (0.62, 0.74, 0.5, 0.86, 0.38, 0.97, 0.26):
             at = round(share * (x.size - 1))
@@ -70,10 +70,8 @@ class Ground:
                 left = tx if anchor == "start" else tx - width
                 cost = self._cost(left, ty - 14, width, height) + abs(share - 0.62) * 2
                 cost += 0.01 * (dx * dx + dy * dy) ** 0.5
-                if best is None or cost < best[0]:
-                    best = (cost, tx, ty, anchor, float(x[at]), float(y[at]))
-        assert best is not None  # the loops above are never empty
-        _, tx, ty, anchor, cx, cy = best
+                choices.append((cost, tx, ty, anchor, float(x[at]), float(y[at])))
+        _, tx, ty, anchor, cx, cy = min(choices, key=lambda choice: choice[0])
         left = tx if anchor == "start" else tx - width
         self.occupy_box(left, ty - 14, width, height)
         shapes: list[Shape] = []

@@ -3,12 +3,12 @@
 import math
 from dataclasses import dataclass
 
-from gaugewright.calc.chain import Chain, Stage
+from gaugewright.calc.chain import Chain, Influence, Stage
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
 from gaugewright.records import Entry
 from gaugewright.records.electrical import Connection, ReadingKind, Topology
-from gaugewright.records.gauges import LargeStrainLaw
+from gaugewright.records.gauges import LargeStrainLaw, ThermalOutput
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.results import ParameterSource
 from gaugewright.records.stated import Basis
@@ -32,6 +32,7 @@ BRIDGES = {
     Topology.HALF_POISSON: "half bridge, Poisson pair@1",
     Topology.FULL_BENDING: "full bridge, bending@1",
 }
+THERMAL = "thermal output@1"
 WORKING_AGAINST = (Topology.HALF_BENDING, Topology.FULL_BENDING)
 LAWS = {
     LargeStrainLaw.CONSTANT_GAUGE_FACTOR: "large strain, constant gauge factor@1",
@@ -187,45 +188,31 @@ def _lead(subject: Subject, causes: Causes) -> Stage:
 
 def _gauge_factor(subject: Subject, causes: Causes) -> Stage:
     pack = subject.pack.record
-    kind = "gauge factor@1"
-    slope = pack.gauge_factor_slope
-    causes.came_from(
-        kind,
-        "gauge_factor",
-        subject.pack.ref,
-        pack.gauge_factor.basis,
-        pack.gauge_factor.source or "card of the pack",
-    )
-    causes.came_from(
-        kind,
-        "gauge_factor_slope",
-        subject.pack.ref if slope else None,
-        slope.basis if slope else Basis.ASSUMED,
-        "card of the pack" if slope else "no slope on the card: taken as none",
-    )
+    kind, card = "gauge factor@1", "card of the pack"
+    factor, slope = pack.gauge_factor, pack.gauge_factor_slope
+    causes.came_from(kind, "gauge_factor", subject.pack.ref, factor.basis, factor.source or card)
+    influences = [
+        *gauge_factor_influences(subject, causes),
+        *temperature_influence(subject, causes),
+    ]
+    if slope is None:
+        words = "no slope on the card: taken as none"
+        causes.came_from(kind, "gauge_factor_slope", None, Basis.ASSUMED, words)
+    else:
+        causes.came_from(kind, "gauge_factor_slope", subject.pack.ref, slope.basis, card)
+        name = f"gauge_factor_slope@{subject.pack.uid}"
+        meaning = "temperature slope of the gauge factor"
+        influences += causes.stated("gauge_factor_slope", name, slope, meaning)
     return Stage(
         kind,
         True,
         "",
         (
-            ("gauge_factor", pack.gauge_factor.value),
+            ("gauge_factor", factor.value),
             ("gauge_factor_slope", slope.value if slope else 0.0),
             ("reference_temperature_degc", pack.gauge_factor_temperature_degc),
         ),
-        (
-            *gauge_factor_influences(subject, causes),
-            *temperature_influence(subject, causes),
-            *(
-                causes.stated(
-                    "gauge_factor_slope",
-                    f"gauge_factor_slope@{subject.pack.uid}",
-                    slope,
-                    "temperature slope of the gauge factor",
-                )
-                if slope
-                else ()
-            ),
-        ),
+        tuple(influences),
     )
 
 
@@ -301,10 +288,7 @@ def _temperature(subject: Subject, causes: Causes) -> Stage | None:
 
 
 def _thermal_output(subject: Subject, causes: Causes) -> Stage:
-    kind = "thermal output@1"
     card = subject.pack.record.thermal_output
-    expansion = subject.material.record.thermal_expansion
-    temperature = subject.zero.record.temperature
     if card is None:
         raise InputError(
             f"thermal output of pack {subject.pack.record.label}",
@@ -314,51 +298,47 @@ def _thermal_output(subject: Subject, causes: Causes) -> Stage:
         )
     powers = dict.fromkeys(("c0", "c1", "c2", "c3", "c4"), 0.0)
     powers |= {f"c{n}": value for n, value in enumerate(card.coefficients)}
-    causes.came_from(kind, "c0 ... c4", subject.pack.ref, Basis.STATED, "card of the pack")
-    causes.came_from(
-        kind, "thermal_expansion", subject.material.ref, expansion.basis, expansion.source
+    numbers = (
+        *powers.items(),
+        ("card_gauge_factor", card.gauge_factor),
+        ("gauge_factor", subject.pack.record.gauge_factor.value),
+        ("thermal_expansion", subject.material.record.thermal_expansion.value),
+        ("card_thermal_expansion", card.thermal_expansion),
+        ("slope_error", 0.0),
+        ("temperature_zero_degc", subject.zero.record.temperature.value),
+        ("span_low_degc", card.low_degc),
+        ("span_high_degc", card.high_degc),
     )
+    return Stage(THERMAL, True, "", numbers, _thermal_influences(subject, causes, card))
+
+
+def _thermal_influences(
+    subject: Subject, causes: Causes, card: ThermalOutput
+) -> tuple[Influence, ...]:
+    """Doubts of curve, expansion and both temperatures, and where their values came from."""
+    expansion = subject.material.record.thermal_expansion
+    zero = subject.zero.record.temperature
+    metal, words = subject.material.uid, "temperature at the zero"
+    causes.came_from(THERMAL, "c0 ... c4", subject.pack.ref, Basis.STATED, "card of the pack")
     causes.came_from(
-        kind,
-        "temperature_zero_degc",
-        subject.zero.ref,
-        temperature.basis,
-        "temperature at the zero",
+        THERMAL, "thermal_expansion", subject.material.ref, expansion.basis, expansion.source
     )
-    return Stage(
-        kind,
-        True,
-        "",
-        (
-            *powers.items(),
-            ("card_gauge_factor", card.gauge_factor),
-            ("gauge_factor", subject.pack.record.gauge_factor.value),
-            ("thermal_expansion", expansion.value),
-            ("card_thermal_expansion", card.thermal_expansion),
-            ("slope_error", 0.0),
-            ("temperature_zero_degc", temperature.value),
-            ("span_low_degc", card.low_degc),
-            ("span_high_degc", card.high_degc),
+    causes.came_from(THERMAL, "temperature_zero_degc", subject.zero.ref, zero.basis, words)
+    return (
+        *causes.stated(
+            "slope_error",
+            f"thermal_slope@{subject.pack.uid}",
+            card.slope_uncertainty,
+            "thermal output of the pack",
         ),
-        (
-            *causes.stated(
-                "slope_error",
-                f"thermal_slope@{subject.pack.uid}",
-                card.slope_uncertainty,
-                "thermal output of the pack",
-            ),
-            *causes.stated(
-                "thermal_expansion",
-                f"expansion@{subject.material.uid}",
-                expansion,
-                "thermal expansion of the metal",
-            ),
-            *causes.stated(
-                "temperature_zero_degc",
-                f"temperature_zero@{subject.zero.uid}",
-                temperature,
-                "temperature at the zero",
-            ),
-            *temperature_influence(subject, causes),
+        *causes.stated(
+            "thermal_expansion",
+            f"expansion@{metal}",
+            expansion,
+            "thermal expansion of the metal",
         ),
+        *causes.stated(
+            "temperature_zero_degc", f"temperature_zero@{subject.zero.uid}", zero, words
+        ),
+        *temperature_influence(subject, causes),
     )

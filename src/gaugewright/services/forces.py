@@ -188,6 +188,7 @@ def force_of_single(
     gauge: Entry[Gauge],
     circuit: Entry[BridgeCircuit],
     step: Entry[LoadStep],
+    *,
     zero: ZeroKind,
     bending: InputQuantity,
 ) -> BarForce | None:

@@ -58,7 +58,7 @@ def view(
     if not level:
         values = readings.window(first, last, [field])[field].to_numpy()
         return _seen(bins_of(values, per_pixel), first, per_pixel)
-    bins = _read(store, recording, field, level, first // level, last // level)
+    bins = _read(store, recording, field, level, slice(first // level, last // level + 1))
     together = max(1, per_pixel // level)
     return _seen(joined_bins(bins, together), first // level * level, level * together)
 
@@ -68,9 +68,7 @@ def _seen(bins: Bins, first: int, rows_per_bin: int) -> View:
     return View(row, bins.low, bins.high, bins.missing, rows_per_bin)
 
 
-def _read(
-    store: CampaignStore, recording: Uid, field: str, level: int, first: int, last: int
-) -> Bins:
+def _read(store: CampaignStore, recording: Uid, field: str, level: int, wanted: slice) -> Bins:
     key = _key(store, recording, field, level)
     folder = store.derived(key)
     if folder is None:
@@ -78,7 +76,8 @@ def _read(
         folder = store.derived(key)
     if folder is None:
         raise InputError("level", level, "one of those just built")
-    frame = pl.scan_parquet(folder / "*.parquet").slice(first, last - first + 1).collect()
+    scan = pl.scan_parquet(folder / "*.parquet")
+    frame = scan.slice(wanted.start, wanted.stop - wanted.start).collect()
     return Bins(
         frame["low"].cast(pl.Float64).to_numpy(),
         frame["high"].cast(pl.Float64).to_numpy(),

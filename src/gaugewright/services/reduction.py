@@ -422,7 +422,7 @@ def bar_forces(
             continue
         bending = forces.bending_share(desk, f"local_bending@{gauge.uid}", tuple(pairs))
         counted = zero or yields.stress_free_zero(desk, circuit)
-        force = forces.force_of_single(desk, gauge, circuit, step, counted, bending)
+        force = forces.force_of_single(desk, gauge, circuit, step, zero=counted, bending=bending)
         singles += [force] if force is not None else []
     return tuple(pairs + singles)
 

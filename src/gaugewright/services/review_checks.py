@@ -33,8 +33,9 @@ class Watched:
 def _finding(
     watched: Watched,
     code: str,
-    stretch: Stretch | None,
-    rows: tuple[int, int] | None,
+    stretch: Stretch | None = None,
+    rows: tuple[int, int] | None = None,
+    *,
     measured: tuple[float, str],
     limit: Entry[Limit],
     sentence: str,
@@ -77,12 +78,12 @@ def over_range(desk: Desk, watched: Watched) -> Iterator[Finding]:
             "over-range",
             stretch,
             (first, last),
-            (float(rows), "scans"),
-            limit,
-            f"{watched.gauge.record.label} was off the recorder's scale for {rows} scans from row "
-            f"{first} of {stretch.recording.record.label}"
+            measured=(float(rows), "scans"),
+            limit=limit,
+            sentence=f"{watched.gauge.record.label} was off the recorder's scale for {rows} scans "
+            f"from row {first} of {stretch.recording.record.label}"
             + (", to the end of the record: open arm" if to_the_end else " and came back"),
-            Severity.LOST if to_the_end else Severity.DOUBTFUL,
+            severity=Severity.LOST if to_the_end else Severity.DOUBTFUL,
         )
 
 
@@ -108,11 +109,11 @@ def no_reading(desk: Desk, watched: Watched) -> Iterator[Finding]:
             "no reading",
             stretch,
             (first, stretch.last_row),
-            (float(span.rows), "scans"),
-            limit,
-            f"{watched.gauge.record.label} wrote no number for the last {span.rows} scans of "
-            f"{stretch.recording.record.label}",
-            Severity.LOST,
+            measured=(float(span.rows), "scans"),
+            limit=limit,
+            sentence=f"{watched.gauge.record.label} wrote no number for the last {span.rows} scans "
+            f"of {stretch.recording.record.label}",
+            severity=Severity.LOST,
         )
 
 
@@ -132,12 +133,12 @@ def frozen(desk: Desk, watched: Watched) -> Iterator[Finding]:
             "clipped" if edge else "frozen",
             stretch,
             (first, last),
-            (float(longest.rows), "scans"),
-            limit,
-            f"{watched.gauge.record.label} read the same to the last digit for {longest.rows} "
-            f"scans from row {first} of {stretch.recording.record.label}"
+            measured=(float(longest.rows), "scans"),
+            limit=limit,
+            sentence=f"{watched.gauge.record.label} read the same to the last digit for "
+            f"{longest.rows} scans from row {first} of {stretch.recording.record.label}"
             + (", at the end of the channel's range" if edge else ""),
-            Severity.LOST if to_the_end else Severity.DOUBTFUL,
+            severity=Severity.LOST if to_the_end else Severity.DOUBTFUL,
         )
 
 
@@ -157,19 +158,33 @@ def failed_gates(desk: Desk, watched: Watched) -> Iterator[Finding]:
     if not checks or checks[-1].record.verdict is not Verdict.FAIL:
         return
     last = checks[-1].record
-    limit = desk.book.limit("insulation after pour")
-    open_leads = [r for r in last.readings if r.censor is Censor.OPEN]
-    insulation = [r.value for r in last.readings if r.what == "insulation" and r.value is not None]
-    measured = (float(len(open_leads)), "open pairs")
-    if insulation and insulation[0] < limit.record.value:
-        measured = (insulation[0], "ohm")
+    measured, limit = _what_failed(desk, watched, last)
     yield _finding(
         watched,
         "gate failed",
-        None,
-        None,
-        measured,
-        limit,
-        f"{watched.gauge.record.label} failed the gate {last.gate.value}: {last.reason}",
-        Severity.LOST if open_leads else Severity.DOUBTFUL,
+        measured=measured,
+        limit=limit,
+        sentence=f"{watched.gauge.record.label} failed the gate {last.gate.value}: {last.reason}",
+        severity=Severity.LOST if measured[1] == "open pairs" else Severity.DOUBTFUL,
     )
+
+
+def _what_failed(
+    desk: Desk, watched: Watched, check: GateCheck
+) -> tuple[tuple[float, str], Entry[Limit]]:
+    """Number that speaks against the gauge at a gate, and the limit it is held to.
+
+    Open pairs first, then insulation, then how far the resistance stands from its nominal.
+    """
+    from_nominal = desk.book.limit("gauge resistance from nominal")
+    open_pairs = sum(reading.censor is Censor.OPEN for reading in check.readings)
+    if open_pairs:
+        return (float(open_pairs), "open pairs"), from_nominal
+    leak = desk.book.limit("insulation after pour")
+    values = {r.what: r.value for r in check.readings if r.value is not None}
+    insulation = values.get("insulation")
+    if insulation is not None and insulation < leak.record.value:
+        return (insulation, "ohm"), leak
+    nominal = desk.book.pack_of(watched.gauge).record.gauge_resistance.value
+    pairs = [values[what] / nominal - 1 for what in ("A-B", "A-C") if what in values]
+    return (max(pairs, key=abs, default=0.0), "of nominal resistance"), from_nominal

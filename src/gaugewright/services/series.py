@@ -104,7 +104,7 @@ def stretches_of(store: CampaignStore, book: Book, subject: Uid) -> tuple[Stretc
                 continue
             for column in recording.record.columns:
                 if column.name == channel.record.column and column.role == "value":
-                    found += _cut(store, book, recording, connection, channel, column)
+                    found += _cut(store, book, recording, connection, column)
     return tuple(sorted(found, key=lambda stretch: (stretch.time[0], stretch.first_row)))
 
 
@@ -132,9 +132,9 @@ def _cut(
     book: Book,
     recording: Entry[Recording],
     connection: Entry[Connection],
-    channel: Entry[Channel],
     column: RecordingColumn,
 ) -> list[Stretch]:
+    channel = book.entry(connection.record.channel, Channel)
     time = recording_time(store, book, recording) + channel_shift(book, channel)
     inside = _inside(time, connection.record)
     if not inside.any():

@@ -13,7 +13,7 @@ from gaugewright.records.electrical import BridgeCircuit, Channel
 from gaugewright.records.identity import Uid
 from gaugewright.records.plain import canonical_text
 from gaugewright.records.proof import ZeroKind
-from gaugewright.records.readings import Recording
+from gaugewright.records.readings import Recording, RecordingColumn
 from gaugewright.services.chains import BuiltChain, chain_for
 from gaugewright.services.series import (
     campaign_seconds,
@@ -83,20 +83,15 @@ def _lines(desk: Desk, recording: Entry[Recording], zero_kind: ZeroKind) -> Iter
         channel = desk.book.channel_of_column(recording, column.name)
         if channel is None or column.role != "value":
             continue
-        line = _line(desk, channel, column.name, column.field, column.unit, zero_kind)
+        line = _line(desk, channel, column, zero_kind)
         if line is not None:
             yield line
 
 
 def _line(
-    desk: Desk,
-    channel: Entry[Channel],
-    name: str,
-    field: str,
-    unit_text: str,
-    zero_kind: ZeroKind,
+    desk: Desk, channel: Entry[Channel], column: RecordingColumn, zero_kind: ZeroKind
 ) -> _Line | None:
-    unit = parse_unit(unit_text)
+    unit = parse_unit(column.unit)
     segments: list[_Segment] = []
     for connection in desk.book.connections_on(channel.uid):
         if not _is_circuit(desk, connection.record.subject):
@@ -115,7 +110,7 @@ def _line(
     if not segments or unit is None:
         return None
     label = segments[0].built.subject.circuit.record.label
-    return _Line(label, field, unit, channel_shift(desk.book, channel), tuple(segments))
+    return _Line(label, column.field, unit, channel_shift(desk.book, channel), tuple(segments))
 
 
 def _is_circuit(desk: Desk, uid: Uid) -> bool:

@@ -92,7 +92,14 @@ def yield_of_gauge(desk: Desk, circuit: Entry[BridgeCircuit], gauge: Entry[Gauge
             gauge.record.label, (gauge.uid,), (circuit.uid,), station, None, None, zero, found
         )
     rows = np.arange(found.first, found.last)
-    load = _load(desk, found, strain.uncertain(rows).mean(), strain, rows, material)
+    load = _load(
+        desk,
+        found,
+        strain.uncertain(rows).mean(),
+        timed_by=strain,
+        rows=rows,
+        material=material,
+    )
     time = float(strain.time[found.index])
     return Onset(gauge.record.label, (gauge.uid,), (circuit.uid,), station, load, time, zero)
 
@@ -122,7 +129,7 @@ def yield_of_pair(
     rows = np.arange(found.first, found.last)
     near = np.unique(np.searchsorted(other.time, one.time[rows]).clip(0, other.time.size - 1))
     strain = (one.uncertain(rows).mean() + other.uncertain(near).mean()) / 2
-    load = _load(desk, found, strain, one, rows, material)
+    load = _load(desk, found, strain, timed_by=one, rows=rows, material=material)
     time = float(one.time[found.index])
     return Onset(label, uids, parts, station, load, time, zero)
 
@@ -169,6 +176,7 @@ def _load(
     desk: Desk,
     found: onset.Passage,
     strain: Uncertain,
+    *,
     timed_by: CircuitStrain,
     rows: FloatArray | np.ndarray[tuple[int, ...], np.dtype[np.int64]],
     material: Entry[Material],
