@@ -76,12 +76,12 @@ def test_a_database_of_something_else_is_refused_and_left_alone(tmp_path: Path) 
     connection.execute("CREATE TABLE songs (title)")
     connection.commit()
     connection.close()
+    before = (tmp_path / "campaign.sqlite").read_bytes()
     for read_only in (True, False):
         with pytest.raises(StoreError, match="isn't a campaign's database"):
             CampaignStore.open(tmp_path, invented.context(), read_only=read_only)
-    connection = sqlite3.connect(tmp_path / "campaign.sqlite")
-    assert connection.execute("SELECT name FROM sqlite_schema").fetchall() == [("songs",)]
-    connection.close()
+    assert (tmp_path / "campaign.sqlite").read_bytes() == before
+    assert [path.name for path in tmp_path.iterdir()] == ["campaign.sqlite"]
 
 
 def test_revising_keeps_every_version(store: CampaignStore) -> None:

@@ -18,7 +18,7 @@ from gaugewright.records import KINDS, Entry
 from gaugewright.records.identity import Context, Uid
 from gaugewright.records.readings import Recording, RecordingColumn
 from gaugewright.records.specimen import Campaign
-from gaugewright.store import copies, derived, folders, incoming, journal, schema, tables, upgrade
+from gaugewright.store import copies, derived, folders, incoming, journal, schema, tables
 from gaugewright.store.engine import Database
 from gaugewright.store.entries import Rows
 from gaugewright.store.folders import Folder
@@ -28,6 +28,7 @@ from gaugewright.store.journal import JournalEntry, JournalHead
 from gaugewright.store.originals import Originals
 from gaugewright.store.parts import PartFile, Readings
 from gaugewright.store.problems import Problem, problems
+from gaugewright.store.upgrade import make, refuse_other_schema, upgraded
 
 __all__ = [
     "CampaignStore",
@@ -92,7 +93,7 @@ class CampaignStore:
         try:
             database = Database(room.database)
             try:
-                upgrade.make(database)
+                make(database)
                 store = cls(_Opened(room, database), context)
                 with store.several():
                     store.add(campaign, reason="campaign begun")
@@ -126,9 +127,11 @@ class CampaignStore:
             raise StoreError(f"{folder} holds no campaign; choose another folder or begin one")
         if not read_only:
             folders.refuse_unsafe(place.path)
+        is_older = refuse_other_schema(place.database, upgrade=upgrade, read_only=read_only)
         database = Database(place.database, read_only=read_only)
         try:
-            _upgrade_if_asked(database, upgrade)
+            if is_older:
+                upgraded(database)
             store = cls(_Opened(place, database), context)
             if not read_only:
                 place.make()
@@ -235,6 +238,14 @@ class CampaignStore:
         """Latest versions of one kind, without those withdrawn, in the order of first writing."""
         with self._database.reading() as connection:
             return self._rows.entries(connection, _kind_name(kind))
+
+    def written_after(self, seq: int) -> tuple[Entry[Any], ...]:
+        """Latest versions of all kinds written after a journal entry, those withdrawn among them.
+
+        In the order of first writing; every record of the campaign when ``seq`` is 0.
+        """
+        with self._database.reading() as connection:
+            return self._rows.written_after(connection, seq)
 
     def labelled(self, kind: type[R], label: str) -> Entry[R]:
         """The record of a kind that a person calls by a label.
@@ -437,11 +448,6 @@ class CampaignStore:
         return self._list(
             draft, "taken up at opening: the writer stopped after all of it was on the disk"
         )
-
-
-def _upgrade_if_asked(database: Database, asked: bool) -> None:
-    if upgrade.refuse_other_schema(database, upgrade=asked):
-        upgrade.upgraded(database)
 
 
 def _kind_name(kind: type) -> str:

@@ -138,6 +138,20 @@ class Rows:
         )
         return self._entries(connection.execute(query).all())
 
+    def written_after(self, connection: Connection, seq: int) -> tuple[Entry[Any], ...]:
+        """Latest versions of all kinds written after a journal entry, those withdrawn among them.
+
+        In the order of first writing; all records when ``seq`` is 0.
+        """
+        table, now = schema.record, schema.latest
+        query = (
+            select(table)
+            .join(now, (now.c.uid == table.c.uid) & (now.c.version == table.c.version))
+            .where(table.c.seq > seq)
+            .order_by(now.c.first_seq)
+        )
+        return self._entries(connection.execute(query).all())
+
     def labelled(self, connection: Connection, kind: str, label: str) -> Entry[Any]:
         """The record of a kind that a person calls by a label.
 

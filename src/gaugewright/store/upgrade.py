@@ -44,16 +44,22 @@ def schema_of(database: Database) -> tuple[int, str]:
     return int(number), str(needs or "not written down")
 
 
-def refuse_other_schema(database: Database, *, upgrade: bool) -> bool:
+def refuse_other_schema(path: Path, *, upgrade: bool, read_only: bool) -> bool:
     """Whether the campaign is to be upgraded; anything else but today's schema is refused.
 
     Raises
     ------
     SchemaError
         If the campaign is newer, or older and not to be upgraded.
+    StoreError
+        If the file isn't a campaign's database.
     """
-    number, needs = schema_of(database)
-    folder = database.path.parent
+    looked_at = Database(path, read_only=True)  # a file that isn't ours must stay as it is
+    try:
+        number, needs = schema_of(looked_at)
+    finally:
+        looked_at.close()
+    folder = path.parent
     if number == schema.SCHEMA:
         return False
     if number > schema.SCHEMA:
@@ -61,7 +67,7 @@ def refuse_other_schema(database: Database, *, upgrade: bool) -> bool:
             f"{folder} has schema {number}; gaugewright {gaugewright.__version__} knows up to "
             f"{schema.SCHEMA}; open it with gaugewright {needs} or newer"
         )
-    if database.read_only:
+    if read_only:
         raise SchemaError(
             f"{folder} has schema {number}, older than {schema.SCHEMA}, and reading only never "
             "changes a campaign; upgrade a copy of it: copy the folder, then open the copy for "
