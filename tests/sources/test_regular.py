@@ -188,3 +188,22 @@ def test_only_the_neighbourhood_of_an_odd_line_is_read_line_by_line(monkeypatch)
     assert [p.line for piece in pieces for p in piece.problems] == [30_001]
     values = pl.concat([piece.frame for piece in pieces])["c1"].to_numpy()
     assert np.array_equal(values, np.delete(np.arange(60_000) + 0.5, 30_000))
+
+
+def test_a_no_break_blank_inside_a_cell_divides_nothing() -> None:
+    rules = layout(BLANKS, ",", roles="vv")
+    data = "1\N{NO-BREAK SPACE}234,5 2\n".encode()
+    for piece in (fast(data, rules), careful(data, rules)):
+        assert piece is not None
+        assert piece.frame.drop("row").rows() == [(None, 2.0)]
+        assert piece.marks[0].texts == ["1\N{NO-BREAK SPACE}234,5"]
+
+
+def test_odd_lines_are_cut_out_whatever_makes_them_odd() -> None:
+    clean = "1,5;2;3\n" * 3000
+    odd = ["1;2\n", '"1";2;3\n', "# note\n", "\x00\n", "a;b;c\n", "\x1a\n", "1;2\r;3\n", "\n"]
+    data = "".join(clean + line for line in odd).encode()
+    rules = layout(comment="#", head_texts=("a;b;c",))
+    found = regular.pieces(data, 1, rules, Cells(rules))
+    assert told(found) == told([careful(data, rules)])
+    assert sorted({piece.frame.height for piece in found}) == [0, 1, 3000]

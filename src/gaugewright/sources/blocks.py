@@ -132,17 +132,16 @@ def marks_from_cells(
     codes: Sequence[str],
 ) -> list[Mark]:
     """Marks from single cells in row order: neighbours with the same text become one mark."""
-    if not len(rows):
-        return []
-    keys: dict[tuple[str, str], int] = {}
-    key = np.fromiter(
-        (keys.setdefault(pair, len(keys)) for pair in zip(texts, codes, strict=True)),
-        dtype=np.int64,
-        count=len(rows),
-    )
-    begins = np.flatnonzero(np.r_[True, (np.diff(rows) != 1) | (np.diff(key) != 0)])
-    ends = np.r_[begins[1:] - 1, len(rows) - 1]
-    return [
-        Mark(column, int(rows[b]), int(rows[e]), codes[b], texts[b][:SHOWN])
-        for b, e in zip(begins.tolist(), ends.tolist(), strict=True)
-    ]
+    marks: list[Mark] = []
+    first = last = -1
+    text = code = ""
+    for row, said, why in zip(rows.tolist(), texts, codes, strict=True):
+        if row == last + 1 and last >= 0 and said == text and why == code:
+            last = row
+            continue
+        if last >= 0:
+            marks.append(Mark(column, first, last, code, text[:SHOWN]))
+        first, last, text, code = row, row, said, why
+    if last >= 0:
+        marks.append(Mark(column, first, last, code, text[:SHOWN]))
+    return marks

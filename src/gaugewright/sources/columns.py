@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from gaugewright.quantities import parse_unit
+from gaugewright.quantities import FloatArray, parse_unit
 from gaugewright.sources import stamps
 from gaugewright.sources.layout import Clock, Role
 from gaugewright.sources.lines import Cells, split_fields
@@ -142,6 +142,16 @@ class ColumnsFound:
         self.clock: Clock | None = None
         self.markers: tuple[MarkerSeen, ...] = ()
         self.zone_needed = False
+        self._numbers: dict[int, FloatArray] = {}
+
+    def numbers(self, column: ColumnSeen, cells: Cells) -> FloatArray:
+        """Sampled numbers of a column, NaN where there is none."""
+        known = self._numbers.get(column.number)
+        if known is None:
+            read = (cells.number(text) for text in self.texts[column.number - 1])
+            known = np.array([np.nan if number is None else number for number in read])
+            self._numbers[column.number] = known
+        return known
 
 
 def find_columns(found: Structure, cells: Cells) -> ColumnsFound:
@@ -246,16 +256,11 @@ def _spoken(columns: tuple[int, ...]) -> str:
 def _rising(seen: ColumnsFound, cells: Cells) -> list[int]:
     rising: list[int] = []
     for column in seen.columns:
-        values = _values(seen.texts[column.number - 1], cells)
+        values = seen.numbers(column, cells)
         known = values[np.isfinite(values)]
         if column.role == "value" and len(known) > 2 and (np.diff(known) > 0).all():
             rising.append(column.number)
     return rising
-
-
-def _values(texts: Sequence[str], cells: Cells) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-    numbers = (cells.number(text) for text in texts)
-    return np.array([np.nan if number is None else number for number in numbers])
 
 
 def _ask_about_stamps(seen: ColumnsFound) -> None:
@@ -312,7 +317,7 @@ def _count_markers(seen: ColumnsFound, cells: Cells) -> None:
     for column in seen.columns:
         if column.role != "value":
             continue
-        values = _values(seen.texts[column.number - 1], cells)
+        values = seen.numbers(column, cells)
         counter = len(values) > 2 and bool((np.diff(values) > 0).all())  # may pass 999 on its way
         for text, count in Counter(seen.texts[column.number - 1]).items():
             number, code = cells.value(text)
@@ -330,11 +335,11 @@ def _count_markers(seen: ColumnsFound, cells: Cells) -> None:
 
 def _look_at_numbers(seen: ColumnsFound, cells: Cells) -> None:
     """Columns that never change, and pairs that mirror each other."""
-    moving: list[tuple[ColumnSeen, np.ndarray[tuple[int], np.dtype[np.float64]]]] = []
+    moving: list[tuple[ColumnSeen, FloatArray]] = []
     for column in seen.columns:
         if column.role != "value":
             continue
-        values = _values(seen.texts[column.number - 1], cells)
+        values = seen.numbers(column, cells)
         known = values[np.isfinite(values)]
         if len(known) >= 20 and (known == known[0]).all():
             words = f"{known[0]:g} in all {len(known)} sampled rows: perhaps nothing is connected"
@@ -357,8 +362,8 @@ def _look_at_numbers(seen: ColumnsFound, cells: Cells) -> None:
 
 
 def _mirror(
-    one: np.ndarray[tuple[int], np.dtype[np.float64]],
-    two: np.ndarray[tuple[int], np.dtype[np.float64]],
+    one: FloatArray,
+    two: FloatArray,
 ) -> bool:
     both = np.isfinite(one) & np.isfinite(two)
     if both.sum() < 20:

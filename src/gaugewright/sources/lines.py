@@ -17,6 +17,7 @@ __all__ = ["PADDING", "Cells", "Rows", "parse_lines", "split_fields"]
 PADDING = " \t"
 
 _ROW_OF_SIGNS = re.compile(r"[+-]?(\*+|#{2,})")
+_BLANKS = re.compile(f"[{PADDING}]+")
 _PLAIN_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?", re.ASCII)
 
 
@@ -93,8 +94,10 @@ def split_fields(line: str, delimiter: str, quote: str = '"') -> list[str] | Non
 
     A quoted field may hold delimiters, and doubled quotes that stand for one.
     """
-    if delimiter == BLANKS and quote not in line:
-        return line.split()
+    if delimiter == BLANKS and (not quote or quote not in line):
+        # Not str.split(): it would also divide at no-break blanks inside numbers.
+        bare = line.strip(PADDING)
+        return _BLANKS.split(bare) if bare else []
     if not quote or quote not in line:
         return [part.strip(PADDING) for part in line.split(delimiter)]
     fields: list[str] = []

@@ -23,6 +23,8 @@ IntArray = npt.NDArray[np.int64]
 # Below this a stretch with an odd line in it is parsed line by line.
 SMALL = 1 << 16
 _PARTS = 8
+# More odd lines than this in one stretch: divide it evenly and look again.
+_MOST_CUTS = 200
 
 _BLANK_LINE = re.compile(rb"^[ \t\r]*$(?!\Z)", re.MULTILINE)
 
@@ -77,17 +79,60 @@ def pieces(
     if len(data) <= SMALL:
         return [from_rows(parse_lines(data, first_line, layout, open_end=open_end), layout, cells)]
     found: list[Piece] = []
-    begin, step = 0, max(len(data) // _PARTS, SMALL // 2)
-    while begin < len(data):
-        end = data.find(b"\n", min(begin + step, len(data) - 1)) + 1
-        part = data[begin:end]
-        if len(part) == len(data):  # a single line: nothing left to divide
-            rows = parse_lines(part, first_line, layout, open_end=open_end)
-            return [from_rows(rows, layout, cells)]
-        is_last = open_end and end == len(data)
-        found += pieces(part, first_line, layout, cells, open_end=is_last)
+    begin = 0
+    for end in _cuts(data, layout):
+        part, is_last = data[begin:end], open_end and end == len(data)
+        if part.count(b"\n") == 1:
+            rows = parse_lines(part, first_line, layout, open_end=is_last)
+            found.append(from_rows(rows, layout, cells))
+        else:
+            found += pieces(part, first_line, layout, cells, open_end=is_last)
         first_line += part.count(b"\n")
         begin = end
+    return found
+
+
+def _cuts(data: bytes, layout: Layout) -> list[int]:
+    """Where to divide lines that aren't regular as a whole: around the odd ones, if few."""
+    signs = np.frombuffer(data, dtype=np.uint8)
+    ends = np.flatnonzero(signs == ord("\n"))
+    odd = _odd_lines(data, signs, ends, layout)
+    border = np.flatnonzero(odd[1:] | odd[:-1])
+    if 0 < len(border) <= _MOST_CUTS:
+        return [*(ends[border] + 1).tolist(), len(data)]
+    step = max(len(ends) // _PARTS, 1)
+    return [*(ends[step - 1 : -1 : step] + 1).tolist(), len(data)]
+
+
+def _odd_lines(
+    data: bytes, signs: npt.NDArray[np.uint8], ends: IntArray, layout: Layout
+) -> npt.NDArray[np.bool_]:
+    """Lines with another number of delimiters, or with signs that the fast path refuses."""
+    if layout.delimiter == BLANKS:
+        odd = np.zeros(len(ends), dtype=np.bool_)
+    else:
+        marks = np.flatnonzero(signs == ord(layout.delimiter))
+        counts = np.diff(np.searchsorted(marks, ends), prepend=0)
+        odd = counts != len(layout.columns) - 1
+    refused = [b"\x00", b"\x1a", layout.quote.encode()]
+    refused += [head.strip().encode() for head in layout.head_texts]
+    places = [place for text in refused if text for place in _places(data, text)]
+    if layout.comment:
+        comment = layout.comment.encode()
+        places += [place + 1 for place in _places(data, b"\n" + comment)]
+        places += [0] if data.startswith(comment) else []
+    if data.count(b"\r") != data.count(b"\r\n"):
+        places += [match.start() for match in re.finditer(rb"\r(?!\n)", data)]
+    odd[np.searchsorted(ends, places)] = True
+    return odd
+
+
+def _places(data: bytes, text: bytes) -> list[int]:
+    found: list[int] = []
+    place = data.find(text)
+    while place >= 0:
+        found.append(place)
+        place = data.find(text, place + 1)
     return found
 
 
@@ -235,12 +280,14 @@ def _explained(
 ) -> Piece:
     series: list[pl.Series] = []
     marks: list[CellMarks] = []
+    clean = _clean_columns(frame, layout, cells)
     for position, column in enumerate(layout.columns):
         got = frame.to_series(position)
         if is_numeric(layout, position):
-            got, found = _numbers(got, shape, cells, position, markers=column.role == "value")
-            if found is not None:
-                marks.append(found)
+            if got.name not in clean:
+                is_value = column.role == "value"
+                got, found = _numbers(got, shape, cells, position, markers=is_value)
+                marks += found
         elif column.role == "empty":
             rows = np.flatnonzero(got.is_not_null().to_numpy()).astype(np.int64)
             texts = shape.texts(position, rows)
@@ -251,39 +298,53 @@ def _explained(
             continue
         else:
             got = got.fill_null("")
-            got = got.str.strip_chars(PADDING) if padded or "\t" in PADDING else got
+            got = got.str.strip_chars(PADDING) if padded or b"\t" in shape.data else got
         series.append(got)
     return Piece(_frame(series, frame.height), marks)
 
 
+def _clean_columns(frame: pl.DataFrame, layout: Layout, cells: Cells) -> set[str]:
+    """Numeric columns without a null, an infinity or a declared marker, found in one pass."""
+    checks: list[pl.Expr] = []
+    for position, column in enumerate(layout.columns):
+        if is_numeric(layout, position):
+            key = pl.col(column_key(position))
+            fine = key.is_not_null().all() & key.is_finite().all()
+            if cells.numeric_markers and column.role == "value":
+                fine &= ~key.is_in(list(cells.numeric_markers)).any()
+            checks.append(fine)
+    if not checks:
+        return set()
+    found = frame.select(check.alias(str(place)) for place, check in enumerate(checks)).row(0)
+    keys = [column_key(p) for p in range(len(layout.columns)) if is_numeric(layout, p)]
+    return {key for key, fine in zip(keys, found, strict=True) if fine}
+
+
 def _numbers(
     got: pl.Series, shape: _Shape, cells: Cells, position: int, *, markers: bool
-) -> tuple[pl.Series, CellMarks | None]:
+) -> tuple[pl.Series, list[CellMarks]]:
     """Numbers of one column and the marks that explain every null among them."""
-    declared = list(cells.numeric_markers) if markers else []
-    clean = not got.null_count() and bool(got.is_finite().all())
-    if clean and not (declared and got.is_in(declared).any()):
-        return got, None
     values = got.to_numpy().astype(np.float64)  # nulls become NaN
     odd = ~np.isfinite(values)
-    if declared:
-        odd |= np.isin(values, declared)
+    if markers and cells.numeric_markers:
+        odd |= np.isin(values, list(cells.numeric_markers))
     rows = np.flatnonzero(odd).astype(np.int64)
     texts = shape.texts(position, rows)
     known: dict[str, tuple[float | None, str]] = {}
-    numbers: list[float | None] = []
+    numbers: list[float] = []
     codes: list[str] = []
     for text in texts:
         read = known.get(text)
         if read is None:
             read = known[text] = cells.value(text, markers=markers)
-        numbers.append(read[0])
+        numbers.append(np.nan if read[0] is None else read[0])
         codes.append(read[1])
-    values[rows] = [np.nan if number is None else number for number in numbers]
-    mended = pl.Series(got.name, values).fill_nan(None)
+    values[rows] = numbers
+    mended = pl.Series(got.name, values, nan_to_null=True)
     marked = [place for place, code in enumerate(codes) if code]
+    if len(marked) == len(rows):
+        return mended, [CellMarks(position, rows, texts, codes)] if marked else []
     if not marked:
-        return mended, None
-    return mended, CellMarks(
-        position, rows[marked], [texts[p] for p in marked], [codes[p] for p in marked]
-    )
+        return mended, []
+    said, why = [texts[place] for place in marked], [codes[place] for place in marked]
+    return mended, [CellMarks(position, rows[marked], said, why)]

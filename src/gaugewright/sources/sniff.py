@@ -21,6 +21,7 @@ HEAD_BYTES = 1 << 19
 WHOLE_BYTES = 1 << 20
 PATCH_BYTES = 1 << 16
 _MOST_LINES = 1500
+_FIT_LINES = 100
 
 DELIMITERS = (";", "\t", "|", ",", BLANKS)
 COMMENTS = ("#", "%", "//", "!")
@@ -31,6 +32,8 @@ _CLOCK = r"\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?\s*([AaPp]\.?[Mm]\.?)?\s*([Zz]|[+-]\d
 _STAMP = re.compile(
     rf"(\d{{1,4}}[-/. ](\d{{1,2}}|[^\W\d_]{{3,9}}\.?)[-/. ]\d{{1,4}}([T ,]+{_CLOCK})?|{_CLOCK})"
 )
+_GROUP_MARK = re.compile(r"\d(['’ \u00a0\u202f\u2009])\d{3}")
+_TWICE = re.compile(r"\d([.,])\d{3}\1\d{3}")
 _WORDS = {marker.text.casefold() for marker in TEXT_MARKERS}
 _SIGNS = re.compile(r"[+-]?(\*+|#{2,})")
 
@@ -164,7 +167,7 @@ def structure(lines: Sample, stated: Stated, path: Path) -> Structure:
         raise FileError(path, "has only blank or comment lines", expected="rows of readings")
     found = Structure(comment=comment)
     _divide(body, lines.head, stated, found)
-    rows = [split_fields(line, found.delimiter) or [] for line in body]
+    rows = [split_fields(line, found.delimiter) or [] for line in _some(body)]
     typed = _typed_columns([row for row in rows if len(row) == found.width], found.width)
     if not typed:
         problem = "has no column of numbers that can be told from text"
@@ -209,6 +212,11 @@ def _comment(head: Sequence[str]) -> str:
     return ""
 
 
+def _some(body: list[str]) -> list[str]:
+    """Lines from everywhere in the sample, enough to judge by."""
+    return body[:: max(len(body) // _FIT_LINES, 1)]
+
+
 def _divide(body: list[str], head: Sequence[str], stated: Stated, found: Structure) -> None:
     """Find what divides the fields, and into how many."""
     if stated.delimiter:
@@ -240,7 +248,7 @@ def _name(delimiter: str) -> str:
 
 def _fit(body: list[str], delimiter: str) -> tuple[float, int]:
     """How evenly a delimiter divides lines into readings, from 0 to 1, and into how many."""
-    rows = [split_fields(line, delimiter) or [] for line in body]
+    rows = [split_fields(line, delimiter) or [] for line in _some(body)]
     counts = Counter(len(row) for row in rows)
     width = max(counts, key=lambda count: (counts[count], count))
     good = cells = 0
@@ -333,14 +341,14 @@ def _could_group(text: str, mark: str) -> bool:
 
 
 def _thousands(numbers: list[str]) -> str:
-    for text in numbers:
-        found = re.search(r"\d(['’ \u00a0\u202f\u2009])\d{3}", text)
-        if found and _GROUPED.fullmatch(text):
-            mark = found[1]
-            return " " if mark.isspace() else mark
-        if "." in text and "," in text:
-            return "." if text.rfind(",") > text.rfind(".") else ","
-        for mark in ".,":
-            if text.count(mark) > 1:
-                return mark
-    return ""
+    joined = "\n".join(numbers)  # looked through as one text: samples can be large
+    for found in _GROUP_MARK.finditer(joined):
+        text = joined[joined.rfind("\n", 0, found.start()) + 1 :].split("\n", 1)[0]
+        if _GROUPED.fullmatch(text):
+            return " " if found[1].isspace() else found[1]
+    if "." in joined and "," in joined:
+        for text in numbers:
+            if "." in text and "," in text:
+                return "." if text.rfind(",") > text.rfind(".") else ","
+    found_twice = _TWICE.search(joined)
+    return found_twice[1] if found_twice else ""
