@@ -28,6 +28,7 @@ from gaugewright.store.journal import JournalEntry, JournalHead
 from gaugewright.store.originals import Originals
 from gaugewright.store.parts import PartFile, Readings
 from gaugewright.store.problems import Problem, problems
+from gaugewright.store.sendings import Sendings
 from gaugewright.store.upgrade import make, refuse_other_schema, upgraded
 
 __all__ = [
@@ -51,6 +52,7 @@ class _Opened:
     database: Database
     rows: Rows = field(default_factory=Rows)
     board: JobBoard | None = None
+    sendings: Sendings | None = None
     lock: threading.Lock = field(default_factory=threading.Lock)
 
 
@@ -157,6 +159,9 @@ class CampaignStore:
         if self._opened.board is not None:
             self._opened.board.close()
             self._opened.board = None
+        if self._opened.sendings is not None:
+            self._opened.sendings.close()
+            self._opened.sendings = None
         self._database.close()
 
     @property
@@ -378,6 +383,21 @@ class CampaignStore:
             if self._opened.board is None:
                 self._opened.board = JobBoard(self._folder)
             return self._opened.board
+
+    @property
+    def sendings(self) -> Sendings:
+        """Keys of forms that devices sent, so that none is taken in twice.
+
+        Raises
+        ------
+        StoreError
+            If the campaign is open for reading only.
+        """
+        self._refuse_read_only()
+        with self._opened.lock:
+            if self._opened.sendings is None:
+                self._opened.sendings = Sendings(self._folder)
+            return self._opened.sendings
 
     def _refuse_read_only(self) -> None:
         if self.read_only:
