@@ -99,13 +99,13 @@ def errors_page() -> str:
 
 def quantities_page() -> str:
     """Every quantity with its unit inside the package, and every unit that is read."""
-    from gaugewright import quantities
+    from gaugewright import quantities, units
 
     named = (
         (_code(name), _cell(quantity.symbol), _cell(quantity.unit), _cell(quantity.meaning))
         for name, quantity in quantities.QUANTITIES.items()
     )
-    units = sorted(set(quantities._UNITS.values()), key=lambda u: (u.dimension, u.factor, u.name))
+    known = {unit for unit, _ in units._SPELLED}
     read = (
         (
             _cell(unit.name),
@@ -114,7 +114,7 @@ def quantities_page() -> str:
             f"{unit.factor:.12g}",
             f"{unit.offset:g}",
         )
-        for unit in units
+        for unit in sorted(known, key=lambda u: (u.dimension, u.factor, u.name))
     )
     return (
         "# Quantities and units\n\nOne name and one unit for every quantity, in the library, in "
