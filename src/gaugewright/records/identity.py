@@ -1,5 +1,6 @@
 """Who, when and which: uids, instants, and the one place where both are made."""
 
+import re
 import secrets
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -24,6 +25,7 @@ Uid = NewType("Uid", str)
 
 _ALPHABET = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"  # Crockford base 32: no I, L, O, U
 _LENGTH = 26
+_WRITTEN = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}\.[0-9]{6}Z")
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +111,8 @@ def instant_from_text(text: str) -> datetime:
         If the text isn't of that form.
     """
     try:
+        if _WRITTEN.fullmatch(text):  # ten times quicker, and records are full of instants
+            return datetime.fromisoformat(text)
         return datetime.strptime(text, "%Y-%m-%dT%H:%M:%S.%fZ").replace(tzinfo=UTC)
     except ValueError as error:
         raise InputError("time", text, "like 2026-03-04T05:06:07.000000Z") from error

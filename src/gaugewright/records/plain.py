@@ -7,6 +7,7 @@ import math
 import types
 import typing
 import unicodedata
+from collections.abc import Callable
 from datetime import date, datetime
 from functools import cache
 from typing import Any
@@ -72,88 +73,141 @@ def from_plain(kind: type, plain: Json) -> Any:
     """
     if not isinstance(plain, dict):
         raise InputError(kind.__name__, plain, "an object with named fields")
-    hints = _hints(kind)
-    unknown = sorted(set(plain) - set(hints))
-    if unknown:
-        raise InputError(f"{kind.__name__} field", unknown[0], "one of " + ", ".join(hints))
-    required = {
-        f.name
-        for f in dataclasses.fields(kind)
-        if f.default is dataclasses.MISSING and f.default_factory is dataclasses.MISSING
-    }
-    missing = sorted(required - set(plain))
-    if missing:
+    form = _form(kind)
+    fields = form.fields
+    if not fields.keys() >= plain.keys():
+        unknown = sorted(set(plain) - set(fields))
+        raise InputError(f"{kind.__name__} field", unknown[0], "one of " + ", ".join(fields))
+    if not plain.keys() >= form.required:
+        missing = sorted(form.required - set(plain))
         raise InputError(f"{kind.__name__}.{missing[0]}", None, "given: it is missing")
-    made = {
-        name: _field(hints[name], value, f"{kind.__name__}.{name}") for name, value in plain.items()
-    }
+    made = {}
+    for name, value in plain.items():
+        read, place = fields[name]
+        made[name] = read(value, place)
     return kind(**made)
 
 
+# Takes a JSON value and the name of its place, which only the sentence of an error needs.
+_Read = Callable[[Json, str], Any]
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class _Form:
+    """How the fields of a class are read, looked up once for all records of the class."""
+
+    fields: dict[str, tuple[_Read, str]]
+    required: frozenset[str]
+
+
 @cache
-def _hints(kind: type) -> dict[str, Any]:
+def _form(kind: type) -> _Form:
     hints = typing.get_type_hints(kind)
-    return {f.name: hints[f.name] for f in dataclasses.fields(kind)}
+    fields = dataclasses.fields(kind)
+    return _Form(
+        {f.name: (_reader(hints[f.name]), f"{kind.__name__}.{f.name}") for f in fields},
+        frozenset(
+            f.name
+            for f in fields
+            if f.default is dataclasses.MISSING and f.default_factory is dataclasses.MISSING
+        ),
+    )
 
 
-def _field(hint: Any, value: Json, place: str) -> Any:
+@cache
+def _reader(hint: Any) -> _Read:
     origin = typing.get_origin(hint)
     if origin in (typing.Union, types.UnionType):
-        return _either(hint, value, place)
+        return _either(typing.get_args(hint))
     if origin is tuple:
-        return _tuple(hint, value, place)
+        return _tuple(typing.get_args(hint))
     if isinstance(hint, typing.NewType):
         hint = hint.__supertype__
     if dataclasses.is_dataclass(hint) and isinstance(hint, type):
-        return from_plain(hint, value)
+        return lambda value, place: from_plain(hint, value)
     if isinstance(hint, type) and issubclass(hint, enum.Enum):
+        return _member(hint)
+    return _scalar(hint)
+
+
+def _member(hint: type[enum.Enum]) -> _Read:
+    def read(value: Json, place: str) -> Any:
         try:
             return hint(value)
         except ValueError as error:
             allowed = "one of " + ", ".join(str(member.value) for member in hint)
             raise InputError(place, value, allowed) from error
-    return _scalar(hint, value, place)
+
+    return read
 
 
-def _scalar(hint: Any, value: Json, place: str) -> Any:
-    if hint is datetime and isinstance(value, str):
-        return instant_from_text(value)
-    if hint is date and isinstance(value, str):
+def _scalar(hint: Any) -> _Read:
+    def refused(value: Json, place: str) -> InputError:
+        return InputError(place, value, f"of type {getattr(hint, '__name__', hint)}")
+
+    def instant(value: Json, place: str) -> Any:
+        if isinstance(value, str):
+            return instant_from_text(value)
+        raise refused(value, place)
+
+    def day(value: Json, place: str) -> Any:
+        if not isinstance(value, str):
+            raise refused(value, place)
         try:
             return date.fromisoformat(value)
         except ValueError as error:
             raise InputError(place, value, "a date like 2026-03-04") from error
-    if hint is float and isinstance(value, int | float) and not isinstance(value, bool):
-        return float(value)
-    if hint in (str, int, bool) and type(value) is hint:
-        return value
-    raise InputError(place, value, f"of type {getattr(hint, '__name__', hint)}")
+
+    def number(value: Json, place: str) -> Any:
+        if isinstance(value, int | float) and not isinstance(value, bool):
+            return float(value)
+        raise refused(value, place)
+
+    def same(value: Json, place: str) -> Any:
+        if hint in (str, int, bool) and type(value) is hint:
+            return value
+        raise refused(value, place)
+
+    known: dict[Any, _Read] = {datetime: instant, date: day, float: number}
+    return known.get(hint, same)
 
 
-def _either(hint: Any, value: Json, place: str) -> Any:
-    choices = typing.get_args(hint)
-    if value is None and type(None) in choices:
-        return None
-    problems: list[str] = []
-    for choice in choices:
-        if choice is type(None):
-            continue
-        try:
-            return _field(choice, value, place)
-        except InputError as error:
-            problems.append(str(error))
-    raise InputError(place, value, "readable: " + "; ".join(problems))
+def _either(choices: tuple[Any, ...]) -> _Read:
+    may_be_none = type(None) in choices
+    readers = tuple(_reader(choice) for choice in choices if choice is not type(None))
+
+    def read(value: Json, place: str) -> Any:
+        if value is None and may_be_none:
+            return None
+        problems: list[str] = []
+        for attempt in readers:
+            try:
+                return attempt(value, place)
+            except InputError as error:
+                problems.append(str(error))
+        raise InputError(place, value, "readable: " + "; ".join(problems))
+
+    return read
 
 
-def _tuple(hint: Any, value: Json, place: str) -> tuple[Any, ...]:
-    if not isinstance(value, list):
-        raise InputError(place, value, "a list")
-    arguments = typing.get_args(hint)
+def _tuple(arguments: tuple[Any, ...]) -> _Read:
     if len(arguments) == 2 and arguments[1] is Ellipsis:
-        return tuple(_field(arguments[0], item, f"{place}[{n}]") for n, item in enumerate(value))
-    if len(arguments) != len(value):
-        raise InputError(place, value, f"a list of {len(arguments)}")
-    return tuple(
-        _field(argument, item, f"{place}[{n}]")
-        for n, (argument, item) in enumerate(zip(arguments, value, strict=True))
-    )
+        item = _reader(arguments[0])
+
+        def read_all(value: Json, place: str) -> tuple[Any, ...]:
+            if not isinstance(value, list):
+                raise InputError(place, value, "a list")
+            return tuple([item(part, f"{place}[{n}]") for n, part in enumerate(value)])
+
+        return read_all
+    readers = tuple(_reader(argument) for argument in arguments)
+
+    def read(value: Json, place: str) -> tuple[Any, ...]:
+        if not isinstance(value, list):
+            raise InputError(place, value, "a list")
+        if len(readers) != len(value):
+            raise InputError(place, value, f"a list of {len(readers)}")
+        parts = zip(readers, value, strict=True)
+        return tuple([read(part, f"{place}[{n}]") for n, (read, part) in enumerate(parts)])
+
+    return read

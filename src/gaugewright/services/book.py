@@ -1,11 +1,11 @@
 """All records of a campaign in memory, and the questions services ask of them."""
 
 import itertools
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any, TypeVar, cast
 
 from gaugewright.errors import InputError
-from gaugewright.records import KINDS, Entry, label_of
+from gaugewright.records import Entry, label_of
 from gaugewright.records.electrical import BridgeCircuit, Channel, ChannelSetting, Connection
 from gaugewright.records.gauges import Gauge, GaugePack
 from gaugewright.records.identity import Uid
@@ -18,6 +18,7 @@ from gaugewright.store.campaign import CampaignStore
 __all__ = ["Book"]
 
 R = TypeVar("R")
+T = TypeVar("T")
 
 
 class Book:
@@ -26,15 +27,41 @@ class Book:
     def __init__(self, entries: Iterable[Entry[Any]]) -> None:
         self._entries: dict[Uid, Entry[Any]] = {}
         self._of: dict[type, list[Entry[Any]]] = {}
+        self._worked_out: dict[str, Any] = {}
         for entry in entries:
             self._entries[entry.uid] = entry
             self._of.setdefault(type(entry.record), []).append(entry)
+        self._kept: dict[tuple[str, Uid], Any] = {}
 
     @classmethod
     def read(cls, store: CampaignStore) -> "Book":
         """Book of everything in the store that hasn't been withdrawn."""
-        kinds: tuple[type[Any], ...] = tuple(KINDS.values())
-        return cls(entry for kind in kinds for entry in store.entries(kind))
+        return cls(entry for entry in store.written_after(0) if not entry.withdrawn)
+
+    def followed(self, store: CampaignStore, seq: int) -> "Book":
+        """Book read at journal entry ``seq``, with what was written since.
+
+        A campaign of thousands of records costs no more than what changed in it.
+        """
+        later = {entry.uid: entry for entry in store.written_after(seq)}
+        kept = [later.pop(uid, entry) for uid, entry in self._entries.items()]
+        return Book(entry for entry in (*kept, *later.values()) if not entry.withdrawn)
+
+    def once(self, name: str, work_out: Callable[["Book"], T]) -> T:
+        """What follows from the records alone, worked out at the first asking and then kept."""
+        if name not in self._worked_out:
+            self._worked_out[name] = work_out(self)
+        return cast("T", self._worked_out[name])
+
+    def kept(self, what: str, uid: Uid, make: Callable[[], R]) -> R:
+        """What was worked out for a record before, or ``make()``, kept as long as this book.
+
+        Recordings never change and a book is one moment's records, so nothing grows stale.
+        """
+        key = (what, uid)
+        if key not in self._kept:
+            self._kept[key] = make()
+        return cast("R", self._kept[key])
 
     def of(self, kind: type[R]) -> tuple[Entry[R], ...]:
         """Entries of one kind, in the order they were first written."""

@@ -10,49 +10,37 @@ from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit, Connection
 from gaugewright.records.gauges import BenchStep, Gauge
 from gaugewright.records.identity import Uid
-from gaugewright.records.proof import Gate, GateCheck, Verdict, Zero, ZeroKind
-from gaugewright.records.readings import ClockMap, Decision, Finding, Recording, Severity
+from gaugewright.records.proof import Gate, GateCheck, Zero, ZeroKind
+from gaugewright.records.readings import ClockMap, Decision, Finding, Recording
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Question
 from gaugewright.records.stated import State
 from gaugewright.services.book import Book
+from gaugewright.services.review import standing_of_gauge
 
 __all__ = [
-    "STEPS",
     "GaugeLine",
     "NextThing",
     "Overview",
     "QuestionLine",
-    "StepLine",
     "overview",
     "reports_in",
-    "states_of_gauges",
 ]
 
-# The person's work in eight steps, as the chain at the head of every page.
-STEPS = ("plan", "bench", "gates", "wiring", "readings", "review", "results", "handover")
-DONE, UNDER_WAY, TO_COME = "done", "under way", "to come"
-_BAD = (State.DOUBTFUL, State.LOST, State.REPAIR)
-
-
-@dataclass(frozen=True, slots=True)
-class StepLine:
-    """One step of the work: done, under way or to come, and a sentence with the numbers."""
-
-    step: str
-    progress: str
-    sentence: str
+_UNUSABLE = (State.DOUBTFUL, State.LOST, State.REPAIR)
+SAFE, THIN, AT_RISK = "safe", "thin", "at risk"
 
 
 @dataclass(frozen=True, slots=True)
 class GaugeLine:
-    """One gauge: its state, where it sits, the last gate it saw, and why it is in that state."""
+    """One gauge: its state and why, where it sits [m, rad], and the last gate it saw."""
 
     uid: Uid
     label: str
     state: State
     bar: str
     station: str
+    datum: str
     distance: float
     angle: float
     last_gate: str
@@ -67,8 +55,9 @@ class QuestionLine:
     label: str
     text: str
     standing: str
+    usable: int
+    placed: int
     sentence: str
-    answered: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,52 +73,33 @@ class NextThing:
 class Overview:
     """Everything the first page of a campaign says."""
 
-    steps: tuple[StepLine, ...]
+    where: str
     gauges: tuple[GaugeLine, ...]
     counts: tuple[tuple[State, int], ...]
+    risk: str
     questions: tuple[QuestionLine, ...]
     next_things: tuple[NextThing, ...]
 
-
-def states_of_gauges(book: Book) -> dict[Uid, tuple[State, str]]:
-    """State of every gauge with its reason, found in one pass over findings and gates."""
-    worst: dict[Uid, tuple[State, str]] = {}
-    scale = {
-        Severity.LOST: State.LOST,
-        Severity.DOUBTFUL: State.DOUBTFUL,
-        Severity.NOTE: State.WATCH,
-    }
-    order = list(State)
-    for entry in book.of(Finding):
-        finding = entry.record
-        if finding.decision is Decision.REJECTED:
-            continue
-        state = scale[finding.severity]
-        known = worst.get(finding.subject)
-        if known is None or order.index(state) > order.index(known[0]):
-            worst[finding.subject] = (state, finding.sentence)
-    checked = {check.record.gauge for check in book.of(GateCheck)}
-    found: dict[Uid, tuple[State, str]] = {}
-    for gauge in book.of(Gauge):
-        nothing = (State.SOUND, "") if gauge.uid in checked else (State.NOT_YET, "nothing measured")
-        found[gauge.uid] = worst.get(gauge.uid, nothing)
-    return found
+    @property
+    def at_risk(self) -> tuple[GaugeLine, ...]:
+        """Gauges that need a look, the worst first."""
+        order = list(State)
+        bad = [g for g in self.gauges if g.state in (*_UNUSABLE, State.WATCH)]
+        return tuple(sorted(bad, key=lambda g: -order.index(g.state)))
 
 
 def overview(book: Book, *, reports: int, last_report: datetime | None = None) -> Overview:
     """Facts of a campaign: ``reports`` are how many were built, ``last_report`` when."""
-    states = states_of_gauges(book)
-    lines = tuple(_gauge_lines(book, states))
+    lines = tuple(_gauge_lines(book))
     counts = Counter(line.state for line in lines)
-    questions = tuple(_question_line(book, entry, states) for entry in book.of(Question))
-    steps = tuple(_steps(book, reports, last_report))
-    things = tuple(_next_things(book, lines, steps, questions))
+    questions = tuple(_question_line(book, entry) for entry in book.of(Question))
     return Overview(
-        steps,
+        _where(book, reports),
         lines,
         tuple((state, counts[state]) for state in State if counts[state]),
+        _risk(lines, questions),
         questions,
-        things,
+        tuple(_next_things(book, lines, questions, last_report)),
     )
 
 
@@ -139,156 +109,158 @@ def reports_in(folder: Path) -> tuple[Path, ...]:
     return tuple(sorted(found, key=lambda path: (path.stat().st_mtime, path.name)))
 
 
-def _last_gates(book: Book) -> dict[Uid, Entry[GateCheck]]:
-    order = list(Gate)
-    last: dict[Uid, Entry[GateCheck]] = {}
-    for check in book.of(GateCheck):
-        known = last.get(check.record.gauge)
-        if known is None or order.index(check.record.gate) >= order.index(known.record.gate):
-            last[check.record.gauge] = check
-    return last
-
-
-def _gauge_lines(book: Book, states: dict[Uid, tuple[State, str]]) -> Iterator[GaugeLine]:
+def _gauge_lines(book: Book) -> Iterator[GaugeLine]:
     last = _last_gates(book)
     for gauge in book.of(Gauge):
-        state, why = states[gauge.uid]
+        standing = standing_of_gauge(book, gauge)
         station, bar = book.station_of(gauge).record, book.bar_of(gauge).record
         built, turned = station.distance_built, station.angle_built
         check = last.get(gauge.uid)
         yield GaugeLine(
             gauge.uid,
             gauge.record.label,
-            state,
+            standing.state,
             bar.label,
             station.label,
+            station.datum,
             station.distance_planned if built is None else built.value,
             station.angle_planned if turned is None else turned.value,
             "" if check is None else f"{check.record.gate.value}: {check.record.verdict.value}",
-            why,
+            standing.why,
         )
 
 
-def _question_line(
-    book: Book, entry: Entry[Question], states: dict[Uid, tuple[State, str]]
-) -> QuestionLine:
+def _last_gates(book: Book) -> dict[Uid, Entry[GateCheck]]:
+    order = {gate: place for place, gate in enumerate(Gate)}
+    last: dict[Uid, Entry[GateCheck]] = {}
+    for check in book.of(GateCheck):
+        known = last.get(check.record.gauge)
+        if known is None or order[check.record.gate] >= order[known.record.gate]:
+            last[check.record.gauge] = check
+    return last
+
+
+def _question_line(book: Book, entry: Entry[Question]) -> QuestionLine:
     stations = set(entry.record.stations)
     mine = [gauge for gauge in book.of(Gauge) if gauge.record.station in stations]
-    usable = [gauge for gauge in mine if states[gauge.uid][0] not in _BAD]
-    standing = "safe"
-    if len(usable) < len(mine):
-        standing = "thin"
-    if len(usable) <= 1:
-        standing = "at risk"
-    sentence = f"{len(usable)} of {len(mine)} gauges can be used"
+    bad = [g for g in mine if standing_of_gauge(book, g).state in _UNUSABLE]
+    usable = len(mine) - len(bad)
+    standing = AT_RISK if usable <= 1 else THIN if bad else SAFE
+    sentence = f"{usable} of {len(mine)} gauges can be used"
+    if bad:
+        sentence += "; not " + ", ".join(gauge.record.label for gauge in bad)
     if not mine:
-        standing, sentence = "at risk", "no gauge is placed for it"
-    answered = any(
-        result.record.question == entry.uid and result.record.value is not None
-        for result in book.of(Result)
-    )
+        sentence = "no gauge is placed for it"
     return QuestionLine(
-        entry.uid, entry.record.label, entry.record.text, standing, sentence, answered
+        entry.uid, entry.record.label, entry.record.text, standing, usable, len(mine), sentence
     )
 
 
-def _progress(done: int, total: int) -> str:
-    if not done:
-        return TO_COME
-    return DONE if done >= total else UNDER_WAY
-
-
-def _steps(book: Book, reports: int, last_report: datetime | None) -> Iterator[StepLine]:
-    gauges, questions = book.of(Gauge), book.of(Question)
-    yield StepLine(
-        "plan",
-        DONE if gauges and questions else UNDER_WAY if gauges or questions else TO_COME,
-        f"{len(questions)} questions, {len(gauges)} gauges placed",
-    )
+def _where(book: Book, reports: int) -> str:
+    """The furthest the work has come, in one sentence."""
+    gauges, recordings, results = book.of(Gauge), book.of(Recording), book.of(Result)
+    if not gauges:
+        return "Nothing is placed yet: the campaign has been begun."
+    if results:
+        built = _counted(reports, "report is", "reports are") + " built" if reports else ""
+        numbers = _counted(len(results), "number has", "numbers have")
+        from_ = _counted(len(recordings), "recording", "recordings")
+        return f"{numbers} come out of {from_}; {built or 'no report is built yet'}."
+    if recordings:
+        are = _counted(len(recordings), "recording is", "recordings are")
+        return f"{are} in; nothing is reduced yet."
+    checks = book.of(GateCheck)
+    if checks:
+        latest = max((c.record.gate for c in checks), key=list(Gate).index)
+        through = {c.record.gauge for c in checks if c.record.gate is latest}
+        at_it = f"{len(through)} of {len(gauges)} gauges measured"
+        return f"Gate {list(Gate).index(latest) + 1} of {len(Gate)}, {latest.value}: {at_it}."
     benched = {step.record.gauge for step in book.of(BenchStep)}
-    yield StepLine(
-        "bench",
-        _progress(len(benched), len(gauges)),
-        f"bench work recorded for {len(benched)} of {len(gauges)} gauges",
-    )
-    last = _last_gates(book)
-    through = [c for c in last.values() if c.record.gate is Gate.BEFORE_TEST]
-    passed = sum(check.record.verdict is Verdict.PASS for check in through)
-    yield StepLine(
-        "gates",
-        _progress(len(through), len(gauges)) if through else UNDER_WAY if last else TO_COME,
-        f"{passed} of {len(gauges)} gauges passed the gate before test",
-    )
-    circuits = book.of(BridgeCircuit)
-    connected = {c.record.subject for c in book.of(Connection)} & {c.uid for c in circuits}
-    yield StepLine(
-        "wiring",
-        _progress(len(connected), len(circuits)),
-        f"{len(connected)} of {len(circuits)} circuits have a channel",
-    )
-    yield from _later_steps(book, reports, last_report)
+    if benched:
+        return f"At the bench: work is written down for {len(benched)} of {len(gauges)} gauges."
+    return f"{_counted(len(gauges), 'gauge is', 'gauges are')} placed; none is bonded yet."
 
 
-def _later_steps(book: Book, reports: int, last_report: datetime | None) -> Iterator[StepLine]:
-    recordings = book.of(Recording)
-    joined = {clock.record.recording for clock in book.of(ClockMap)}
-    yield StepLine(
-        "readings",
-        _progress(len([r for r in recordings if r.uid in joined]), len(recordings)),
-        f"{len(recordings)} recordings, {sum(r.record.rows for r in recordings)} rows, "
-        f"{len(joined)} with their clock joined",
-    )
-    findings = book.of(Finding)
-    undecided = sum(f.record.decision is Decision.OPEN for f in findings)
-    results = book.of(Result)
-    yield StepLine(
-        "review",
-        UNDER_WAY if undecided else DONE if findings or results else TO_COME,
-        f"{len(findings)} findings, {undecided} not decided",
-    )
-    newest = max((r.at for r in recordings), default=None)
-    stale = bool(results) and newest is not None and max(r.at for r in results) < newest
-    yield StepLine(
-        "results",
-        TO_COME if not results else UNDER_WAY if stale else DONE,
-        f"{len(results)} results" + (", older than the newest recording" if stale else ""),
-    )
-    changed = max((r.at for r in results), default=None)
-    behind = last_report is not None and changed is not None and last_report < changed
-    yield StepLine(
-        "handover",
-        TO_COME if not reports else UNDER_WAY if behind else DONE,
-        f"{reports} reports" + (", results changed since the last" if behind else ""),
-    )
+def _counted(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
+
+
+def _risk(lines: tuple[GaugeLine, ...], questions: tuple[QuestionLine, ...]) -> str:
+    """What is in danger, the gravest first, in one sentence."""
+    grave = [question for question in questions if question.standing == AT_RISK]
+    if grave:
+        more = f", and {len(grave) - 1} more" if len(grave) > 1 else ""
+        return f"The answer to “{grave[0].text}”{more}: one gauge or none can be used for it."
+    bad = sum(line.state in _UNUSABLE for line in lines)
+    thin = sum(question.standing == THIN for question in questions)
+    if bad and thin:
+        answers = _counted(thin, "question rests", "questions rest")
+        gauges = _counted(bad, "gauge is", "gauges are")
+        return f"{answers} on fewer gauges than planned: {gauges} doubtful or lost."
+    if bad:
+        return (
+            f"{_counted(bad, 'gauge is', 'gauges are')} doubtful or lost; every question is safe."
+        )
+    if any(line.state is State.WATCH for line in lines):
+        return "Every question is safe; look again at the gauges on watch."
+    return "Nothing that the records show."
 
 
 def _next_things(
     book: Book,
     lines: tuple[GaugeLine, ...],
-    steps: tuple[StepLine, ...],
     questions: tuple[QuestionLine, ...],
+    last_report: datetime | None,
 ) -> Iterator[NextThing]:
-    progress = {step.step: step.progress for step in steps}
     if not lines:
         yield NextThing("plan", "Place the gauges: nothing is placed yet.")
         return
     for line in lines:
         if line.state is State.REPAIR:
             yield NextThing("gates", f"Repair {line.label} while it can be reached.", line.label)
-    if progress["readings"] == TO_COME:
+    yield from _before_reading(book, lines)
+    if not book.of(Recording):
         yield NextThing("readings", "Bring in the first recording.")
         return
+    yield from _after_reading(book, last_report)
+    for question in questions:
+        if question.standing == AT_RISK:
+            yield NextThing("plan", f"“{question.text}” hangs on one gauge or none.")
+
+
+def _before_reading(book: Book, lines: tuple[GaugeLine, ...]) -> Iterator[NextThing]:
+    unseen = [line for line in lines if line.state is State.NOT_YET]
+    if unseen:
+        one = unseen[0].label
+        others = f" and {len(unseen) - 1} more" if len(unseen) > 1 else ""
+        yield NextThing("gates", f"Measure {one}{others}: nothing was read of it yet.", one)
+    connected = {connection.record.subject for connection in book.of(Connection)}
+    loose = [c for c in book.of(BridgeCircuit) if c.uid not in connected]
+    if loose:
+        name = loose[0].record.label
+        others = f" and {len(loose) - 1} more" if len(loose) > 1 else ""
+        yield NextThing("wiring", f"Give circuit {name}{others} a channel.")
+
+
+def _after_reading(book: Book, last_report: datetime | None) -> Iterator[NextThing]:
+    joined = {clock.record.recording for clock in book.of(ClockMap)}
+    for recording in book.of(Recording):
+        if recording.uid not in joined:
+            yield NextThing("readings", f"Join the clock of recording {recording.record.label}.")
     if not any(zero.record.kind is ZeroKind.BEFORE_TEST for zero in book.of(Zero)):
         yield NextThing("gates", "Take the zero before the test from a quiet recording.")
-    undecided = [f for f in book.of(Finding) if f.record.decision is Decision.OPEN]
+    undecided = sum(f.record.decision is Decision.OPEN for f in book.of(Finding))
     if undecided:
-        count = len(undecided)
-        words = "1 finding is" if count == 1 else f"{count} findings are"
-        yield NextThing("review", f"{words} not decided: accept, exclude or reject with a reason.")
-    if progress["results"] != DONE:
+        words = _counted(undecided, "open finding", "open findings")
+        yield NextThing("review", f"Decide {words}: accept, exclude or reject with a reason.")
+    results = book.of(Result)
+    newest = max(r.at for r in book.of(Recording))
+    changed = max((r.at for r in results), default=None)
+    if changed is None:
         yield NextThing("results", "Reduce the readings to results.")
-    elif progress["handover"] != DONE:
+    elif changed < newest:
+        yield NextThing("results", "Reduce again: a recording is newer than the results.")
+    elif last_report is None:
         yield NextThing("handover", "Build the report.")
-    for question in questions:
-        if question.standing == "at risk":
-            yield NextThing("plan", f"“{question.text}” hangs on one gauge or none.")
+    elif last_report < changed:
+        yield NextThing("handover", "Build the report again: results changed since the last.")

@@ -1,7 +1,7 @@
 """What looks wrong in a campaign: findings with evidence, decided by a person, changing nothing."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from gaugewright.errors import InputError
 from gaugewright.records import Entry
@@ -18,12 +18,25 @@ from gaugewright.services.series import stretches_of
 from gaugewright.services.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["Progress", "decide", "find", "state_of_gauge"]
+__all__ = ["Progress", "Standing", "decide", "find", "standing_of_gauge", "state_of_gauge"]
 
 Progress = Callable[[int, int, str], None]
 
+_MEANS = {
+    Severity.NOTE: State.WATCH,
+    Severity.DOUBTFUL: State.DOUBTFUL,
+    Severity.LOST: State.LOST,
+}
 _OF_ONE = (checks.over_range, checks.no_reading, checks.frozen, checks.failed_gates)
 _OF_ALL = (company.falling_away, company.out_of_company, company.silent)
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """State of a gauge and why, in a sentence; "" when nothing counts against it."""
+
+    state: State
+    why: str
 
 
 def find(store: CampaignStore, *, progress: Progress | None = None) -> tuple[Entry[Finding], ...]:
@@ -95,18 +108,26 @@ def decide(
 
 def state_of_gauge(book: Book, gauge: Entry[Gauge]) -> State:
     """State of a gauge on the one scale, from its findings and gates."""
-    mine = [
-        entry.record
-        for entry in book.of(Finding)
-        if entry.record.subject == gauge.uid and entry.record.decision is not Decision.REJECTED
-    ]
-    severities = {finding.severity for finding in mine}
-    if Severity.LOST in severities:
-        return State.LOST
-    if Severity.DOUBTFUL in severities:
-        return State.DOUBTFUL
-    if Severity.NOTE in severities:
-        return State.WATCH
-    if not any(check.record.gauge == gauge.uid for check in book.of(GateCheck)):
-        return State.NOT_YET
-    return State.SOUND
+    return standing_of_gauge(book, gauge).state
+
+
+def standing_of_gauge(book: Book, gauge: Entry[Gauge]) -> Standing:
+    """State of a gauge, and the sentence of the finding behind it."""
+    known = book.once("standing of gauges", _standings)
+    return known.get(gauge.uid, Standing(State.NOT_YET, "nothing measured"))
+
+
+def _standings(book: Book) -> dict[Uid, Standing]:
+    """Every gauge that was measured or found wrong: the worst that counts against it."""
+    sound = Standing(State.SOUND, "")
+    found = {check.record.gauge: sound for check in book.of(GateCheck)}
+    order = list(State)
+    for entry in book.of(Finding):
+        finding = entry.record
+        if finding.decision is Decision.REJECTED:
+            continue
+        state = _MEANS[finding.severity]
+        known = found.get(finding.subject, sound)
+        if order.index(state) > order.index(known.state):
+            found[finding.subject] = Standing(state, finding.sentence)
+    return found

@@ -119,8 +119,11 @@ class Rooms:
         with opened.lock:
             head = opened.store.head()
             if opened.head != head:
-                opened.book = Book.read(opened.store)
-                opened.head = opened.store.head()
+                # What is written between the two lines is read now and once more next time.
+                opened.book = opened.book.followed(
+                    opened.store, opened.head.seq if opened.head else 0
+                )
+                opened.head = head
             book = opened.book
         record = opened.store.campaign.record
         person = _person(book, who)
