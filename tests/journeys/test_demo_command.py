@@ -51,7 +51,7 @@ def test_it_ends_with_the_path_of_a_readable_report(made: Made) -> None:
 
 
 def test_it_prints_yield_loads_with_uncertainty_and_how_long_it_took(made: Made) -> None:
-    rows = [line for line in made.out.splitlines() if re.search(r"\d ± [\d.]+\skN", line)]
+    rows = [line for line in made.out.splitlines() if re.search(r"\d\s±\s[\d.]+\skN", line)]
     assert len(rows) >= 5
     assert "load at yield (95 %)" in made.out
     assert re.search(r"The demo took \d+\.\d s\.", made.out)
