@@ -35,15 +35,18 @@ def take_zero(
     recording: Uid,
     begins: datetime,
     ends: datetime,
+    book: Book | None = None,
 ) -> Entry[Zero]:
     """Zero of a connection from a stretch of a recording; raw readings stay as they are.
+
+    ``book`` spares reading all records again when many zeros are taken one after another.
 
     Raises
     ------
     InputError
         If the stretch holds too few readings, or the channel doesn't write a bridge reading.
     """
-    book = Book.read(store)
+    book = Book.read(store) if book is None else book
     entry = book.entry(connection, Connection)
     circuit = book.entry(entry.record.subject, BridgeCircuit)
     stretch = _stretch(store, book, entry, recording)

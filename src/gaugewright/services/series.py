@@ -65,10 +65,16 @@ def campaign_seconds(instant: datetime) -> float:
 
 def recording_time(store: CampaignStore, book: Book, recording: Entry[Recording]) -> FloatArray:
     """Campaign time of every row of a recording [s], by its clock map."""
-    clock_map = book.clock_map_of(recording).record
-    elapsed = store.readings(recording.uid).elapsed_s()
-    start = campaign_seconds(clock_map.epoch) + clock_map.offset.value
-    return np.asarray(start + (1 + clock_map.rate) * elapsed)
+
+    def made() -> FloatArray:
+        clock_map = book.clock_map_of(recording).record
+        elapsed = store.readings(recording.uid).elapsed_s()
+        start = campaign_seconds(clock_map.epoch) + clock_map.offset.value
+        time = np.asarray(start + (1 + clock_map.rate) * elapsed)
+        time.flags.writeable = False  # shared by every series of this recording
+        return time
+
+    return book.kept("time", recording.uid, made)
 
 
 def channel_shift(book: Book, channel: Entry[Channel]) -> float:

@@ -47,7 +47,10 @@ def stress_free_zero(desk: Desk, circuit: Entry[BridgeCircuit]) -> ZeroKind:
     A zero before the pour holds restrained shrinkage and dead load in the strain; a zero before
     the test leaves them out.
     """
+    connections = desk.book.connections_of(circuit.uid)
     for kind in (ZeroKind.BARE_BAR, ZeroKind.BEFORE_POUR):
+        if not any(desk.book.holds_zero(connection, kind) for connection in connections):
+            continue
         try:
             desk.strain(circuit, kind)
         except InputError:

@@ -73,6 +73,7 @@ def take_zeros(
                 recording=recording,
                 begins=begins,
                 ends=ends,
+                book=book,
             )
             taken.append(zero)
         except InputError as error:
