@@ -39,7 +39,7 @@ class Book:
         return cls(entry for entry in store.written_after(0) if not entry.withdrawn)
 
     def followed(self, store: CampaignStore, seq: int) -> "Book":
-        """Book read at journal entry ``seq``, with what was written since.
+        """Book after what the store wrote since an entry of its journal.
 
         A campaign of thousands of records costs no more than what changed in it.
         """
