@@ -31,7 +31,6 @@ class Book:
         for entry in entries:
             self._entries[entry.uid] = entry
             self._of.setdefault(type(entry.record), []).append(entry)
-        self._kept: dict[tuple[str, Uid], Any] = {}
 
     @classmethod
     def read(cls, store: CampaignStore) -> "Book":
@@ -53,19 +52,13 @@ class Book:
             self._worked_out[name] = work_out(self)
         return cast("T", self._worked_out[name])
 
-    def kept(self, what: str, uid: Uid, make: Callable[[], R]) -> R:
-        """What was worked out for a record before, or ``make()``, kept as long as this book.
-
-        Recordings never change and a book is one moment's records, so nothing grows stale.
-        """
-        key = (what, uid)
-        if key not in self._kept:
-            self._kept[key] = make()
-        return cast("R", self._kept[key])
-
     def of(self, kind: type[R]) -> tuple[Entry[R], ...]:
         """Entries of one kind, in the order they were first written."""
         return tuple(self._of.get(kind, ()))
+
+    def every(self) -> tuple[Entry[Any], ...]:
+        """Entries of all kinds."""
+        return tuple(self._entries.values())
 
     def entry(self, uid: Uid, kind: type[R]) -> Entry[R]:
         """Entry of a known kind.

@@ -66,7 +66,7 @@ def campaign_seconds(instant: datetime) -> float:
 def recording_time(store: CampaignStore, book: Book, recording: Entry[Recording]) -> FloatArray:
     """Campaign time of every row of a recording [s], by its clock map."""
 
-    def made() -> FloatArray:
+    def made(book: Book) -> FloatArray:
         clock_map = book.clock_map_of(recording).record
         elapsed = store.readings(recording.uid).elapsed_s()
         start = campaign_seconds(clock_map.epoch) + clock_map.offset.value
@@ -74,7 +74,7 @@ def recording_time(store: CampaignStore, book: Book, recording: Entry[Recording]
         time.flags.writeable = False  # shared by every series of this recording
         return time
 
-    return book.kept("time", recording.uid, made)
+    return book.once(f"time of {recording.uid}", made)
 
 
 def channel_shift(book: Book, channel: Entry[Channel]) -> float:
