@@ -24,7 +24,7 @@ KINDS = (
     "gauge touched",
     "test paused",
     "test goes on",
-    "recording began",
+    "recording begun",
     "recording ended",
 )
 _PATTERNS = ("%Y-%m-%d %H:%M:%S", "%Y-%m-%d %H:%M", "%d.%m.%Y %H:%M:%S", "%d.%m.%Y %H:%M")

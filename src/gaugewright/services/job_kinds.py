@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from gaugewright.services import handover, reduction, review
+from gaugewright.services import arrivals, handover, reduction, review
 from gaugewright.services.jobs import JobKind, Progress
 from gaugewright.store.campaign import CampaignStore
 
@@ -22,4 +22,8 @@ def _report(store: CampaignStore, parameters: Mapping[str, Any], progress: Progr
     return str(handover.report(store, out=Path(out) if out else None, progress=progress))
 
 
-KINDS: dict[str, JobKind] = {"reduce": _reduce, "report": _report}
+KINDS: dict[str, JobKind] = {
+    "reduce": _reduce,
+    "report": _report,
+    arrivals.JOB: arrivals.bring_in_job,
+}

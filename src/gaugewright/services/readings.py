@@ -119,6 +119,7 @@ def bring_in(
     clock: Uid | Clock,
     profile: Uid | str | None = None,
     joint: ByStamps | ByTrigger | None = None,
+    file_name: str = "",
     progress: Progress | None = None,
 ) -> Brought:
     """Bring a file in: its bytes as received, every row, every marker, in one publish.
@@ -144,6 +145,8 @@ def bring_in(
         when left out.
     joint : ByStamps or ByTrigger, optional
         How its clock is joined to the campaign's time; may also be done later.
+    file_name : str, optional
+        What the file is called where it comes from, when ``path`` has another name.
     progress : callable, optional
         Called with bytes done, bytes in all and words.
 
@@ -157,11 +160,12 @@ def bring_in(
     """
     if instrument is not None:
         _refuse_other_kind(store, instrument, Instrument)
-    sha256 = _refuse_known(store, path, label)
+    name = file_name or path.name
+    sha256 = _refuse_known(store, path, label, name)
     _refuse_other_profile(store, profile or label, layout)
     columns = fields_of(layout)
     pieces = _Pieces(joint.column if isinstance(joint, ByTrigger) else "", label, layout)
-    reading = delimited.read(path, layout, progress=_in_words(progress, path))
+    reading = delimited.read(path, layout, progress=_in_words(progress, name))
     with store.new_recording(columns) as writer:
         for block in reading:
             _write(writer, block, columns)
@@ -178,7 +182,7 @@ def bring_in(
             kept_profile = _kept_profile(store, profile or label, layout)
         record = Recording(
             label=label,
-            file_name=path.name,
+            file_name=name,
             original_sha256=store.keep_original(path),
             profile=kept_profile,
             clock=kept_clock,
@@ -260,7 +264,7 @@ def _kept_profile(store: CampaignStore, profile: Uid | str, layout: delimited.La
     return store.add(made, reason="confirmed by a person at import").uid
 
 
-def _refuse_known(store: CampaignStore, path: Path, label: str) -> str:
+def _refuse_known(store: CampaignStore, path: Path, label: str, name: str) -> str:
     """Hash of a file that isn't in the campaign yet."""
     if not path.is_file():
         raise FileError(path, "isn't there", do="check the path")
@@ -268,7 +272,7 @@ def _refuse_known(store: CampaignStore, path: Path, label: str) -> str:
     for entry in store.entries(Recording):
         if entry.record.original_sha256 == sha256:
             allowed = f"one that isn't in the campaign: {entry.record.label} has the same bytes"
-            raise InputError("file", path.name, allowed)
+            raise InputError("file", name, allowed)
         if entry.record.label == label:
             raise InputError("label", label, "new: another recording is called so", "state another")
     return sha256
@@ -320,7 +324,7 @@ def _sha256(path: Path) -> str:
         raise FileError(path, problem, do="check the permission") from error
 
 
-def _in_words(progress: Progress | None, path: Path) -> Callable[[int, int], None] | None:
+def _in_words(progress: Progress | None, name: str) -> Callable[[int, int], None] | None:
     if progress is None:
         return None
-    return lambda done, total: progress(done, total, f"reading {path.name} [bytes]")
+    return lambda done, total: progress(done, total, f"reading {name} [bytes]")

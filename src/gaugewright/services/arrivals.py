@@ -1,0 +1,290 @@
+"""Files handed in through a door that has no paths: kept aside, looked into, brought in.
+
+Each waits in the campaign's cache under a name of our own until a person confirms how it is read;
+what its own name was is only told. Nothing of it is in the campaign before that.
+"""
+
+import hashlib
+import json
+import shutil
+import unicodedata
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from pathlib import Path
+from typing import Any, BinaryIO
+
+from gaugewright.errors import FileError, InputError
+from gaugewright.records import Entry
+from gaugewright.records.identity import Uid, instant_from_text, instant_text, uid_from_text
+from gaugewright.records.readings import ReadingProfile, Recording
+from gaugewright.services import jobs, layouts, readings
+from gaugewright.services.clocks import ByStamps, ByTrigger
+from gaugewright.services.jobs import Job, Progress
+from gaugewright.sources import delimited
+from gaugewright.store.campaign import CampaignStore
+
+__all__ = [
+    "JOB",
+    "Arrival",
+    "Plan",
+    "arrival",
+    "arrivals",
+    "bring_in_job",
+    "discard",
+    "job_of",
+    "looked_into",
+    "named",
+    "recognised",
+    "submit",
+    "taken_in",
+]
+
+JOB = "import"
+NAME_LENGTH = 200
+_CHUNK = 1 << 20
+_BYTES, _TOLD = "bytes", "told.json"
+
+
+@dataclass(frozen=True, slots=True)
+class Arrival:
+    """A file that waits: its own name, size, hash, and when it came."""
+
+    uid: Uid
+    name: str
+    size_bytes: int
+    sha256: str
+    received: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What a person confirmed: how the file is read and what belongs to its recording.
+
+    ``clock`` is the label of the recorder's clock, ``profile`` the name the layout is kept under.
+    """
+
+    layout: delimited.Layout
+    label: str
+    instrument: Uid | None
+    clock: str
+    profile: str
+    joint: ByStamps | ByTrigger | None = None
+
+
+def named(name: str) -> str:
+    """Name of a file as it came, if it is nothing but a name.
+
+    Raises
+    ------
+    InputError
+        If it is empty, too long, or holds a path or unseen characters.
+    """
+    tidy = unicodedata.normalize("NFC", name).strip()
+    is_path = "/" in tidy or "\\" in tidy or tidy in (".", "..")
+    if not tidy or len(tidy) > NAME_LENGTH or is_path or not tidy.isprintable():
+        allowed = f"a plain name of 1 to {NAME_LENGTH} characters, without a path"
+        raise InputError("file name", name, allowed, "rename the file")
+    return tidy
+
+
+def taken_in(store: CampaignStore, name: str, source: BinaryIO, *, limit_bytes: int) -> Arrival:
+    """Keep a file aside, whole or not at all.
+
+    Raises
+    ------
+    InputError
+        If its name can't be one, it is empty or too large, or its bytes are in the campaign.
+    """
+    tidy = named(name)
+    place = _room(store)
+    uid = store.context.new_uid()
+    aside = place / f".{uid}"
+    aside.mkdir(parents=True)
+    try:
+        size, sha256 = _copied(source, aside / _BYTES, tidy, limit_bytes)
+        for entry in store.entries(Recording):
+            if entry.record.original_sha256 == sha256:
+                allowed = f"one that isn't in the campaign: {entry.record.label} has the same bytes"
+                raise InputError("file", tidy, allowed)
+        made = Arrival(uid, tidy, size, sha256, store.context.now())
+        told = asdict(made) | {"received": instant_text(made.received)}
+        (aside / _TOLD).write_text(json.dumps(told, ensure_ascii=False), encoding="utf-8")
+        aside.rename(place / uid)
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)
+    return made
+
+
+def arrivals(store: CampaignStore) -> tuple[Arrival, ...]:
+    """Files that wait, the newest first."""
+    found = [_read(place) for place in sorted(_room(store).glob("[0-9A-Z]*")) if place.is_dir()]
+    return tuple(reversed(found))
+
+
+def arrival(store: CampaignStore, uid: Uid) -> Arrival:
+    """One file that waits.
+
+    Raises
+    ------
+    InputError
+        If it isn't there: brought in, discarded, or never there.
+    """
+    place = _room(store) / uid_from_text(uid)
+    if not (place / _TOLD).is_file():
+        raise InputError("file", uid, "one that waits to be brought in", "hand it in again")
+    return _read(place)
+
+
+def looked_into(store: CampaignStore, one: Arrival, **structure: Any) -> delimited.Understanding:
+    """What a waiting file looks like, whatever its name says it is.
+
+    Raises
+    ------
+    FileError
+        If it isn't a file of delimited text; it names the file as it came.
+    InputError
+        If a stated part of the structure can't be used.
+    """
+    with _as_it_came(one):
+        return layouts.understood(_bytes(store, one), **structure)
+
+
+def recognised(
+    store: CampaignStore, seen: delimited.Understanding
+) -> tuple[Entry[ReadingProfile], ...]:
+    """Profiles confirmed before that read a file like this: same columns, marks and first row."""
+    found = []
+    for entry in store.entries(ReadingProfile):
+        try:
+            layout = layouts.layout_of(entry, seen)
+        except InputError:
+            continue  # for files with other columns
+        same = (
+            (layout.delimiter, seen.delimiter),
+            (layout.decimal, seen.decimal),
+            (layout.thousands, seen.thousands),
+            (layout.first_data_row, seen.first_data_row),
+        )
+        if all(kept == now for kept, now in same):
+            found.append(entry)
+    return tuple(found)
+
+
+def submit(store: CampaignStore, one: Arrival, plan: Plan, *, resolution: float) -> Uid:
+    """Begin to bring a file in, as a piece of work of its own; one that has begun goes on."""
+    begun = job_of(store, one)
+    if begun is not None and not begun.state.is_over:
+        return begun.uid
+    joint = plan.joint
+    parameters = {
+        "arrival": one.uid,
+        "name": one.name,
+        "layout": plan.layout.as_plain(),
+        "label": plan.label,
+        "instrument": plan.instrument,
+        "clock": plan.clock,
+        "resolution": resolution,
+        "profile": plan.profile,
+        "stamps": asdict(joint) if isinstance(joint, ByStamps) else None,
+        "trigger": asdict(joint) if isinstance(joint, ByTrigger) else None,
+    }
+    return jobs.submit(store, JOB, parameters)
+
+
+def job_of(store: CampaignStore, one: Arrival) -> Job | None:
+    """The last piece of work that was to bring a file in, if any."""
+    for job in jobs.jobs(store):
+        if job.kind == JOB and job.parameters.get("arrival") == one.uid:
+            return job
+    return None
+
+
+def bring_in_job(store: CampaignStore, parameters: Mapping[str, Any], progress: Progress) -> str:
+    """Bring a waiting file in; it waits no longer once it is in the campaign.
+
+    Raises
+    ------
+    GaugewrightError
+        As ``readings.bring_in``; nothing is half-written then and the file still waits.
+    """
+    one = arrival(store, Uid(parameters["arrival"]))
+    layout = delimited.Layout.from_plain(parameters["layout"])
+    joint: ByStamps | ByTrigger | None = None
+    if parameters["stamps"] is not None:
+        joint = ByStamps(**parameters["stamps"])
+    elif parameters["trigger"] is not None:
+        joint = ByTrigger(**parameters["trigger"])
+    clock = readings.clock_for(
+        store, parameters["clock"], layout, resolution=parameters["resolution"]
+    )
+    with _as_it_came(one):
+        brought = readings.bring_in(
+            store,
+            _bytes(store, one),
+            layout,
+            label=parameters["label"],
+            instrument=parameters["instrument"],
+            clock=clock,
+            profile=parameters["profile"] or None,
+            joint=joint,
+            file_name=one.name,
+            progress=progress,
+        )
+    discard(store, one)
+    record = brought.entry.record
+    told = [f"{record.rows} rows kept, {record.rows_reported} reported"]
+    return "; ".join([*told, *brought.report.findings()])
+
+
+def discard(store: CampaignStore, one: Arrival) -> None:
+    """Let a waiting file go."""
+    shutil.rmtree(_room(store) / one.uid, ignore_errors=True)
+
+
+def _room(store: CampaignStore) -> Path:
+    return store.folder / "cache" / "arrivals"
+
+
+def _bytes(store: CampaignStore, one: Arrival) -> Path:
+    return _room(store) / one.uid / _BYTES
+
+
+def _read(place: Path) -> Arrival:
+    told = json.loads((place / _TOLD).read_text(encoding="utf-8"))
+    return Arrival(**(told | {"received": instant_from_text(told["received"])}))
+
+
+def _copied(source: BinaryIO, target: Path, name: str, limit_bytes: int) -> tuple[int, str]:
+    """Size and hash of a file while it is copied."""
+    size, sha256 = 0, hashlib.sha256()
+    with target.open("wb") as file:
+        while chunk := source.read(_CHUNK):
+            size += len(chunk)
+            if size > limit_bytes:
+                allowed = f"at most {limit_bytes} bytes"
+                do = "raise the setting upload_limit_mb, or import it at the command line"
+                raise InputError(f"size of {name}", f"more than {limit_bytes} bytes", allowed, do)
+            sha256.update(chunk)
+            file.write(chunk)
+    if not size:
+        raise InputError(f"size of {name}", "0 bytes", "a file with readings")
+    return size, sha256.hexdigest()
+
+
+@contextmanager
+def _as_it_came(one: Arrival) -> Iterator[None]:
+    """Let errors name the file as the person knows it."""
+    try:
+        yield
+    except FileError as error:
+        raise FileError(
+            one.name,
+            error.problem,
+            line=error.line,
+            column=error.column,
+            expected=error.expected,
+            got=error.got,
+            do=error.do,
+        ) from error
