@@ -16,6 +16,7 @@ from starlette.responses import Response
 from gaugewright import __version__
 from gaugewright.errors import Faults, FileError, GaugewrightError, InputError, StoreError
 from gaugewright.web import frame
+from gaugewright.web.guard import HEADERS
 
 __all__ = ["FaultPage", "NotThere", "add_to"]
 
@@ -32,7 +33,6 @@ class FaultPage:
     headline: str
     sentence: str
     others: tuple[str, ...] = ()
-    do: str = ""
 
 
 def add_to(app: FastAPI) -> None:
@@ -91,7 +91,9 @@ def _our_fault(request: Request, error: Exception) -> Response:
         f"gaugewright has a fault ({type(error).__name__}); nothing half-done was kept. What is "
         f"needed to mend it is in {Path(name)}: please send it to whoever looks after the program"
     )
-    return _page(request, 500, "The fault is ours", sentence)
+    response = _page(request, 500, "The fault is ours", sentence)
+    response.headers.update(HEADERS)  # this answer is made outside the guard
+    return response
 
 
 def _page(

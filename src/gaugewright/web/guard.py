@@ -168,7 +168,7 @@ class Guard:
                 "with a code from one that is in, or start the app again",
             )
         response = RedirectResponse(clean, status_code=303)
-        self.door.let_in(response, "this machine")
+        self.door.let_in(response, "a browser on this machine")
         return response
 
 

@@ -38,8 +38,8 @@ def undo(
     request: Request, uid: str = Form(""), version: int = Form(0), back: str = Form("")
 ) -> Response:
     """Take an entry back."""
-    room = rooms.room_to_write(request)
-    undoing.undo(room.store, Ref(uid_from_text(uid), version))
     if "//" in back or "\\" in back or ":" in back or back.startswith("/"):
         raise InputError("page to return to", back, "one of this campaign")
+    room = rooms.room_to_write(request)
+    undoing.undo(room.store, Ref(uid_from_text(uid), version))
     return RedirectResponse(room.url(back), status_code=303)
