@@ -54,7 +54,7 @@ def understand(
 
 def _understood(path: Path, stated: Stated) -> Understanding:
     lines = sample(path, stated)
-    _refuse_lines_elsewhere(stated, len(lines.head))
+    _refuse_lines_elsewhere(stated, len(lines.head), path.name)
     found = structure(lines, stated, path)
     find_names(lines, found, stated.names_rows, stated.units_row)
     columns = find_columns(found, _cells(found.delimiter, found.decimal, found.thousands))
@@ -85,7 +85,7 @@ def _understood(path: Path, stated: Stated) -> Understanding:
     )
 
 
-def _refuse_lines_elsewhere(stated: Stated, lines: int) -> None:
+def _refuse_lines_elsewhere(stated: Stated, lines: int, file_name: str) -> None:
     """Refuse line numbers that aren't among the lines looked at."""
     given = [("names_rows", row) for row in stated.names_rows or ()]
     given += [("units_row", stated.units_row)] if stated.units_row else []
@@ -93,7 +93,8 @@ def _refuse_lines_elsewhere(stated: Stated, lines: int) -> None:
         given.append(("first_data_row", stated.first_data_row))
     for name, line in given:
         if not 1 <= line <= lines:
-            raise InputError(name, line, f"a line of the file's beginning, from 1 to {lines}")
+            allowed = f"a line of the file's beginning, from 1 to {lines}"
+            raise InputError(f"{name} of {file_name}", line, allowed)
 
 
 def _cells(delimiter: str, decimal: str, thousands: str) -> Cells:
