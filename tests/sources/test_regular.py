@@ -57,7 +57,9 @@ def fast(data: bytes, given_layout: Layout) -> regular.Piece | None:
 CELLS = """
 0 1 -1 +2 007 1,5 -1,5 1.5 .5 ,5 5. 5, 1e5 1E-05 1,5e+3 1e999 -1e999 1e-999 9.9E37 9,9E37 1.234
 1.234,5 1,234.5 1_000 0x1F \u0663 1e 1e+ + - -- --- NaN nan -nan inf -inf Infinity +OVER OVERRANGE
-**** #### n/a #N/A null abc 1,5abc 12abc 1,5,6 1.5.6 32767 1d5 1'000 true
+"1"
+"1,5" "" "OVL" "a""b" 1"2 **** #### n/a #N/A null abc 1,5abc 12abc 1,5,6 1.5.6 32767 1d5 1'000
+true
 """
 numbers = st.sampled_from(CELLS.split())
 odd = st.text(st.characters(exclude_characters="\n"), max_size=6)
@@ -207,3 +209,18 @@ def test_odd_lines_are_cut_out_whatever_makes_them_odd() -> None:
     found = regular.pieces(data, 1, rules, Cells(rules))
     assert told(found) == told([careful(data, rules)])
     assert sorted({piece.frame.height for piece in found}) == [0, 1, 3000]
+
+
+@pytest.mark.parametrize("ends", ["\n", "\r\n"])
+def test_quotes_around_plain_fields_do_not_stop_the_fast_path(ends: str) -> None:
+    data = f'"1,5";2;"OVL"{ends}"";"-3";4{ends}'.encode()
+    quick = fast(data, layout())
+    assert quick is not None
+    assert told([quick]) == told([careful(data, layout())])
+
+
+@pytest.mark.parametrize(
+    "line", ['"1;2";3', '"1;2";3;4', '"1""2";3;4', '"1"2;3;4', '1"2";3;4', '" 1 ";2;3', '"1;2;3']
+)
+def test_quotes_that_mean_more_are_left_to_the_careful_path(line: str) -> None:
+    assert fast(f"{line}\n".encode(), layout()) is None

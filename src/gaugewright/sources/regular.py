@@ -114,9 +114,11 @@ def _odd_lines(
         marks = np.flatnonzero(signs == ord(layout.delimiter))
         counts = np.diff(np.searchsorted(marks, ends), prepend=0)
         odd = counts != len(layout.columns) - 1
-    refused = [b"\x00", b"\x1a", layout.quote.encode()]
-    refused += [head.strip().encode() for head in layout.head_texts]
-    places = [place for text in refused if text for place in _places(data, text)]
+    for sign in ("\x00", "\x1a", layout.quote):
+        if sign and sign.encode() in data:
+            odd[np.searchsorted(ends, np.flatnonzero(signs == ord(sign)))] = True
+    heads = [head.strip().encode() for head in layout.head_texts]
+    places = [place for head in heads if head for place in _places(data, head)]
     if layout.comment:
         comment = layout.comment.encode()
         places += [place + 1 for place in _places(data, b"\n" + comment)]
@@ -188,7 +190,12 @@ class _Shape:
 def _regular(data: bytes, layout: Layout, cells: Cells) -> Piece | None:
     if _has_oddities(data, layout):
         return None
-    delimiter = layout.delimiter.encode()
+    delimiter, quote = layout.delimiter.encode(), layout.quote.encode()
+    if quote and quote in data:
+        unquoted = _unquoted(data, quote, delimiter)
+        if unquoted is None:
+            return None
+        data = unquoted
     data, padded = _without_padding(data, delimiter)
     shape = _shape(data, delimiter, len(layout.columns))
     if shape is None:
@@ -203,8 +210,7 @@ def _regular(data: bytes, layout: Layout, cells: Cells) -> Piece | None:
 
 def _has_oddities(data: bytes, layout: Layout) -> bool:
     """Anything whose meaning depends on more than the cell it stands in."""
-    quote = layout.quote.encode()
-    if b"\x00" in data or b"\x1a" in data or (quote and quote in data):
+    if b"\x00" in data or b"\x1a" in data:
         return True
     if layout.comment:
         comment = layout.comment.encode()
@@ -214,6 +220,25 @@ def _has_oddities(data: bytes, layout: Layout) -> bool:
         return True
     returns = data.count(b"\r")
     return bool(returns) and returns != data.count(b"\r\n")
+
+
+def _unquoted(data: bytes, quote: bytes, delimiter: bytes) -> bytes | None:
+    """Lines without their quotes, where quotes only stand around whole plain fields."""
+    signs = np.frombuffer(data, dtype=np.uint8)
+    quotes = np.flatnonzero(signs == ord(quote))
+    if len(quotes) % 2 or b" " + quote in data or quote + b" " in data:
+        return None
+    if delimiter != b"\t" and b"\t" in data:
+        return None  # padding may be inside the quotes
+    opening, closing = quotes[0::2], quotes[1::2]
+    borders = np.flatnonzero((signs == ord(delimiter)) | (signs == ord("\n")))
+    if (np.searchsorted(borders, opening) != np.searchsorted(borders, closing)).any():
+        return None  # a delimiter inside quotes
+    before = signs[np.maximum(opening - 1, 0)]
+    after = signs[np.minimum(closing + 1, len(signs) - 1)]
+    fine = (before == ord(delimiter)) | (before == ord("\n")) | (opening == 0)
+    fine &= (after == ord(delimiter)) | (after == ord("\n")) | (after == ord("\r"))
+    return data.replace(quote, b"") if fine.all() else None
 
 
 def _without_padding(data: bytes, delimiter: bytes) -> tuple[bytes, bool]:
