@@ -25,8 +25,9 @@ from gaugewright.services.forces import strain_at_step
 from gaugewright.services.handover_answers import YIELD
 from gaugewright.services.handover_chains import corrected
 from gaugewright.services.handover_page import UNUSABLE, Page
-from gaugewright.services.reduction import gauge_series, quarter_circuits
+from gaugewright.services.reduction import gauge_series
 from gaugewright.services.reduction_results import COVERAGE
+from gaugewright.services.together import quarter_circuits
 
 __all__ = ["figures"]
 

@@ -1,0 +1,125 @@
+"""Bar forces, bond stress and plate stress at the loads that questions name, as results."""
+
+from gaugewright.records import Entry
+from gaugewright.records.gauges import Gauge
+from gaugewright.records.identity import Uid
+from gaugewright.records.proof import ZeroKind
+from gaugewright.records.readings import LoadStep
+from gaugewright.records.results import Result
+from gaugewright.records.specimen import Question
+from gaugewright.services import forces, reduction_results, rosettes, yields
+from gaugewright.services.series import campaign_seconds
+from gaugewright.services.strains import Desk
+from gaugewright.services.together import opposite_pairs, quarter_circuits, usable
+
+__all__ = ["asked_steps", "bar_forces", "force_results", "service_step"]
+
+
+def service_step(desk: Desk, onsets: list[yields.Onset]) -> Entry[LoadStep] | None:
+    """Highest load step that had settled before any usable gauge yielded; None without steps."""
+    times = [
+        onset.time
+        for onset in onsets
+        if onset.time is not None
+        and all(usable(desk, desk.book.entry(uid, Gauge)) for uid in onset.gauges)
+    ]
+    first = min(times, default=float("inf"))
+    steps = [
+        step
+        for step in desk.book.of(LoadStep)
+        if campaign_seconds(step.record.ends) <= first and step.record.load > 0
+    ]
+    return max(steps, key=lambda step: step.record.load, default=None)
+
+
+def asked_steps(
+    desk: Desk, quantity: str, service: Entry[LoadStep] | None
+) -> tuple[Entry[LoadStep], ...]:
+    """Load steps at which a quantity is asked for, first time up; else the service step."""
+    loads = {
+        question.record.load
+        for question in desk.book.of(Question)
+        if question.record.quantity == quantity and question.record.load is not None
+    }
+    found: dict[float, Entry[LoadStep]] = {}
+    for step in sorted(desk.book.of(LoadStep), key=lambda step: step.record.begins):
+        if step.record.load in loads:
+            found.setdefault(step.record.load, step)
+    if not found and service is not None:
+        return (service,)
+    return tuple(found.values())
+
+
+def force_results(desk: Desk, onsets: list[yields.Onset]) -> list[Result]:
+    """Results at every load that a question names, or at the service step where none does."""
+    service = service_step(desk, onsets)
+    results: list[Result] = []
+    for step in asked_steps(desk, "force", service):
+        results += [_force_result(desk, force) for force in bar_forces(desk, step)]
+    for step in asked_steps(desk, "bond stress", service):
+        # Change since the test began: what the load does, without the doubt of remade contacts.
+        along = bar_forces(desk, step, zero=ZeroKind.BEFORE_TEST)
+        results += [_bond_result(desk, bond) for bond in forces.bond_between(desk, along)]
+    for step in asked_steps(desk, "principal stress", service):
+        results += rosettes.results(desk, step)
+    return results
+
+
+def _force_result(desk: Desk, force: forces.BarForce) -> Result:
+    step = force.step.record.label
+    return reduction_results.result_of(
+        desk.book,
+        force.force,
+        label=f"bar force {force.label} at {step}",
+        quantity="force",
+        unit="N",
+        criterion=f"mean of the settled part of load step {step}",
+        subjects=tuple(gauge.uid for gauge in force.gauges),
+        circuits=force.circuits,
+        zero=f"zero {force.zero.value}",
+    )
+
+
+def _bond_result(desk: Desk, bond: forces.BondStress) -> Result:
+    ends = bond.between
+    step = ends[0].step.record.label
+    return reduction_results.result_of(
+        desk.book,
+        bond.stress,
+        label=f"bond stress {ends[0].label} to {ends[1].label} at {step}",
+        quantity="bond stress",
+        unit="Pa",
+        criterion="equilibrium of the bar between two stations",
+        subjects=tuple(gauge.uid for force in ends for gauge in force.gauges),
+        circuits=tuple(uid for force in ends for uid in force.circuits),
+        zero=f"zero {ends[0].zero.value}",
+    )
+
+
+def bar_forces(
+    desk: Desk, step: Entry[LoadStep], *, zero: ZeroKind | None = None
+) -> tuple[forces.BarForce, ...]:
+    """Bar forces at a step: from pairs where both gauges are usable, else from single gauges.
+
+    Strain is counted from ``zero``, or from the earliest zero that each gauge has: then restrained
+    shrinkage and dead load are in the force.
+    """
+    pairs: list[forces.BarForce] = []
+    paired: set[Uid] = set()
+    for circuits, gauges in opposite_pairs(desk):
+        kinds = {yields.stress_free_zero(desk, circuit) for circuit in circuits}
+        counted = zero or (ZeroKind.BEFORE_TEST if len(kinds) > 1 else kinds.pop())
+        force = forces.force_of_pair(desk, gauges, circuits, step, counted)
+        if force is not None:
+            pairs.append(force)
+            paired |= {gauge.uid for gauge in gauges}
+    singles: list[forces.BarForce] = []
+    for circuit, gauge in quarter_circuits(desk):
+        has_area = desk.book.bar_of(gauge).record.area is not None
+        if gauge.uid in paired or not usable(desk, gauge) or not has_area:
+            continue
+        bending = forces.bending_share(desk, f"local_bending@{gauge.uid}", tuple(pairs))
+        counted = zero or yields.stress_free_zero(desk, circuit)
+        force = forces.force_of_single(desk, gauge, circuit, step, zero=counted, bending=bending)
+        singles += [force] if force is not None else []
+    return tuple(pairs + singles)

@@ -1,0 +1,88 @@
+"""Yield loads of gauges and pairs, and their mean over the pairs a question names, as results."""
+
+from gaugewright.records.gauges import Gauge
+from gaugewright.records.results import Result
+from gaugewright.records.specimen import Question
+from gaugewright.services import reduction_results, yields
+from gaugewright.services.strains import Desk
+from gaugewright.services.together import opposite_pairs, quarter_circuits
+
+__all__ = ["yield_results"]
+
+
+def yield_results(desk: Desk) -> tuple[list[yields.Onset], list[Result]]:
+    """Onsets of every gauge and usable pair on metal that can yield, and their results."""
+    onsets: list[yields.Onset] = []
+    for circuit, gauge in quarter_circuits(desk):
+        onset = yields.yield_of_gauge(desk, circuit, gauge)
+        onsets += [onset] if onset is not None else []
+    for circuits, gauges in opposite_pairs(desk):
+        onset = yields.yield_of_pair(desk, circuits, gauges)
+        onsets += [onset] if onset is not None else []
+    results = [_yield_result(desk, onset) for onset in onsets]
+    return onsets, results + _mean_yields(desk, onsets)
+
+
+def _mean_yields(desk: Desk, onsets: list[yields.Onset]) -> list[Result]:
+    """Mean load of the pairs each question names: what they share does not average out."""
+    made: list[Result] = []
+    for question in desk.book.of(Question):
+        if question.record.quantity != "yield load":
+            continue
+        stations = set(question.record.stations)
+        pairs = [
+            onset
+            for onset in onsets
+            if len(onset.gauges) == 2
+            and onset.load is not None
+            and all(desk.book.entry(uid, Gauge).record.station in stations for uid in onset.gauges)
+        ]
+        loads = [onset.load for onset in pairs if onset.load is not None]
+        if len(loads) < 2:
+            continue
+        total = loads[0]
+        for load in loads[1:]:
+            total = total + load
+        made.append(
+            reduction_results.result_of(
+                desk.book,
+                total / len(loads),
+                label=f"yield load, mean of {len(loads)} pairs ({question.record.label})",
+                quantity="yield load",
+                unit="N",
+                criterion=f"mean over opposite pairs; each: {yields.CRITERION}",
+                subjects=tuple(uid for onset in pairs for uid in onset.gauges),
+                circuits=tuple(uid for onset in pairs for uid in onset.circuits),
+                zero=f"zero {pairs[0].zero.value}",
+                note="pairs: " + "; ".join(onset.label for onset in pairs),
+            )
+        )
+    return made
+
+
+def _yield_result(desk: Desk, onset: yields.Onset) -> Result:
+    label = f"yield load {onset.label}"
+    zero = f"zero {onset.zero.value}"
+    if onset.load is None:
+        return reduction_results.missing_result(
+            desk.book,
+            label=label,
+            quantity="yield load",
+            unit="N",
+            criterion=yields.CRITERION,
+            subjects=onset.gauges,
+            circuits=onset.circuits,
+            zero=zero,
+            note=onset.note,
+        )
+    return reduction_results.result_of(
+        desk.book,
+        onset.load,
+        label=label,
+        quantity="yield load",
+        unit="N",
+        criterion=yields.CRITERION,
+        subjects=onset.gauges,
+        circuits=onset.circuits,
+        zero=zero,
+    )
