@@ -31,7 +31,8 @@ _NUMBER = re.compile(
     re.DOTALL,
 )
 _FRACTION = re.compile(
-    r"(?P<sign>[+-]?)(?:(?P<whole>\d+)[ -])?(?P<top>\d+)\s?/\s?(?P<bottom>\d+)(?P<unit>[^\d/].*|)"
+    r"(?P<sign>[+-]?)(?:(?P<whole>\d+)[ -])?(?P<top>\d+)\s?/\s?(?P<bottom>\d+)(?P<unit>[^\d/].*|)",
+    re.ASCII,
 )
 _WRITE = "a number such as 12.5"
 
