@@ -7,6 +7,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import jinja2
 import jinja2.meta
 import pytest
 from fastapi import FastAPI
@@ -53,9 +54,13 @@ def names_used(environment: jinja2.Environment, name: str) -> set[str]:
     source = environment.loader.get_source(environment, name)[0]
     tree = environment.parse(source)
     used = set(jinja2.meta.find_undeclared_variables(tree))
-    for other in jinja2.meta.find_referenced_templates(tree):
-        if other is not None and "import" not in source.partition(f'"{other}"')[2][:8]:
-            used |= names_used(environment, other)
+    for imported in tree.find_all(jinja2.nodes.FromImport):
+        names = {name if isinstance(name, str) else name[1] for name in imported.names}
+        used -= names  # macros: blocks see them, which the search above doesn't know
+    for kind in (jinja2.nodes.Extends, jinja2.nodes.Include):
+        for other in tree.find_all(kind):
+            assert isinstance(other.template, jinja2.nodes.Const)
+            used |= names_used(environment, other.template.value)
     return used
 
 
