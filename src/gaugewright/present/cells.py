@@ -1,22 +1,59 @@
-"""How is a text written into a cell of a table file, so that no program takes it for a formula?"""
+"""How is a value written into a table for other programs, so that it stays what it is?
 
-__all__ = ["cell_text"]
+Spreadsheet programs take text that begins with one of a few signs for a formula and run it. A
+label or a note that a person typed must never become one, so such text gets an apostrophe first,
+which those programs read as "this is text". Numbers stay numbers, to the last bit.
+"""
 
-# What spreadsheet programs take as the beginning of a formula, also after white space.
-_BEGINS = frozenset("=+-@\N{FULLWIDTH EQUALS SIGN}\N{FULLWIDTH PLUS SIGN}")
-_BEGINS |= frozenset("\N{FULLWIDTH HYPHEN-MINUS}\N{FULLWIDTH COMMERCIAL AT}")
+import csv
+import io
+import math
+import re
+import unicodedata
+from collections.abc import Iterable, Sequence
+
+__all__ = ["csv_text", "safe_cell"]
+
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?")
+_BEGINS = frozenset(
+    "=+-@"
+    "\N{FULLWIDTH EQUALS SIGN}\N{FULLWIDTH PLUS SIGN}"
+    "\N{FULLWIDTH HYPHEN-MINUS}\N{FULLWIDTH COMMERCIAL AT}"
+)
 
 
-def cell_text(text: str) -> str:
-    """A text that a person wrote, safe as a cell of CSV or XLSX; numbers are written as numbers.
+def safe_cell(text: str) -> str:
+    """Text for a cell of CSV or XLSX that no program takes for a formula.
 
-    What would begin a formula gets an apostrophe before it, which such programs don't show; line
-    ends and other control characters become spaces, so that a cell stays a cell.
+    What can't be seen before the sign (blanks, marks of order, line ends) doesn't hide it.
 
     Examples
     --------
-    >>> cell_text("=1+2"), cell_text("L1-M-T"), cell_text("− 5 at rest")
-    ("'=1+2", 'L1-M-T', '− 5 at rest')
+    >>> safe_cell("=1+2"), safe_cell("G07"), safe_cell("-12.5")
+    ("'=1+2", 'G07', '-12.5')
     """
-    tidy = "".join(sign if sign.isprintable() else " " for sign in text)
-    return "'" + tidy if tidy.lstrip()[:1] in _BEGINS else tidy
+    seen = next((sign for sign in text if unicodedata.category(sign)[0] not in "ZC"), "")
+    if seen in _BEGINS and not _NUMBER.fullmatch(text):
+        return "'" + text
+    return text
+
+
+def csv_text(heads: Sequence[str], rows: Iterable[Sequence[str | float | None]]) -> str:
+    r"""Table as CSV with commas and points: numbers by ``repr``, missing ones as empty cells.
+
+    Examples
+    --------
+    >>> csv_text(["gauge", "load in N"], [("=G1", 163900.5), ("G2", None)])
+    "gauge,load in N\r\n'=G1,163900.5\r\nG2,\r\n"
+    """
+    written = io.StringIO(newline="")
+    table = csv.writer(written)
+    table.writerow([safe_cell(head) for head in heads])
+    table.writerows([[_cell(value) for value in row] for row in rows])
+    return written.getvalue()
+
+
+def _cell(value: str | float | None) -> str:
+    if value is None or (isinstance(value, float) and math.isnan(value)):
+        return ""
+    return safe_cell(value) if isinstance(value, str) else repr(value)
