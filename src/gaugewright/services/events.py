@@ -14,7 +14,7 @@ from gaugewright.records.readings import Event
 from gaugewright.services.book import Book
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["KINDS", "Noted", "change", "instant_typed", "note", "subject_named", "take_out"]
+__all__ = ["ALLOWED", "KINDS", "Noted", "change", "instant_typed", "note", "subject_named", "take_out"]
 
 # What is noted most in a hall, so that one tap does it; any other word may be typed.
 KINDS = (
@@ -29,7 +29,7 @@ KINDS = (
 )
 _PATTERNS = ("%Y-%m-%d %H:%M:%S", "%Y-%m-%d %H:%M", "%d.%m.%Y %H:%M:%S", "%d.%m.%Y %H:%M")
 _TODAY = ("%H:%M:%S", "%H:%M")
-_ALLOWED = "like 14:05, 14:05:30 or 2026-06-14 14:05:30"
+ALLOWED = "like 14:05, 14:05:30 or 2026-06-14 14:05:30"
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +150,7 @@ def _local_typed(text: str, today: datetime) -> datetime:
         found = _parsed(text, pattern)
         if found is not None:
             return found.replace(year=today.year, month=today.month, day=today.day)
-    raise InputError("time", text, _ALLOWED)
+    raise InputError("time", text, ALLOWED)
 
 
 def _parsed(text: str, pattern: str) -> datetime | None:

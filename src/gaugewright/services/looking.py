@@ -17,7 +17,17 @@ from gaugewright.services.book import Book
 from gaugewright.services.pyramid import View, view
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["Happening", "Seen", "Span", "Trace", "Window", "instants", "looked_at", "seen_in"]
+__all__ = [
+    "Happening",
+    "Seen",
+    "Span",
+    "Trace",
+    "Window",
+    "findings_on",
+    "instants",
+    "looked_at",
+    "seen_in",
+]
 
 ELAPSED = "elapsed_ns"
 # A step of time this many times the usual one is a pause: twice is one row missing.
@@ -149,6 +159,24 @@ def looked_at(
     )
 
 
+def findings_on(
+    book: Book, recording: Entry[Recording], columns: Sequence[Seen]
+) -> tuple[tuple[str, Entry[Finding]], ...]:
+    """Findings that name rows of a recording and what was read in these columns, with its label.
+
+    What a person rejected isn't among them.
+    """
+    found = []
+    for entry in book.of(Finding):
+        finding = entry.record
+        if finding.recording != recording.uid or finding.decision is Decision.REJECTED:
+            continue
+        label = next((seen.label for seen in columns if finding.subject in seen.about), None)
+        if label is not None and finding.first_row is not None and finding.last_row is not None:
+            found.append((label, entry))
+    return tuple(found)
+
+
 def instants(book: Book, recording: Entry[Recording], elapsed: FloatArray) -> list[datetime | None]:
     """Campaign time of elapsed times [s]; None where the clock isn't joined or couldn't be read."""
     try:
@@ -199,14 +227,8 @@ def _spans(
     times: FloatArray,
 ) -> tuple[Span, ...]:
     found = []
-    for entry in book.of(Finding):
-        finding = entry.record
-        if finding.recording != recording.uid or finding.decision is Decision.REJECTED:
-            continue
-        first, last = finding.first_row, finding.last_row
-        label = next((seen.label for seen in columns if finding.subject in seen.about), None)
-        if label is None or first is None or last is None:
-            continue
+    for label, entry in findings_on(book, recording, columns):
+        first, last = entry.record.first_row or 0, entry.record.last_row or 0
         if last < rows[0] or first > rows[1]:
             continue
         places = np.maximum(np.searchsorted(row, (first, last), side="right") - 1, 0)

@@ -24,9 +24,12 @@ PAGES = (
     "undo",
     "overview",
     "gauge",
+    "drawings",
+    "events",
     "readings",
     "imports",
     "results",
+    "work",
     "handover",
     "jobs",
     "to_come",  # last: it answers for every step that no other page answers for
