@@ -1,6 +1,7 @@
 """How a failure is shown: one sentence, as a fragment where a part was asked, else as a page."""
 
 import os
+import sys
 import tempfile
 import traceback
 from dataclasses import dataclass
@@ -91,6 +92,7 @@ def _our_fault(request: Request, error: Exception) -> Response:
         f"gaugewright has a fault ({type(error).__name__}); nothing half-done was kept. What is "
         f"needed to mend it is in {Path(name)}: please send it to whoever looks after the program"
     )
+    sys.stderr.write(sentence + "\n")  # whoever started the app may not be who sees the page
     response = _page(request, 500, "The fault is ours", sentence)
     response.headers.update(HEADERS)  # this answer is made outside the guard
     return response

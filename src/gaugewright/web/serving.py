@@ -38,23 +38,40 @@ def serve(
         app = create_app(
             settings, home, token=token, lan=lan, hosts=reached, lan_address=lan_address
         )
-        say(
-            f"Open this address; it lets one browser in, once:\n\n  http://127.0.0.1:{taken}/?key={token}\n"
-        )
-        if lan_address:
-            say(
-                f"Other devices reach it at {lan_address} and pair with a code from People.\n"
-                "What they send isn't encrypted: use a network that you trust."
-            )
-        elif lan:
-            say("This machine has no address in a network: only its own browsers reach the app.")
-        say("Stop with Ctrl+C.")
+        lines = _lines(f"http://127.0.0.1:{taken}/?key={token}", lan, lan_address)
+        # Faults are told in a sentence and kept in a file: no trace of the server's own.
         config = uvicorn.Config(
-            app, log_level="warning", access_log=False, server_header=False, lifespan="on"
+            app, log_level="critical", access_log=False, server_header=False, lifespan="on"
         )
         with contextlib.suppress(KeyboardInterrupt):
-            uvicorn.Server(config).run(sockets=[listener])
+            _Server(config, lambda: say("\n".join(lines))).run(sockets=[listener])
         say("Stopped. Everything that was written down is kept.")
+
+
+class _Server(uvicorn.Server):
+    """Server that says so when it answers, not before."""
+
+    def __init__(self, config: uvicorn.Config, announce: Callable[[], None]) -> None:
+        super().__init__(config)
+        self._announce = announce
+
+    async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+        await super().startup(sockets)
+        self._announce()
+
+
+def _lines(address: str, lan: bool, lan_address: str) -> tuple[str, ...]:
+    """What the person is told once the app answers."""
+    others: tuple[str, ...] = ()
+    if lan_address:
+        others = (
+            f"Other devices reach it at {lan_address} and pair with a code from People.",
+            "What they send isn't encrypted: use a network that you trust.",
+        )
+    elif lan:
+        others = ("This machine is in no network: only its own browsers reach the app.",)
+    opening = "Open this address; it lets one browser in, once:"
+    return (opening, "", f"  {address}", "", *others, "Stop with Ctrl+C.")
 
 
 def _listening(host: str, port: int) -> socket.socket:
