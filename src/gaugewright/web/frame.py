@@ -30,6 +30,7 @@ __all__ = [
     "page",
     "plain_block",
     "room_block",
+    "sentence",
     "templates",
 ]
 
@@ -207,4 +208,17 @@ def templates(assets: Assets) -> jinja2.Environment:
         lstrip_blocks=True,
     )
     environment.globals["static"] = assets.url
+    environment.filters["sentence"] = sentence
     return environment
+
+
+def sentence(text: str) -> str:
+    """An error's words as they stand on a page: begun with a capital, ended with a point.
+
+    Examples
+    --------
+    >>> sentence("zone is 'x'; it must be an IANA time zone")
+    "Zone is 'x'; it must be an IANA time zone."
+    """
+    tidy = text.strip()
+    return tidy[:1].upper() + tidy[1:] + ("" if tidy.endswith((".", "!", "?")) else ".")

@@ -51,6 +51,19 @@ class Device:
     person: Someone | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class _Words:
+    """What stands in a sentence instead of a value that mustn't be shown."""
+
+    text: str
+
+    def __str__(self) -> str:
+        return self.text
+
+
+TYPED = _Words("what you typed")
+
+
 class People:
     """Devices, PINs and pairing codes of one app; safe to use from several threads."""
 
@@ -149,7 +162,7 @@ class People:
         """
         low, high = PIN_DIGITS
         if not (pin.isascii() and pin.isdecimal() and low <= len(pin) <= high):
-            raise InputError("PIN", "not shown", f"{low} to {high} digits")
+            raise InputError("PIN", TYPED, f"{low} to {high} digits")
         with self._lock:
             if label in self._pins:
                 self.check_pin(label, old)
@@ -169,13 +182,16 @@ class People:
             kept = self._pins.get(label)
             if kept is None:
                 raise InputError(
-                    f"PIN of {label}", "not set", "set before signing", "set it under People"
+                    f"PIN of {label}",
+                    _Words("not set"),
+                    "set before signing",
+                    "set it under People",
                 )
             self._refuse_hurry(label)
             given = _hash(pin, bytes.fromhex(kept["salt"]))
             if not hmac.compare_digest(given, bytes.fromhex(kept["hash"])):
                 self._wrong.setdefault(label, []).append(self._clock())
-                raise InputError(f"PIN of {label}", "not shown", "the one this person has set")
+                raise InputError(f"PIN of {label}", TYPED, "the one this person has set")
             self._wrong.pop(label, None)
 
     def _refuse_hurry(self, what: str) -> None:
