@@ -68,7 +68,7 @@ def net_area(
     --------
     >>> left = net_area(201.1e-6, 16e-3, 6e-3)
     >>> (left.value * 1e6).round(2).item()
-    198.72
+    198.75
     """
     whole = allowed.positive("area", area)
     radius = allowed.positive("diameter", diameter) / 2
