@@ -2,7 +2,7 @@
 
 import pytest
 
-from gaugewright.calc import bridge, gauge, shunt, steel
+from gaugewright.calc import bridge, gauge, instrument_limits, shunt, steel
 
 SEEN = (
     "typed copy with its printed output: Scilab companion repository Lavitha/Scilab_TBC, set 14, "
@@ -48,3 +48,14 @@ def test_example_4_3():
 )
 def test_example_4_1():
     assert gauge.geometric_gauge_factor(0.3, 0.003 / 0.03) == pytest.approx(1.7)
+
+
+@pytest.mark.published(
+    where="Doebelin & Manik, Measurement Systems, Example 4.12, p. 172: noise of 120 ohm at 300 K "
+    "over 100 kHz; printed 0.4458 uV and a ratio of 283 to the signal of 126 uV",
+    seen=SEEN,
+)
+def test_example_4_12_thermal_noise():
+    noise = instrument_limits.johnson_noise(120.0, 100e3, 300.0 - 273.15)
+    assert noise * 1e6 == pytest.approx(0.4458, abs=5e-5)
+    assert 126e-6 / noise == pytest.approx(283, abs=0.5)

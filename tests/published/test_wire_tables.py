@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from gaugewright.calc import leads
+from gaugewright.calc import conductors, leads
 
 INCH, FOOT = 0.0254, 0.3048
 
@@ -113,3 +113,37 @@ def test_largest_resistance_leaves_room_for_stranding(area_mm2, largest):
     pure = leads.lead_resistance(1000.0, area_mm2 * 1e-6)
     # The standard's maxima lie above the metal alone by 4 to 8 %.
     assert 1.04 <= largest / pure <= 1.08
+
+
+@pytest.mark.published(
+    where="IEC 60228:2004, tables 1 to 4, largest resistance at 20 degC in ohm/km of class 1 or 2 "
+    "plain, 5 or 6 plain, 5 or 6 tinned copper: 0.5 mm2 36.0, 39.0, 40.1; 0.75 mm2 24.5, 26.0, "
+    "26.7; 1.0 mm2 18.1, 19.5, 20.0; 1.5 mm2 12.1, 13.3, 13.7; 2.5 mm2 7.41, 7.98, 8.21",
+    seen="a reproduction of the standard's table on the web; not the standard",
+)
+@pytest.mark.parametrize(
+    ("area_mm2", "printed"),
+    [
+        (0.5, (36.0, 39.0, 40.1)),
+        (0.75, (24.5, 26.0, 26.7)),
+        (1.0, (18.1, 19.5, 20.0)),
+        (1.5, (12.1, 13.3, 13.7)),
+        (2.5, (7.41, 7.98, 8.21)),
+    ],
+)
+def test_largest_resistance_of_the_classes(area_mm2, printed):
+    names = ("class 1 or 2, plain", "class 5 or 6, plain", "class 5 or 6, tinned")
+    found = [conductors.conductor_range(1000.0, area_mm2 * 1e-6, name) for name in names]
+    assert [limits.largest.item() for limits in found] == pytest.approx(printed, rel=1e-12)
+    # A typing slip would break the order: flexible above solid, tinned above plain, all above ρ/A.
+    assert all(limits.least < limits.largest for limits in found)
+
+
+@pytest.mark.published(
+    where="IEC 60228:2004, Annex B: factors to 20 degC 254.5/(234.5 + t), 1.0626, 0.9622, 0.8946, "
+    "0.7843 at 5, 30, 50, 90 degC",
+    seen="from memory; a web table prints the older 250/(230 + t)",
+)
+def test_temperature_factor_of_the_standard_itself():
+    found = conductors.temperature_factor([5.0, 30.0, 50.0, 90.0])
+    assert found == pytest.approx([1.0626, 0.9622, 0.8946, 0.7843], abs=5e-5)

@@ -1,0 +1,219 @@
+"""A bridge at the end of a cable: what supply, sense and signal wires take from its output.
+
+Four wires lose voltage in the supply pair, six wires refer the output to the voltage sensed at
+the bridge, and whatever input an instrument has loads what it measures.
+"""
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from gaugewright.calc import allowed
+from gaugewright.quantities import FloatArray
+
+__all__ = [
+    "corner_resistance",
+    "quarter_unit_resistance",
+    "sensed_share",
+    "signal_share",
+    "supply_share",
+]
+
+
+def corner_resistance(arm_changes: ArrayLike, arm_resistance: ArrayLike) -> FloatArray:
+    """Resistance between the supply corners: arms 1 + 2 beside arms 3 + 4.
+
+    Parameters
+    ----------
+    arm_changes : array, shape (..., 4)
+        Relative change of arms 1 to 4, as in ``bridge.four_arm_ratio`` [1].
+    arm_resistance : float or array
+        Of an arm at its nominal value [ohm].
+
+    Returns
+    -------
+    bridge_resistance : array, shape (...)
+        As an ohmmeter reads it without cable [ohm].
+
+    Raises
+    ------
+    InputError
+        If ``arm_resistance`` isn't positive.
+
+    Examples
+    --------
+    >>> corner_resistance([0.0, 0.0, 0.0, 0.0], 350.0).item()
+    350.0
+    """
+    nominal = allowed.positive("arm_resistance", arm_resistance)
+    one, two, three, four = np.moveaxis(1 + np.asarray(arm_changes, dtype=np.float64), -1, 0)
+    left, right = one + two, three + four
+    return np.asarray(nominal * left * right / (left + right))
+
+
+def quarter_unit_resistance(
+    arm_resistance: ArrayLike, completion_resistance: ArrayLike, half_resistance: ArrayLike
+) -> FloatArray:
+    """Resistance that a quarter bridge with its own completion shows to a far supply.
+
+    Parameters
+    ----------
+    arm_resistance : float or array
+        Of the active arm with every lead in series with it [ohm].
+    completion_resistance : float or array
+        Fixed arm beside it [ohm].
+    half_resistance : float or array
+        Of the internal half bridge, both resistors together [ohm].
+
+    Returns
+    -------
+    bridge_resistance : array of the broadcast shape
+        Between the supply corners [ohm].
+
+    Raises
+    ------
+    InputError
+        If a resistance isn't positive.
+    Faults
+        If several aren't.
+    """
+    with allowed.Together("quarter bridge unit") as given:
+        arm = given.positive("arm_resistance", arm_resistance)
+        fixed = given.positive("completion_resistance", completion_resistance)
+        half = given.positive("half_resistance", half_resistance)
+    active = arm + fixed
+    return np.asarray(active * half / (active + half))
+
+
+def supply_share(
+    bridge_resistance: ArrayLike, lead_plus: ArrayLike, lead_minus: ArrayLike
+) -> FloatArray:
+    """Share of the supply that reaches a bridge through its two supply wires: R / (R + r+ + r-).
+
+    The output over the supply is the bridge's own ratio times this share: exact, and constant
+    only as long as bridge and wires keep their resistance.
+
+    Parameters
+    ----------
+    bridge_resistance : float or array
+        Between the supply corners [ohm].
+    lead_plus : float or array
+        Supply wire to the plus corner [ohm].
+    lead_minus : float or array
+        Supply wire to the minus corner [ohm].
+
+    Returns
+    -------
+    lead_sensitivity : array of the broadcast shape
+        From 0 to 1 [1].
+
+    Raises
+    ------
+    InputError
+        If a resistance is impossible.
+    Faults
+        If several are.
+
+    Examples
+    --------
+    >>> supply_share(350.0, 1.0, 1.0).round(6).item()
+    0.994318
+    """
+    with allowed.Together("supply wires") as given:
+        bridge = given.positive("bridge_resistance", bridge_resistance)
+        plus = given.not_negative("lead_plus", lead_plus)
+        minus = given.not_negative("lead_minus", lead_minus)
+    return np.asarray(bridge / (bridge + plus + minus))
+
+
+def sensed_share(
+    sense_input_resistance: ArrayLike, lead_plus: ArrayLike, lead_minus: ArrayLike
+) -> FloatArray:
+    """Share of the bridge's own supply that a sensing input sees: R_in / (R_in + r+ + r-).
+
+    With six wires the supply wires no longer count at all; what is left is the drop in the sense
+    wires. The output over the sensed voltage is the bridge's ratio *divided* by this share.
+
+    Parameters
+    ----------
+    sense_input_resistance : float or array
+        Of the instrument between its sense terminals; infinite for an ideal one [ohm].
+    lead_plus : float or array
+        Sense wire to the plus corner [ohm].
+    lead_minus : float or array
+        Sense wire to the minus corner [ohm].
+
+    Returns
+    -------
+    lead_sensitivity : array of the broadcast shape
+        From 0 to 1 [1].
+
+    Raises
+    ------
+    InputError
+        If a resistance is impossible.
+    Faults
+        If several are.
+
+    Examples
+    --------
+    >>> sensed_share(float("inf"), 5.0, 5.0).item(), sensed_share(1e6, 5.0, 5.0).round(7).item()
+    (1.0, 0.99999)
+    """
+    return _input_share(sense_input_resistance, lead_plus, lead_minus, "sense wires")
+
+
+def signal_share(
+    input_resistance: ArrayLike,
+    bridge_resistance: ArrayLike,
+    lead_plus: ArrayLike = 0.0,
+    lead_minus: ArrayLike = 0.0,
+) -> FloatArray:
+    """Share of the open output that an input of finite resistance sees.
+
+    R_in / (R_in + R_signal + r+ + r-): the bridge drives its input through its own resistance
+    between the signal corners, with the supply corners joined by an ideal source.
+
+    Parameters
+    ----------
+    input_resistance : float or array
+        Of the amplifier; infinite for an ideal one [ohm].
+    bridge_resistance : float or array
+        Between the signal corners with the supply shorted: R for four arms of R [ohm].
+    lead_plus : float or array
+        Signal wire [ohm].
+    lead_minus : float or array
+        Signal wire [ohm].
+
+    Returns
+    -------
+    lead_sensitivity : array of the broadcast shape
+        From 0 to 1 [1].
+
+    Raises
+    ------
+    InputError
+        If a resistance is impossible.
+    Faults
+        If several are.
+
+    Examples
+    --------
+    >>> signal_share(1e6, 350.0).round(6).item()
+    0.99965
+    """
+    source = allowed.not_negative("bridge_resistance", bridge_resistance)
+    wires = np.asarray(lead_plus, dtype=np.float64) + source
+    return _input_share(input_resistance, wires, lead_minus, "signal wires")
+
+
+def _input_share(
+    input_resistance: ArrayLike, lead_plus: ArrayLike, lead_minus: ArrayLike, what: str
+) -> FloatArray:
+    load = np.asarray(input_resistance, dtype=np.float64)
+    with allowed.Together(what) as given:
+        usable = bool(np.all(load > 0))
+        given.holds("input_resistance", input_resistance, "above 0, or infinite", if_=usable)
+        plus = given.not_negative("lead_plus", lead_plus)
+        minus = given.not_negative("lead_minus", lead_minus)
+    # Written so that an infinite input takes nothing.
+    return np.asarray(1 / (1 + (plus + minus) / load))
