@@ -12,7 +12,7 @@ from gaugewright.records.stated import State
 from gaugewright.report.document import Answer, Beside, YieldRow
 from gaugewright.services.handover_page import UNUSABLE, Page
 
-__all__ = ["answers", "lead", "yield_rows"]
+__all__ = ["answers", "lead", "name_of_result", "yield_rows"]
 
 YIELD = "yield load"
 FORCE = "force"
@@ -84,11 +84,11 @@ def _wanted(page: Page, wanted: float | None, unit: str, enough: bool) -> str:
 def _beside(page: Page, results: list[Result]) -> tuple[Beside, ...]:
     """The other numbers that answer the question, those of pairs first."""
     ordered = sorted(results, key=lambda r: -len(r.subjects))
-    shown = [(_name(r), page.result(r)) for r in ordered]
+    shown = [(name_of_result(r), page.result(r)) for r in ordered]
     return tuple(Beside(name, number) for name, number in shown if number is not None)
 
 
-def _name(result: Result) -> str:
+def name_of_result(result: Result) -> str:
     """What a result belongs to: its label without the quantity in front."""
     for start in (result.quantity, f"bar {result.quantity}"):
         if result.label.startswith((f"{start} ", f"{start}, ")):
@@ -117,14 +117,14 @@ def _sentence(page: Page, chosen: Result, results: list[Result], number: Shown |
     rest = [r for r in results if r is not chosen]
     pair = len(chosen.subjects) == 2
     if len(chosen.subjects) > 2 and chosen.quantity == YIELD:
-        return f"Yield begins at {text}, {_name(chosen)}{_first_of(page, rest)}."
+        return f"Yield begins at {text}, {name_of_result(chosen)}{_first_of(page, rest)}."
     if chosen.quantity == YIELD:
         start = "Yield is reached by" if not rest else "The first to yield is"
         start = "The first pair to yield is" if rest and pair else start
-        return f"{start} {_name(chosen)}, at {text}."
+        return f"{start} {name_of_result(chosen)}, at {text}."
     start = "The largest in size is" if rest else "It is"
     start = "From opposite pairs the largest is" if rest and pair and _is_force(chosen) else start
-    return f"{start} {text}: {_name(chosen)}."
+    return f"{start} {text}: {name_of_result(chosen)}."
 
 
 def _first_of(page: Page, rest: list[Result]) -> str:
@@ -134,7 +134,7 @@ def _first_of(page: Page, rest: list[Result]) -> str:
         return ""
     first = _governing(pairs)
     load = page.result(first)
-    return f"; the first pair is {_name(first)}, at {load.text}" if load else ""
+    return f"; the first pair is {name_of_result(first)}, at {load.text}" if load else ""
 
 
 def _is_force(result: Result) -> bool:
@@ -169,7 +169,7 @@ def yield_rows(page: Page) -> tuple[YieldRow, ...]:
         load = page.result(result)
         rows.append(
             YieldRow(
-                _name(result),
+                name_of_result(result),
                 page.worst(result.subjects).value,
                 f"{result.criterion}; {result.zero}",
                 load,

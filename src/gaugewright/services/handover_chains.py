@@ -18,7 +18,7 @@ from gaugewright.report.document import ChainTable, Parameter, StageRow
 from gaugewright.services.handover_page import Page
 from gaugewright.services.reduction_results import COVERAGE
 
-__all__ = ["chain_tables", "corrected"]
+__all__ = ["chain_table", "chain_tables", "corrected"]
 
 # Parameters of stages that are another name's quantity.
 _LIKE = {
@@ -66,8 +66,15 @@ def chain_tables(page: Page) -> tuple[ChainTable, ...]:
         alike.setdefault(_shape(applied), []).append((entry, applied))
     largest_first = sorted(alike.values(), key=len, reverse=True)
     return tuple(
-        _table(page, number, members) for number, members in enumerate(largest_first, start=1)
+        _table(page, f"Chain {number}", members)
+        for number, members in enumerate(largest_first, start=1)
     )
+
+
+def chain_table(page: Page, entry: Entry[Chain]) -> ChainTable:
+    """One chain alone, under its own label."""
+    applied = Applied.from_plain(json.loads(entry.record.stages))
+    return _table(page, entry.record.label, [(entry, applied)])
 
 
 def corrected(page: Page, circuits: tuple[Uid, ...]) -> tuple[tuple[str, ...], tuple[str, ...]]:
@@ -94,7 +101,7 @@ def _plainly(kind: str) -> str:
     return kind.rpartition("@")[0]
 
 
-def _table(page: Page, number: int, members: list[tuple[Entry[Chain], Applied]]) -> ChainTable:
+def _table(page: Page, label: str, members: list[tuple[Entry[Chain], Applied]]) -> ChainTable:
     first = members[0][1]
     rows = []
     for place, stage in enumerate(first.stages):
@@ -111,7 +118,7 @@ def _table(page: Page, number: int, members: list[tuple[Entry[Chain], Applied]])
             )
         )
     circuits = dict.fromkeys(page.book.label(entry.record.circuit) for entry, _ in members)
-    return ChainTable(f"Chain {number}", listed(list(circuits), most=40), tuple(rows))
+    return ChainTable(label, listed(list(circuits), most=40), tuple(rows))
 
 
 def _values(page: Page, record: Chain, applied: Applied, stage: Stage) -> list[_Value]:

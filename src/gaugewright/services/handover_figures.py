@@ -3,6 +3,7 @@
 import math
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -29,12 +30,23 @@ from gaugewright.services.reduction import gauge_series
 from gaugewright.services.reduction_results import COVERAGE
 from gaugewright.services.together import quarter_circuits
 
-__all__ = ["figures"]
+__all__ = ["Drawing", "bar_drawings", "circuits_on", "figures", "gauge_drawings", "service_step"]
 
 WIDTH = 640.0
 SAMPLES = 600
 _INKS: tuple[Ink, ...] = ("a", "b", "c", "d")
 _ZERO = ZeroKind.BEFORE_TEST
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """A plot not yet drawn, with its words; ``height`` is what suits the paper's width."""
+
+    plot: Plot
+    title: str
+    caption: str
+    stands_on: str
+    height: float
 
 
 def figures(page: Page) -> tuple[Figure, ...]:
@@ -44,11 +56,45 @@ def figures(page: Page) -> tuple[Figure, ...]:
         return tuple(found)
     step = service_step(page)
     for bar in page.book.of(Bar):
-        circuits = [pair for pair in quarter_circuits(page.desk) if _on(page, pair[1], bar)]
-        found += _under_load(page, bar, circuits)
-        if step is not None:
-            found += _along(page, bar, circuits, step)
+        found += [_figure(drawing) for drawing in bar_drawings(page, bar, step)]
     return tuple(found)
+
+
+def _figure(drawing: Drawing) -> Figure:
+    return Figure(
+        drawn(drawing.plot, WIDTH, drawing.height, "paper"),
+        drawing.title,
+        drawing.caption,
+        drawing.plot.alt,
+        drawing.stands_on,
+    )
+
+
+def bar_drawings(page: Page, bar: Entry[Bar], step: Entry[LoadStep] | None) -> tuple[Drawing, ...]:
+    """Strain of a bar's gauges under load, and along the bar at a load step where it has a row."""
+    circuits = circuits_on(page, bar)
+    found = [*_under_load(page, bar, circuits)]
+    if step is not None:
+        found += _along(page, bar, circuits, step)
+    return tuple(found)
+
+
+def circuits_on(page: Page, bar: Entry[Bar]) -> list[tuple[Entry[BridgeCircuit], Entry[Gauge]]]:
+    """Circuits of one gauge with a chain, on one bar."""
+    return [pair for pair in quarter_circuits(page.desk) if _on(page, pair[1], bar)]
+
+
+def gauge_drawings(page: Page, gauge: Entry[Gauge]) -> tuple[Drawing, ...]:
+    """Strain of one gauge under load, whatever its state; none without chain or load."""
+    bar = page.book.bar_of(gauge)
+    part = [pair for pair in circuits_on(page, bar) if pair[1].uid == gauge.uid]
+    curves = [curve for circuit, g in part if (curve := _curve(page, circuit, g, "a"))]
+    if not curves:
+        return ()
+    state = page.state(gauge)
+    doubt = f" The gauge is {state.value}." if state in UNUSABLE else ""
+    made = _load_drawing(page, bar, part, tuple(curves), f"{gauge.record.label}.{doubt}")
+    return (replace(made, title=f"{gauge.record.label} under load"),)
 
 
 def service_step(page: Page) -> Entry[LoadStep] | None:
@@ -117,7 +163,7 @@ def _below(page: Page, gauge: Entry[Gauge]) -> bool:
 
 def _under_load(
     page: Page, bar: Entry[Bar], circuits: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]]
-) -> Iterator[Figure]:
+) -> Iterator[Drawing]:
     """Load against strain, so many gauges a figure as there are inks."""
     shown = [pair for pair in circuits if page.state(pair[1]) not in UNUSABLE]
     missing = [
@@ -136,16 +182,16 @@ def _under_load(
             continue
         names = ", ".join(gauge.record.label for _, gauge in part)
         absent = f" Not drawn: {', '.join(missing)}." if missing and not start else ""
-        yield _load_figure(page, bar, part, tuple(drawn_curves), f"{names}.{absent}")
+        yield _load_drawing(page, bar, part, tuple(drawn_curves), f"{names}.{absent}")
 
 
-def _load_figure(
+def _load_drawing(
     page: Page,
     bar: Entry[Bar],
     part: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]],
     curves: tuple[Curve, ...],
     caption: str,
-) -> Figure:
+) -> Drawing:
     threshold = _yield_strain(page, bar)
     largest = max(float(np.nanmax(curve.x)) for curve in curves)
     cut = None if threshold is None or largest < 2.2 * threshold else 1.6 * threshold
@@ -163,13 +209,8 @@ def _load_figure(
     words += (
         [f"Cut on the right: the largest is {fixed_text(largest, -1)} {strain}."] if cut else []
     )
-    return Figure(
-        drawn(plot, WIDTH, 360, "paper"),
-        f"Bar {bar.record.label} under load",
-        " ".join(words),
-        plot.alt,
-        _stands_on(page, part),
-    )
+    title = f"Bar {bar.record.label} under load"
+    return Drawing(plot, title, " ".join(words), _stands_on(page, part), 360)
 
 
 def _stands_on(page: Page, part: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]]) -> str:
@@ -231,7 +272,7 @@ def _along(
     bar: Entry[Bar],
     circuits: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]],
     step: Entry[LoadStep],
-) -> Iterator[Figure]:
+) -> Iterator[Drawing]:
     """Strain along a bar at a load step, where the bar has gauges at four places or more."""
     points: list[Point] = []
     voids: list[Void] = []
@@ -262,13 +303,13 @@ def _along(
         tuple(points),
         tuple(voids),
     )
-    yield Figure(
-        drawn(plot, WIDTH, 330, "paper"),
+    yield Drawing(
+        plot,
         f"Along bar {bar.record.label} at {step.record.label}",
         "Mean of the settled part of the step; whiskers: ± for 95 %."
         + (" The line only joins neighbours; it breaks where a gauge is lost." if line else ""),
-        plot.alt,
         _stands_on(page, circuits),
+        330,
     )
 
 

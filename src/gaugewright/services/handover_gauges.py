@@ -14,7 +14,7 @@ from gaugewright.report.document import FindingRow, GateRow, Gates, GaugeRow, Re
 from gaugewright.services.handover_page import UNUSABLE, Page
 from gaugewright.services.series import EPOCH, recording_time
 
-__all__ = ["cautions", "finding_rows", "gate_table", "gauge_rows", "register_rows"]
+__all__ = ["cautions", "finding_row", "finding_rows", "gate_table", "gauge_rows", "register_rows"]
 
 _VERDICTS = {
     Verdict.PASS: "pass",
@@ -120,10 +120,11 @@ def finding_rows(page: Page) -> tuple[FindingRow, ...]:
     entries = sorted(
         page.book.of(Finding), key=lambda entry: entry.record.decision is not Decision.OPEN
     )
-    return tuple(_finding_row(page, entry) for entry in entries)
+    return tuple(finding_row(page, entry) for entry in entries)
 
 
-def _finding_row(page: Page, entry: Entry[Finding]) -> FindingRow:
+def finding_row(page: Page, entry: Entry[Finding]) -> FindingRow:
+    """A finding with its number, its limit and what was decided."""
     record = entry.record
     decision = record.decision.value
     if record.decision is not Decision.OPEN:

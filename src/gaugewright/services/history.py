@@ -1,8 +1,8 @@
 """Who wrote what, when and why: the journal of a campaign, or of one thing, as people read it."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
 from itertools import groupby, islice
 from typing import Any
 
@@ -14,6 +14,7 @@ from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["Line", "history_of", "latest_lines", "name_of"]
 
+ONE_GO = timedelta(seconds=60)
 _MANY = {"person": "people", "supply": "supplies"}
 # Records without a label are known by what they are about.
 _ABOUT = ("gauge", "subject", "connection", "recording", "station", "channel", "of")
@@ -37,9 +38,24 @@ def latest_lines(book: Book, most: int) -> tuple[Line, ...]:
 
 
 def history_of(store: CampaignStore, book: Book, uids: Iterable[Uid]) -> tuple[Line, ...]:
-    """Every version of some records, oldest first."""
-    versions = [version for uid in uids for version in _versions(store, book, uid)]
-    return tuple(_told(book, [entry]) for entry in sorted(versions, key=lambda entry: entry.at))
+    """Every version of some records, oldest first; what was written in one go is told in one."""
+    versions = sorted(
+        (version for uid in uids for version in _versions(store, book, uid)),
+        key=lambda entry: entry.at,
+    )
+    lines: list[Line] = []
+    for before, entry in zip([None, *versions], versions, strict=False):
+        line = _told(book, [entry])
+        if before is not None and _in_one_go(before, entry):
+            earlier = lines.pop()
+            line = replace(earlier, what=f"{earlier.what}; {line.what}")
+        lines.append(line)
+    return tuple(lines)
+
+
+def _in_one_go(before: Entry[Any], entry: Entry[Any]) -> bool:
+    alike = (before.person, before.reason) == (entry.person, entry.reason)
+    return alike and entry.at - before.at < ONE_GO
 
 
 def _versions(store: CampaignStore, book: Book, uid: Uid) -> Iterator[Entry[Any]]:

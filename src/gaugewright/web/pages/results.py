@@ -1,0 +1,228 @@
+"""Results: what came out, how well it is known and why, drawn bar by bar and as tables."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import Response
+
+from gaugewright.present.captions import coverage_text, listed
+from gaugewright.present.cells import csv_text
+from gaugewright.present.numbers import Shown
+from gaugewright.records import Entry
+from gaugewright.records.gauges import Gauge
+from gaugewright.records.identity import Uid
+from gaugewright.records.readings import Recording
+from gaugewright.records.results import Chain, Result
+from gaugewright.records.specimen import Bar
+from gaugewright.report.document import Answer
+from gaugewright.services import handover_answers, handover_chains, jobs, result_tables
+from gaugewright.services.handover_figures import circuits_on
+from gaugewright.services.handover_page import Page
+from gaugewright.services.jobs import JobState
+from gaugewright.services.reduction_results import COVERAGE
+from gaugewright.services.review import standing_of_gauge
+from gaugewright.services.strains import Desk
+from gaugewright.web import frame, rooms
+from gaugewright.web.figures import Figures, figures
+from gaugewright.web.job_shown import JobShown
+from gaugewright.web.links import GaugeLink, gauge_url
+from gaugewright.web.pages import work
+
+__all__ = ["ResultsPage", "router"]
+
+router = APIRouter()
+
+CRITERIA = 3  # told beside a table; each result's own stands with its gauge
+
+
+@dataclass(frozen=True, slots=True)
+class BarFigures:
+    """Figures of one bar."""
+
+    label: str
+    figures: Figures
+
+
+@dataclass(frozen=True, slots=True)
+class ResultLine:
+    """A result in a table."""
+
+    name: str
+    gauges: tuple[GaugeLink, ...]
+    state: str
+    number: Shown | None
+    cause: str
+    zero: str
+    criterion: str
+    note: str
+    counts: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ResultTable:
+    """Results of one quantity."""
+
+    title: str
+    unit: str
+    align: str
+    criteria: tuple[str, ...]
+    lines: tuple[ResultLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ResultsPage:
+    """What the results page shows."""
+
+    sheet: frame.Sheet
+    lead: str
+    answers: tuple[Answer, ...]
+    behind: str
+    has_readings: bool
+    begin_url: str
+    job: JobShown | None
+    bars: tuple[BarFigures, ...]
+    tables: tuple[ResultTable, ...]
+    numbers_url: str
+    readings_url: str
+    handover_url: str
+
+
+@router.get("/c/{name}/results")
+def show(request: Request) -> Response:
+    """Results of a campaign."""
+    return frame.page(request, "results.html", results_page(rooms.room(request)))
+
+
+@router.get("/c/{name}/results/numbers.csv")
+def numbers(request: Request) -> Response:
+    """Every result in SI units, as the records hold it."""
+    room = rooms.room(request)
+    heads = (
+        "result",
+        "value",
+        "expanded uncertainty",
+        "coverage",
+        "unit",
+        "main cause",
+        "criterion",
+        "zero",
+        "note",
+        "software",
+        "uid",
+        "version",
+    )
+    rows = [
+        (
+            r.label,
+            r.value,
+            r.expanded_uncertainty,
+            r.coverage,
+            r.unit,
+            r.main_cause,
+            r.criterion,
+            r.zero,
+            r.note,
+            r.software,
+            entry.uid,
+            str(entry.version),
+        )
+        for entry in room.book.of(Result)
+        for r in (entry.record,)
+    ]
+    return Response(
+        csv_text(heads, rows),
+        media_type="text/csv; charset=utf-8",
+        headers={"content-disposition": 'attachment; filename="results.csv"'},
+    )
+
+
+def results_page(room: rooms.Room) -> ResultsPage:
+    """Everything the results page shows."""
+    page = Page.of(Desk(room.store, room.book))
+    answers = handover_answers.answers(page)
+    has_results = bool(room.book.of(Result))
+    return ResultsPage(
+        sheet=frame.Sheet("Results", "Results", _block(room, page), "results"),
+        lead=handover_answers.lead(page, answers) if has_results else "Nothing is reduced yet.",
+        answers=answers if has_results else (),
+        behind=_behind(room),
+        has_readings=bool(room.book.of(Recording)),
+        begin_url=work.begin_url(room, "reduce"),
+        job=work.going_on(room, "reduce"),
+        bars=tuple(_bars(room, page)) if has_results else (),
+        tables=tuple(_table(room, table) for table in result_tables.result_tables(page)),
+        numbers_url=room.url("results/numbers.csv") if has_results else "",
+        readings_url=room.url("readings"),
+        handover_url=room.url("handover"),
+    )
+
+
+def _block(room: rooms.Room, page: Page) -> tuple[tuple[str, str], ...]:
+    zeros = sorted({r.record.zero.removeprefix("zero ") for r in room.book.of(Result)} - {""})
+    chains = len(room.book.of(Chain))
+    kinds = len(handover_chains.chain_tables(page))
+    return frame.room_block(
+        room,
+        "Results",
+        zero=listed(zeros) or "none in use yet",
+        coverage=coverage_text(COVERAGE),
+        chain=f"{chains} of {kinds} kinds, see each gauge" if chains else "none applied yet",
+    )
+
+
+def _behind(room: rooms.Room) -> str:
+    """Why reducing again may change numbers, or ""."""
+    if not room.book.of(Recording):
+        return ""
+    if not room.book.of(Result):
+        return "There are readings that nobody has reduced."
+    if result_tables.results_are_behind(room.book, _last_reduced(room)):
+        return "A recording or a finding is newer than these numbers."
+    return ""
+
+
+def _last_reduced(room: rooms.Room) -> datetime | None:
+    if room.store.read_only:
+        return None
+    ended = [
+        job.ended
+        for job in jobs.jobs(room.store)
+        if job.kind == "reduce" and job.state is JobState.DONE and job.ended
+    ]
+    return max(ended, default=None)
+
+
+def _bars(room: rooms.Room, page: Page) -> list[BarFigures]:
+    return [
+        BarFigures(bar.record.label, figures(room, "bar", bar.record.label))
+        for bar in room.book.of(Bar)
+        if circuits_on(page, bar)
+    ]
+
+
+def _table(room: rooms.Room, table: result_tables.Table) -> ResultTable:
+    lines = tuple(
+        ResultLine(
+            line.name,
+            tuple(_link(room, uid) for uid in line.gauges),
+            line.state,
+            line.number,
+            line.cause,
+            line.zero,
+            line.criterion,
+            line.note,
+            line.counts,
+        )
+        for line in table.lines
+    )
+    criteria = tuple(dict.fromkeys(line.criterion for line in lines if line.criterion))
+    align = f"f{table.places}" if table.places else ""
+    return ResultTable(table.title, table.unit, align, criteria[:CRITERIA], lines)
+
+
+def _link(room: rooms.Room, uid: Uid) -> GaugeLink:
+    gauge: Entry[Gauge] = room.book.entry(uid, Gauge)
+    label = gauge.record.label
+    return GaugeLink(label, gauge_url(room, label), standing_of_gauge(room.book, gauge).state.value)

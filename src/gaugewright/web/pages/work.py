@@ -1,0 +1,69 @@
+"""Long work begun from a page: reducing and the report; the pages of jobs show how far it is."""
+
+from dataclasses import dataclass
+
+from fastapi import APIRouter
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from gaugewright.services import jobs
+from gaugewright.services.jobs import Job
+from gaugewright.web import frame, rooms
+from gaugewright.web.faults import NotThere
+from gaugewright.web.job_shown import JobShown, job_shown
+
+__all__ = ["Begun", "begin_url", "going_on", "router"]
+
+router = APIRouter()
+
+# What may be begun by a button: its name, and the page where its outcome stands.
+_KINDS = {
+    "reduce": ("Reducing the readings", "results"),
+    "report": ("Building the report", "handover"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """Work that was just begun, in the place of its button."""
+
+    sheet: frame.Sheet
+    job: JobShown
+
+
+def begin_url(room: rooms.Room, kind: str) -> str:
+    """Address that a POST begins a kind of work at."""
+    return room.url(f"work/{kind}")
+
+
+def going_on(room: rooms.Room, kind: str) -> JobShown | None:
+    """Work of a kind that hasn't ended, so that a page opened meanwhile shows it too."""
+    if room.store.read_only:
+        return None
+    for job in jobs.jobs(room.store):
+        if job.kind == kind and not job.state.is_over:
+            return _shown(room, job)
+    return None
+
+
+@router.post("/c/{name}/work/{kind}")
+def begin(request: Request, kind: str) -> Response:
+    """Begin a piece of work, unless the same is going on already."""
+    if kind not in _KINDS:
+        raise NotThere("work", kind, "one of " + ", ".join(_KINDS))
+    room = rooms.room_to_write(request)
+    found = going_on(room, kind)
+    if found is None:
+        found = _shown(room, jobs.job(room.store, jobs.submit(room.store, kind, {})))
+    if not frame.is_part(request):
+        return RedirectResponse(found.url, status_code=303)
+    sheet = frame.Sheet(found.name, found.name, frame.room_block(room, found.name))
+    return frame.page(request, "_job.html", Begun(sheet, found))
+
+
+def _shown(room: rooms.Room, job: Job) -> JobShown:
+    name, page = _KINDS[job.kind]
+    url = room.url(f"jobs/{job.uid}")
+    return job_shown(
+        job, name=name, url=url, cancel_url=f"{url}/stop", after=(room.url(page), page.capitalize())
+    )
