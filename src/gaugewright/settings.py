@@ -44,6 +44,7 @@ SETTINGS: dict[str, SettingsChoice] = {
         SettingsChoice("coverage", "0.95", "coverage probability of stated intervals"),
         SettingsChoice("jobs", "0", "processes used by long work; 0 means one a core"),
         SettingsChoice("person", "", "label of the person at work, for the journal"),
+        SettingsChoice("upload_limit_mb", "4000", "largest file a browser may hand in [MB]"),
     )
 }
 
@@ -168,3 +169,5 @@ def _refuse_unknown(name: str, value: str, origin: str) -> None:
             raise InputError(name, value, "a share from 0.5 to below 1, such as 0.95")
     if name == "jobs" and not value.isdecimal():
         raise InputError(name, value, "a whole number, 0 or more")
+    if name == "upload_limit_mb" and not (value.isdecimal() and 0 < int(value) <= 1_000_000):
+        raise InputError(name, value, "a whole number of MB, from 1 to 1000000")

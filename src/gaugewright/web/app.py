@@ -28,6 +28,7 @@ PAGES = (
     "events",
     "readings",
     "imports",
+    "review",
     "results",
     "work",
     "handover",
@@ -98,5 +99,8 @@ def create_app(
         open_addresses=(app.state.assets.address + "/", "/pair"),
     )
     app.state.door = door
-    app.add_middleware(guard.Guard, door=door, body_limits=guard.BODY_LIMITS)
+    # A little more than the file itself: names and borders of the form's parts.
+    upload = int(settings["upload_limit_mb"]) * guard.MEGABYTE + guard.FORM_LIMIT
+    limits = {**guard.BODY_LIMITS, "import": upload}
+    app.add_middleware(guard.Guard, door=door, body_limits=limits)
     return app

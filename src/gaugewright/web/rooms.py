@@ -69,6 +69,11 @@ class Rooms:
         """Whether the folder is a campaign itself."""
         return (self.home / campaigns.DATABASE).is_file()
 
+    def names(self) -> tuple[str, ...]:
+        """Names that the campaigns have in addresses."""
+        here = [self.home] if self.is_one else sorted(self.home.iterdir())
+        return tuple(path.name for path in here if (path / campaigns.DATABASE).is_file())
+
     def folder(self, name: str) -> Path:
         """Folder of a campaign by the name it has in addresses; only names that are listed count.
 

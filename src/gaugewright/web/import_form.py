@@ -1,0 +1,359 @@
+"""What a person types about a file that waits: into answers, and back into fields with faults."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+from zoneinfo import available_timezones
+
+from gaugewright.errors import Faults, GaugewrightError, InputError
+from gaugewright.services import layouts
+from gaugewright.sources.delimited import Layout, Question, Understanding
+from gaugewright.units import parse_unit
+from gaugewright.web.forms import Choice, Field
+
+__all__ = [
+    "ROLES",
+    "STRUCTURE",
+    "UNITS",
+    "ZONES",
+    "Answered",
+    "ColumnForm",
+    "answered",
+    "asked_fields",
+    "clock_words",
+    "columns",
+    "other_fields",
+    "structure",
+]
+
+UNITS = ("µm/m", "mV/V", "µV/V", "kN", "N", "mm", "µm", "°C", "MPa", "V", "mV", "%", "s", "none")
+ZONES = ("none", "UTC", *sorted(available_timezones() - {"UTC"}))
+DELIMITERS = {"tab": "\t", "blanks": " ", "semicolon": ";", "comma": ","}
+# Their choices are all there are; any other question takes what is typed.
+CLOSED = ("date_order", "time_unit", "century", "decimal", "delimiter", "names_rows", "clock")
+# Fields that state how the file is divided; it is looked into anew with them.
+STRUCTURE = (
+    "encoding",
+    "delimiter",
+    "decimal",
+    "thousands",
+    "comment",
+    "first_data_row",
+    "names_rows",
+    "units_row",
+)
+ROLES = (
+    Choice("value", "readings"),
+    Choice("time", "time"),
+    Choice("text", "text"),
+    Choice("empty", "nothing"),
+)
+SIGNS = (
+    Choice("", "not said"),
+    Choice("tension", "tension"),
+    Choice("compression", "compression"),
+    Choice("none", "neither"),
+)
+_OF_COLUMN = re.compile(r"(unit|sign|name|role)_(\d+)")
+_NUMBER_FIELDS = ("rate_hz", "century")
+
+
+@dataclass(frozen=True, slots=True)
+class ColumnForm:
+    """A column as understood, with fields to say otherwise."""
+
+    number: int
+    name: str
+    unit_in_file: str
+    sample: str
+    role: Field
+    unit: Field
+    sign: Field
+
+
+@dataclass(frozen=True, slots=True)
+class Answered:
+    """Outcome of the answers: a layout, or the questions and faults that are in its way."""
+
+    layout: Layout | None
+    open: tuple[Question, ...]
+    wrong: Mapping[str, str]
+    failures: tuple[str, ...]
+
+
+def structure(typed: Mapping[str, str]) -> dict[str, Any]:
+    """Parts of the structure that were stated; what is left empty is found in the file.
+
+    Raises
+    ------
+    InputError
+        If a line number isn't one.
+    """
+    made: dict[str, Any] = {}
+    for name in ("encoding", "decimal"):
+        if _given(typed, name):
+            made[name] = _given(typed, name)
+    delimiter = _given(typed, "delimiter")
+    if delimiter:
+        made["delimiter"] = DELIMITERS.get(delimiter, delimiter)
+    for name in ("thousands", "comment"):
+        if _given(typed, name):
+            made[name] = "" if _given(typed, name) == "none" else _given(typed, name)
+    for name in ("first_data_row", "units_row"):
+        if _given(typed, name):
+            made[name] = _line(name, _given(typed, name))
+    if _given(typed, "names_rows"):
+        made["names_rows"] = tuple(
+            _line("names_rows", part) for part in re.findall(r"[^\s,;()]+", typed["names_rows"])
+        )
+    return made
+
+
+def answered(seen: Understanding, typed: Mapping[str, str]) -> Answered:
+    """What the answers make of a file: everything that is wrong is said at once."""
+    wrong: dict[str, str] = {}
+    answers = _answers(seen, typed, wrong)
+    markers = _markers(typed, wrong)
+    if _given(typed, "numeric_markers") == "none":
+        answers["numeric_markers"] = "none"
+    asked = layouts.open_questions(seen, answers, markers)
+    # The structure was stated when the file was looked into: its questions are answered by that.
+    asked = tuple(q for q in asked if not (q.field in STRUCTURE and _given(typed, q.field)))
+    if asked or wrong:
+        return Answered(None, asked, wrong, ())
+    try:
+        return Answered(layouts.confirmed(seen, answers, markers), (), {}, ())
+    except GaugewrightError as error:
+        faults = error.faults if isinstance(error, Faults) else (error,)
+        failures = []
+        for fault in faults:
+            name = getattr(fault, "name", "")
+            if name in _GENERAL:
+                wrong[name] = str(fault)
+            else:
+                failures.append(str(fault))
+        return Answered(None, (), wrong, tuple(failures))
+
+
+def columns(
+    seen: Understanding, typed: Mapping[str, str], found: Answered, *, is_sent: bool
+) -> tuple[ColumnForm, ...]:
+    """Columns with their fields; a question about one stands beside it."""
+    asked = {question.field: question for question in found.open}
+
+    def field(name: str, label: str, value: str) -> Field:
+        wrong = found.wrong.get(name, "")
+        if not wrong and name in asked:
+            wrong = _capital(asked[name].what) if not is_sent else f"Open: {asked[name].what}"
+        return Field(name, label, value=typed.get(name, value), wrong=wrong)
+
+    made = []
+    for column in seen.columns:
+        number = column.number
+        known = column.unit.name if column.unit else ""
+        named = f"column {number}, {column.name}"
+        made.append(
+            ColumnForm(
+                number,
+                column.name,
+                column.unit_in_file,
+                seen.sample_rows[0][number - 1] if seen.sample_rows else "",
+                replace(field(f"role_{number}", f"Role of {named}", column.role), choices=ROLES),
+                replace(field(f"unit_{number}", f"Unit of {named}", known), list="units"),
+                replace(field(f"sign_{number}", f"Sign of {named}", ""), choices=SIGNS),
+            )
+        )
+    return tuple(made)
+
+
+def asked_fields(
+    seen: Understanding, typed: Mapping[str, str], found: Answered, *, is_sent: bool
+) -> tuple[Field, ...]:
+    """Fields for what the file can't tell, columns apart; answered ones stay to be changed."""
+    open_now = {question.field for question in found.open}
+    made = []
+    for question in seen.questions:
+        if _OF_COLUMN.fullmatch(question.field):
+            continue
+        wrong = found.wrong.get(question.field, "")
+        if is_sent and question.field in open_now:
+            wrong = "This must be answered before anything is brought in"
+        made.append(
+            Field(
+                question.field,
+                _capital(question.what),
+                value=typed.get(question.field, ""),
+                hint=_hint(question),
+                wrong=wrong,
+                choices=_choices(question),
+                list="zones" if question.field == "zone" else "",
+            )
+        )
+    return tuple(made)
+
+
+def other_fields(
+    seen: Understanding, typed: Mapping[str, str], found: Answered
+) -> tuple[Field, ...]:
+    """Fields for what the file told well enough, to say otherwise."""
+    asked = {question.field for question in seen.questions}
+    return tuple(
+        replace(
+            field,
+            value=typed.get(field.name, ""),
+            wrong=found.wrong.get(field.name, ""),
+            choices=_clock_choices(seen) if field.name == "clock" else field.choices,
+        )
+        for field in _GENERAL.values()
+        if field.name not in asked
+    )
+
+
+def clock_words(seen: Understanding, layout: Layout | None) -> str:
+    """How the time of a row is known, as far as it is."""
+    clock = layout.clock if layout is not None else seen.clock
+    if clock is None:
+        return "not known yet"
+    names = ", ".join(seen.columns[position].name for position in clock.columns)
+    words = {
+        "elapsed": f"elapsed time in {names}, {clock.unit}",
+        "epoch": f"{clock.unit} since {clock.epoch} in {names}",
+        "stamp": f"stamps in {names}, written {clock.pattern}",
+        "rate": f"{clock.rate_hz:g} rows a second",
+        "none": "no time is known",
+    }[clock.kind]
+    if clock.kind in ("stamp", "epoch"):
+        words += f", zone {clock.zone or 'not known'}"
+    return words
+
+
+_GENERAL = {
+    field.name: field
+    for field in (
+        Field("clock", "What tells the time"),
+        Field("pattern", "How stamps are written", hint="Such as dd.mm.yyyy hh:mm:ss.fff"),
+        Field("zone", "Zone of the stamps", list="zones"),
+        Field(
+            "rate_hz", "Rows a second", unit="Hz", hint="When the clock is a rate.", kind="number"
+        ),
+        Field("time_unit", "Unit of a time in numbers", hint="s, ms, min, h or d"),
+        Field("epoch", "Date that a time in numbers counts from", hint="Such as 1970-01-01"),
+        Field(
+            "numeric_markers", "Numbers that stand for no reading", hint="Such as -9999; or none"
+        ),
+        Field(
+            "word_markers", "Words that stand for no reading", hint="Such as OFF=missing, X=error"
+        ),
+        Field("delimiter", "Between columns", hint="A mark, or tab, blanks, semicolon, comma"),
+        Field("decimal", "Decimal mark", hint="A point or a comma"),
+        Field("thousands", "Between groups of three digits", hint="A mark, or none"),
+        Field("comment", "Comment lines begin with", hint="A text, or none"),
+        Field("encoding", "Text encoding", hint="Such as cp1252"),
+        Field("first_data_row", "First line of readings", kind="number"),
+        Field("names_rows", "Lines of column names", hint="Such as 2, or 2, 3"),
+        Field("units_row", "Line of units", hint="0 when there is none", kind="number"),
+    )
+}
+
+
+def _answers(
+    seen: Understanding, typed: Mapping[str, str], wrong: dict[str, str]
+) -> dict[str, Any]:
+    """Answers by question field; only what differs from what was understood is one."""
+    made: dict[str, Any] = {}
+    for column in seen.columns:
+        number = column.number
+        role = _given(typed, f"role_{number}")
+        if role and role != column.role:
+            made[f"role_{number}"] = role
+        unit = _given(typed, f"unit_{number}")
+        if unit and unit != (column.unit.name if column.unit else ""):
+            if unit not in ("none", "text", "1") and parse_unit(unit) is None:
+                allowed = "one that is known, such as µm/m, mV/V, kN or °C; or none"
+                wrong[f"unit_{number}"] = str(InputError("unit", unit, allowed))
+            made[f"unit_{number}"] = unit
+        if _given(typed, f"sign_{number}"):
+            made[f"sign_{number}"] = _given(typed, f"sign_{number}")
+    for name in ("clock", "date_order", "pattern", "zone", "time_unit", "epoch", "century"):
+        if _given(typed, name):
+            made[name] = _given(typed, name)
+    if _given(typed, "months"):
+        made["months"] = tuple(part.strip() for part in typed["months"].split(","))
+    if _given(typed, "rate_hz"):
+        made["rate_hz"] = _given(typed, "rate_hz").replace(",", ".")
+    for name in _NUMBER_FIELDS:
+        if name in made and not _is_number(made[name]):
+            wrong[name] = str(InputError(name, made.pop(name), "a number"))
+    return made
+
+
+def _markers(typed: Mapping[str, str], wrong: dict[str, str]) -> dict[str, str]:
+    """Texts that stand for no reading, each with the code of its mark."""
+    made: dict[str, str] = {}
+    numbers = _given(typed, "numeric_markers")
+    for text in re.split(r"[\s;]+|,(?=\s)", "" if numbers == "none" else numbers):
+        if text and not _is_number(text.replace(",", ".")):
+            allowed = "numbers as in the file, parted by blanks, or none"
+            wrong["numeric_markers"] = str(InputError("number", text, allowed))
+        elif text:
+            made[text] = "declared"
+    for pair in _given(typed, "word_markers").split(","):
+        text, sign, code = pair.partition("=")
+        if not pair.strip():
+            continue
+        if not sign or code.strip() not in ("missing", "overrange", "error"):
+            allowed = "WORD=missing, WORD=overrange or WORD=error"
+            wrong["word_markers"] = str(InputError("word", pair.strip(), allowed))
+        else:
+            made[text.strip()] = code.strip()
+    return made
+
+
+def _choices(question: Question) -> tuple[Choice, ...]:
+    """Choices of a question that has no others; the words after a bracket explain one."""
+    if question.field not in CLOSED:
+        return ()
+    made = [Choice("", "choose")]
+    for choice in question.choices:
+        value = choice.partition(" (")[0] if not choice.startswith("(") else choice
+        made.append(Choice(value, choice.strip("(),") if choice.startswith("(") else choice))
+    return tuple(made)
+
+
+def _clock_choices(seen: Understanding) -> tuple[Choice, ...]:
+    named = [Choice(f"column {c.number}", f"column {c.number}, {c.name}") for c in seen.columns]
+    return (
+        Choice("", "as understood"),
+        *named,
+        Choice("rate", "rows come evenly"),
+        Choice("none", "no time is known"),
+    )
+
+
+def _hint(question: Question) -> str:
+    if question.field in CLOSED or not question.choices:
+        return ""
+    return "Such as " + ", ".join(question.choices)
+
+
+def _given(typed: Mapping[str, str], name: str) -> str:
+    return typed.get(name, "").strip()
+
+
+def _line(name: str, text: str) -> int:
+    if not (text.isascii() and text.isdecimal() and len(text) < 10):
+        raise InputError(name, text, "a line number, counted from 1")
+    return int(text)
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

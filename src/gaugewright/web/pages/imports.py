@@ -1,0 +1,418 @@
+"""Bringing readings in: a file is handed in, shown as understood, confirmed, and brought in."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from http import HTTPStatus
+from pathlib import PurePath
+
+from fastapi import APIRouter, UploadFile
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from gaugewright.errors import FileError, GaugewrightError, InputError
+from gaugewright.present.typed import number_typed
+from gaugewright.records import Entry
+from gaugewright.records.electrical import Instrument
+from gaugewright.records.identity import Uid, uid_from_text
+from gaugewright.records.readings import ReadingProfile, Recording
+from gaugewright.services import arrivals, layouts, readings
+from gaugewright.services.arrivals import Arrival, Plan
+from gaugewright.services.clocks import ByStamps, ByTrigger
+from gaugewright.sources.delimited import Understanding
+from gaugewright.web import frame, import_form, rooms
+from gaugewright.web.faults import NotThere
+from gaugewright.web.forms import Choice, Field
+from gaugewright.web.import_form import Answered, ColumnForm
+from gaugewright.web.pages.jobs import job_url
+from gaugewright.web.recording_words import count
+from gaugewright.web.rooms import Room
+
+__all__ = ["ConfirmPage", "ImportPage", "router"]
+
+router = APIRouter()
+
+SHOWN_ROWS = 6
+AFRESH = "afresh"
+JOINTS = (
+    Choice("", "later"),
+    Choice("stamps", "its stamps are trusted"),
+    Choice("trigger", "by a trigger that another recording has too"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class WaitingRow:
+    """A file that waits to be confirmed."""
+
+    name: str
+    url: str
+    size: str
+    received: str
+    job_url: str
+
+
+@dataclass(frozen=True, slots=True)
+class ImportPage:
+    """The form that takes a file, and the files that wait."""
+
+    sheet: frame.Sheet
+    action: str
+    limit: str
+    file: Field
+    waiting: tuple[WaitingRow, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ConfirmPage:
+    """What was understood of a file, with the questions that are open."""
+
+    sheet: frame.Sheet
+    name: str
+    lead: str
+    action: str
+    discard_action: str
+    failures: tuple[str, ...]
+    profile: str
+    use: str
+    other_way_url: str
+    other_way_words: str
+    asked: tuple[Field, ...]
+    columns: tuple[ColumnForm, ...]
+    kept_columns: tuple[tuple[str, str, str], ...]
+    clock: str
+    markers: tuple[str, ...]
+    evidence: tuple[tuple[str, str], ...]
+    sample_heads: tuple[str, ...]
+    sample: tuple[tuple[str, ...], ...]
+    others: tuple[Field, ...]
+    others_open: bool
+    names: tuple[Field, ...]
+    joining: tuple[Field, ...]
+    trigger: tuple[Field, ...]
+    trigger_open: bool
+    units: tuple[str, ...]
+    zones: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Looked:
+    """A file as looked into with what was typed, and the layout that this makes, if it does."""
+
+    one: Arrival
+    seen: Understanding
+    profile: Entry[ReadingProfile] | None
+    recognised: tuple[Entry[ReadingProfile], ...]
+    found: Answered
+
+
+@router.get("/c/{name}/import")
+def show(request: Request) -> Response:
+    """The form that takes a file."""
+    return _import_page(request, rooms.room(request))
+
+
+@router.post("/c/{name}/import")
+def take_in(request: Request, file: UploadFile) -> Response:
+    """Keep a file aside under a name of our own and show what was understood of it."""
+    room = rooms.room_to_write(request)
+    limit = int(room.settings["upload_limit_mb"]) * 1_000_000
+    try:
+        one = arrivals.taken_in(room.store, file.filename or "", file.file, limit_bytes=limit)
+        try:
+            arrivals.looked_into(room.store, one)
+        except FileError:
+            arrivals.discard(room.store, one)  # no text of readings, whatever it is called
+            raise
+    except GaugewrightError as error:
+        return _import_page(request, room, error)
+    return RedirectResponse(room.url(f"import/{one.uid}"), status_code=303)
+
+
+@router.get("/c/{name}/import/{uid}")
+def understood(request: Request, uid: str, use: str = "") -> Response:
+    """What was understood of a file that waits."""
+    room = rooms.room(request)
+    one = _arrival(room, uid)
+    job = arrivals.job_of(room.store, one)
+    if job is not None and not job.state.is_over:
+        return RedirectResponse(job_url(room, job.uid), status_code=303)
+    typed = {"use": use}
+    return _confirm_page(request, room, _looked(room, one, typed), typed, is_sent=False)
+
+
+@router.post("/c/{name}/import/{uid}")
+async def confirm(request: Request, uid: str) -> Response:
+    """Look again with the answers, or bring the file in when none is missing."""
+    form = await request.form()
+    typed = {name: value for name, value in form.items() if isinstance(value, str)}
+    return await run_in_threadpool(_confirmed, request, uid, typed)
+
+
+@router.post("/c/{name}/import/{uid}/discard")
+def discard(request: Request, uid: str) -> Response:
+    """Let a waiting file go."""
+    room = rooms.room_to_write(request)
+    arrivals.discard(room.store, _arrival(room, uid))
+    return RedirectResponse(room.url("import"), status_code=303)
+
+
+def _confirmed(request: Request, uid: str, typed: Mapping[str, str]) -> Response:
+    room = rooms.room_to_write(request)
+    one = _arrival(room, uid)
+    try:
+        looked = _looked(room, one, typed)
+    except InputError as error:  # a stated part of the structure: shown with what is found without
+        bare = {name: value for name, value in typed.items() if name not in import_form.STRUCTURE}
+        looked = _looked(room, one, bare)
+        looked = replace(looked, found=replace(looked.found, wrong={error.name: str(error)}))
+        return _confirm_page(request, room, looked, typed, is_sent=True)
+    if typed.get("do") != "bring in" or looked.found.layout is None:
+        return _confirm_page(request, room, looked, typed, is_sent=typed.get("do") == "bring in")
+    try:
+        plan = _plan(room, looked, typed)
+        resolution = layouts.resolution_of(looked.seen, plan.layout)
+        # What the clock's record says about its zone is refused here, not in the middle of work.
+        readings.clock_for(room.store, plan.clock, plan.layout, resolution=resolution)
+        job = arrivals.submit(room.store, one, plan, resolution=resolution)
+    except GaugewrightError as error:
+        return _confirm_page(request, room, looked, typed, is_sent=True, error=error)
+    return RedirectResponse(job_url(room, job), status_code=303)
+
+
+def _arrival(room: Room, uid: str) -> Arrival:
+    try:
+        return arrivals.arrival(room.store, uid_from_text(uid))
+    except InputError as error:
+        raise NotThere("file", uid, "one that waits here", "hand it in again") from error
+
+
+def _looked(room: Room, one: Arrival, typed: Mapping[str, str]) -> _Looked:
+    """Look into a file; a profile that reads it stands for every answer unless one was refused."""
+    seen = arrivals.looked_into(room.store, one, **import_form.structure(typed))
+    known = arrivals.recognised(room.store, seen)
+    use = typed.get("use", "")
+    profile = next((entry for entry in known if entry.uid == use), None)
+    if profile is None and use != AFRESH:
+        profile = known[0] if known else None
+    if profile is not None:
+        found = Answered(layouts.layout_of(profile, seen), (), {}, ())
+        return _Looked(one, seen, profile, known, found)
+    return _Looked(one, seen, None, known, import_form.answered(seen, typed))
+
+
+def _plan(room: Room, looked: _Looked, typed: Mapping[str, str]) -> Plan:
+    """What is brought in under which names.
+
+    Raises
+    ------
+    InputError
+        If a name is taken or missing, or the clock can't be joined so.
+    """
+    layout = looked.found.layout
+    assert layout is not None  # asked for only when no question is open
+    label = typed.get("label", "").strip()
+    if not label:
+        raise InputError("label", label, "what people will call the recording")
+    if any(entry.record.label == label for entry in room.book.of(Recording)):
+        raise InputError("label", label, "new: another recording is called so", "state another")
+    instrument = typed.get("instrument", "")
+    if instrument and all(entry.uid != instrument for entry in room.book.of(Instrument)):
+        raise InputError("instrument", instrument, "one that is entered")
+    belongs = room.book.label(Uid(instrument)) if instrument else label
+    profile = looked.profile.record.label if looked.profile is not None else ""
+    return Plan(
+        layout,
+        label,
+        Uid(instrument) if instrument else None,
+        typed.get("recorder_clock", "").strip() or f"clock of {belongs}",
+        profile or typed.get("profile", "").strip() or label,
+        _joint(room, typed),
+    )
+
+
+def _joint(room: Room, typed: Mapping[str, str]) -> ByStamps | ByTrigger | None:
+    if typed.get("joint") == "stamps":
+        within = number_typed("within", typed.get("within", ""))
+        return ByStamps(within, typed.get("source", "").strip())
+    if typed.get("joint") != "trigger":
+        return None
+    reference = typed.get("reference", "")
+    if all(entry.uid != reference for entry in room.book.of(Recording)):
+        raise InputError("reference", "none", "a recording whose clock is joined already")
+    column = typed.get("trigger", "").strip()
+    level = number_typed("level", typed.get("level", ""))
+    theirs = typed.get("their_level", "").strip()
+    return ByTrigger(
+        Uid(reference),
+        typed.get("their_trigger", "").strip() or column,
+        column,
+        number_typed("their_level", theirs) if theirs else level,
+        level,
+    )
+
+
+def _import_page(request: Request, room: Room, error: GaugewrightError | None = None) -> Response:
+    limit = int(room.settings["upload_limit_mb"])
+    waiting = []
+    for one in arrivals.arrivals(room.store):
+        job = arrivals.job_of(room.store, one)
+        going_on = job is not None and not job.state.is_over
+        waiting.append(
+            WaitingRow(
+                one.name,
+                room.url(f"import/{one.uid}"),
+                _size(one.size_bytes),
+                frame.instant_shown(one.received, room),
+                job_url(room, job.uid) if job is not None and going_on else "",
+            )
+        )
+    context = ImportPage(
+        sheet=_sheet(room, "Bring readings in"),
+        action=room.url("import"),
+        limit=f"{count(limit)} MB at most; larger ones come in with: gaugewright import",
+        file=Field(
+            "file",
+            "File of readings",
+            hint="Text with columns, whatever its name ends in.",
+            kind="file",
+            wrong=str(error) if error else "",
+            is_needed=True,
+        ),
+        waiting=tuple(waiting),
+    )
+    status = HTTPStatus.UNPROCESSABLE_ENTITY if error else HTTPStatus.OK
+    return frame.page(request, "import.html", context, status=status)
+
+
+def _confirm_page(
+    request: Request,
+    room: Room,
+    looked: _Looked,
+    typed: Mapping[str, str],
+    *,
+    is_sent: bool,
+    error: GaugewrightError | None = None,
+) -> Response:
+    one, seen, found, profile = looked.one, looked.seen, looked.found, looked.profile
+    asked = import_form.asked_fields(seen, typed, found, is_sent=is_sent)
+    others = import_form.other_fields(seen, typed, found)
+    names, joining, trigger = _named_fields(room, one, typed, error)
+    known = {field.name for field in (*names, *joining, *trigger)}
+    at = getattr(error, "name", "")
+    failures = found.failures + ((str(error),) if error and at not in known else ())
+    context = ConfirmPage(
+        sheet=_sheet(room, one.name),
+        name=one.name,
+        lead=_lead(looked),
+        action=room.url(f"import/{one.uid}"),
+        discard_action=room.url(f"import/{one.uid}/discard"),
+        failures=failures,
+        profile=profile.record.label if profile else "",
+        use=profile.uid if profile else AFRESH,
+        other_way_url=_other_way(room, looked)[0],
+        other_way_words=_other_way(room, looked)[1],
+        asked=() if profile else asked,
+        columns=() if profile else import_form.columns(seen, typed, found, is_sent=is_sent),
+        kept_columns=_kept(looked) if profile else (),
+        clock=import_form.clock_words(seen, found.layout),
+        markers=tuple(
+            f"{marker.text}, {count(marker.count)} times: {marker.code}" for marker in seen.markers
+        ),
+        evidence=tuple((each.decision, each.words) for each in seen.evidence),
+        sample_heads=tuple(column.name for column in seen.columns),
+        sample=seen.sample_rows[:SHOWN_ROWS],
+        others=() if profile else others,
+        others_open=any(field.wrong for field in others),
+        names=tuple(f for f in names if profile is None or f.name != "profile"),
+        joining=joining,
+        trigger=trigger,
+        trigger_open=typed.get("joint") == "trigger",
+        units=import_form.UNITS,
+        zones=import_form.ZONES,
+    )
+    is_wrong = is_sent and (error is not None or found.layout is None)
+    status = HTTPStatus.UNPROCESSABLE_ENTITY if is_wrong else HTTPStatus.OK
+    return frame.page(request, "import_confirm.html", context, status=status)
+
+
+def _named_fields(
+    room: Room, one: Arrival, typed: Mapping[str, str], error: GaugewrightError | None
+) -> tuple[tuple[Field, ...], tuple[Field, ...], tuple[Field, ...]]:
+    """Fields of the recording, of how its clock is joined, and of a trigger."""
+    stem = PurePath(one.name).stem[:80]
+    instruments = [Choice(e.uid, e.record.label) for e in room.book.of(Instrument)]
+    recordings = [Choice(e.uid, e.record.label) for e in room.book.of(Recording)]
+    at = getattr(error, "name", "")
+
+    def filled(field: Field, value: str = "") -> Field:
+        wrong = str(error) if error is not None and at == field.name else ""
+        return replace(field, value=typed.get(field.name, value), wrong=wrong)
+
+    none = Choice("", "none entered")
+    names = (
+        filled(Field("label", "Name of the recording"), stem),
+        filled(Field("instrument", "Recorder", choices=(none, *instruments))),
+        filled(Field("recorder_clock", "Its clock", hint="Empty: named after the recorder.")),
+        filled(
+            Field("profile", "Keep these answers as", hint="For the next file like this."), stem
+        ),
+    )
+    joining = (
+        filled(Field("joint", "Its clock is joined to the campaign's time", choices=JOINTS)),
+        filled(Field("within", "Stamps are right within", unit="s", kind="number")),
+        filled(Field("source", "Why they are trusted", hint="Such as: set by radio that day.")),
+    )
+    trigger = (
+        filled(Field("reference", "Recording that has the trigger", choices=(none, *recordings))),
+        filled(Field("trigger", "Column of this file", hint="Its name in the file.")),
+        filled(Field("their_trigger", "Column of the other", hint="Empty: the same name.")),
+        filled(Field("level", "Level half way up", kind="number", hint="In this file's unit.")),
+        filled(Field("their_level", "Level in the other", kind="number", hint="Empty: the same.")),
+    )
+    return names, joining, trigger
+
+
+def _other_way(room: Room, looked: _Looked) -> tuple[str, str]:
+    """The other way to read a file that a profile recognises."""
+    here = room.url(f"import/{looked.one.uid}")
+    if looked.profile is not None:
+        return f"{here}?use={AFRESH}", "Answer the questions afresh instead"
+    if looked.recognised:
+        known = looked.recognised[0]
+        return f"{here}?use={known.uid}", f"Read it as {known.record.label} says"
+    return "", ""
+
+
+def _kept(looked: _Looked) -> tuple[tuple[str, str, str], ...]:
+    layout = looked.found.layout
+    if layout is None:
+        return ()
+    words = {choice.value: choice.words for choice in import_form.ROLES}
+    return tuple(
+        (column.name, column.unit or ("none" if column.role == "value" else ""), words[column.role])
+        for column in layout.columns
+    )
+
+
+def _lead(looked: _Looked) -> str:
+    looked_at = "all of it" if looked.seen.whole else f"{_size(looked.seen.sampled_bytes)} of it"
+    told = f"{_size(looked.one.size_bytes)}, looked at {looked_at}. Nothing is brought in yet."
+    if looked.profile is not None:
+        return f"Recognised: it reads as {looked.profile.record.label}, confirmed before. {told}"
+    many = len(looked.found.open)
+    if many:
+        return f"{many} question{'' if many == 1 else 's'} the file can't answer. {told}"
+    return f"No question is open. {told}"
+
+
+def _size(size_bytes: int) -> str:
+    if size_bytes < 1000:
+        return f"{size_bytes} bytes"
+    if size_bytes < 1_000_000:
+        return f"{size_bytes / 1000:.0f} kB"
+    return f"{size_bytes / 1e6:.1f} MB"
+
+
+def _sheet(room: Room, title: str) -> frame.Sheet:
+    return frame.Sheet(title, "Import", frame.room_block(room, title), step="readings")
