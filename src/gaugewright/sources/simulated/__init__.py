@@ -5,6 +5,6 @@ what is simulated and what is reduced must not agree by sharing a formula.
 """
 
 from gaugewright.sources.simulated.small_campaign import ALLOWANCES, SmallCampaign
-from gaugewright.sources.simulated.small_papers import SmallUids, lay_down
+from gaugewright.sources.simulated.small_records import SmallUids, lay_down
 
 __all__ = ["ALLOWANCES", "SmallCampaign", "SmallUids", "lay_down"]

@@ -64,7 +64,7 @@ class SmallCampaign:
     Attributes
     ----------
     papers : Papers
-        Everything the records state; ``small_papers.lay_down`` makes records of them.
+        Everything the records state; ``small_records.lay_down`` makes records of them.
     zero_ratio : array, shape (n,)
         Mean reading of each gauge at the zero [V/V].
     ratio : array, shape (n, 6)
