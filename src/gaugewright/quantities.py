@@ -229,4 +229,9 @@ QUANTITIES: dict[str, Quantity] = {
     "allowed_heating": Quantity("1", "apparent strain one will bear", "h_max"),
     "step": Quantity("1", "change of a reading when a resistor goes in, as shown", ""),
     "shunt_factor": Quantity("1", "shunt reading expected over found", "f_s"),
+    "coefficients": Quantity("1", "numbers of a polynomial, constant first, in their units", "a"),
+    "temperatures": Quantity("1", "temperatures of a table, in the unit it is printed in", "T_i"),
+    "outputs": Quantity("1", "outputs of a table, in the unit it is printed in", ""),
+    "card_thermal_expansion": Quantity("1/K", "expansion of a card's test metal", "α_card"),
+    "degree": Quantity("1", "degree of a polynomial", "m"),
 }
