@@ -4,7 +4,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from gaugewright.records.readings import Finding
 from gaugewright.services import arrivals, handover, reduction, review
+from gaugewright.services.book import Book
 from gaugewright.services.jobs import JobKind, Progress
 from gaugewright.store.campaign import CampaignStore
 
@@ -17,6 +19,13 @@ def _reduce(store: CampaignStore, parameters: Mapping[str, Any], progress: Progr
     return f"{len(findings)} findings, {len(done.results)} results"
 
 
+def _review(store: CampaignStore, parameters: Mapping[str, Any], progress: Progress) -> str:
+    before = {entry.uid for entry in Book.read(store).of(Finding)}
+    findings = review.find(store, progress=progress)
+    new = sum(entry.uid not in before for entry in findings)
+    return f"{len(findings)} findings, {new} of them new"
+
+
 def _report(store: CampaignStore, parameters: Mapping[str, Any], progress: Progress) -> str:
     out = parameters.get("out")
     return str(handover.report(store, out=Path(out) if out else None, progress=progress))
@@ -25,5 +34,6 @@ def _report(store: CampaignStore, parameters: Mapping[str, Any], progress: Progr
 KINDS: dict[str, JobKind] = {
     "reduce": _reduce,
     "report": _report,
+    "review": _review,
     arrivals.JOB: arrivals.bring_in_job,
 }

@@ -1,6 +1,6 @@
 """What looks wrong in a campaign: findings with evidence, decided by a person, changing nothing."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from gaugewright.errors import InputError
@@ -18,7 +18,17 @@ from gaugewright.services.series import stretches_of
 from gaugewright.services.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["Progress", "Standing", "decide", "find", "standing_of_gauge", "state_of_gauge"]
+__all__ = [
+    "Progress",
+    "Standing",
+    "counts_as",
+    "decide",
+    "find",
+    "has_rows",
+    "standing_if",
+    "standing_of_gauge",
+    "state_of_gauge",
+]
 
 Progress = Callable[[int, int, str], None]
 
@@ -37,6 +47,10 @@ class Standing:
 
     state: State
     why: str
+
+
+_SOUND = Standing(State.SOUND, "")
+_NOT_YET = Standing(State.NOT_YET, "nothing measured")
 
 
 def find(store: CampaignStore, *, progress: Progress | None = None) -> tuple[Entry[Finding], ...]:
@@ -93,14 +107,26 @@ def decide(
 ) -> Entry[Finding]:
     """Accept, reject or exclude a finding, with a reason; undoing is deciding again.
 
+    Accepted, it counts against the gauge as it stands. Excluded, its rows are left out wherever
+    strain is worked out and the gauge's other readings count. Rejected, it counts for nothing.
+
     Raises
     ------
+    StaleEdit
+        If somebody decided it since ``from_version``.
     InputError
-        If the uid isn't a finding's, or no reason was given.
+        If the uid isn't a finding's, no reason was given, or there are no rows to exclude.
     """
     record = store.entry(finding).record
     if not isinstance(record, Finding):
         raise InputError("finding", finding, "the uid of a finding")
+    reason = reason.strip()
+    if decision is not Decision.OPEN and not reason:
+        raise InputError("reason", reason, "a few words", "say why: it goes into the report")
+    if decision is Decision.EXCLUDED and not has_rows(record):
+        raise InputError(
+            "decision", decision.value, "accepted or rejected", "it names no rows to leave out"
+        )
     return store.revise(
         finding, from_version, replace(record, decision=decision, reason=reason), reason=reason
     )
@@ -114,20 +140,52 @@ def state_of_gauge(book: Book, gauge: Entry[Gauge]) -> State:
 def standing_of_gauge(book: Book, gauge: Entry[Gauge]) -> Standing:
     """State of a gauge, and the sentence of the finding behind it."""
     known = book.once("standing of gauges", _standings)
-    return known.get(gauge.uid, Standing(State.NOT_YET, "nothing measured"))
+    return known.get(gauge.uid, _NOT_YET)
+
+
+def standing_if(book: Book, finding: Entry[Finding], decision: Decision) -> Standing:
+    """How a finding's gauge would stand after a decision that isn't made yet."""
+    decided = replace(finding.record, decision=decision, reason="asked")
+    subject = finding.record.subject
+    others = (e.record for e in book.of(Finding) if e.uid != finding.uid)
+    mine = (decided, *(other for other in others if other.subject == subject))
+    worst = _worst(_SOUND, mine)
+    is_measured = any(check.record.gauge == subject for check in book.of(GateCheck))
+    return worst if is_measured or worst is not _SOUND else _NOT_YET
+
+
+def has_rows(finding: Finding) -> bool:
+    """Whether a finding names rows of a recording, which can be left out."""
+    return None not in (finding.recording, finding.first_row, finding.last_row)
+
+
+def counts_as(finding: Finding) -> State:
+    """What a finding, as decided, says of its gauge.
+
+    Of a gauge whose doubtful rows are excluded the rest is believed, and watched. One that was
+    lost stays lost: no value will come again.
+    """
+    if finding.decision is Decision.REJECTED:
+        return State.SOUND
+    state = _MEANS[finding.severity]
+    is_cut_out = finding.decision is Decision.EXCLUDED and state is State.DOUBTFUL
+    return State.WATCH if is_cut_out else state
 
 
 def _standings(book: Book) -> dict[Uid, Standing]:
     """Every gauge that was measured or found wrong: the worst that counts against it."""
-    sound = Standing(State.SOUND, "")
-    found = {check.record.gauge: sound for check in book.of(GateCheck)}
-    order = list(State)
+    found = {check.record.gauge: _SOUND for check in book.of(GateCheck)}
     for entry in book.of(Finding):
-        finding = entry.record
-        if finding.decision is Decision.REJECTED:
-            continue
-        state = _MEANS[finding.severity]
-        known = found.get(finding.subject, sound)
-        if order.index(state) > order.index(known.state):
-            found[finding.subject] = Standing(state, finding.sentence)
+        worst = _worst(found.get(entry.record.subject, _SOUND), (entry.record,))
+        if worst is not _SOUND:
+            found[entry.record.subject] = worst
     return found
+
+
+def _worst(known: Standing, findings: Iterable[Finding]) -> Standing:
+    order = list(State)
+    for finding in findings:
+        state = counts_as(finding)
+        if order.index(state) > order.index(known.state):
+            known = Standing(state, finding.sentence)
+    return known

@@ -8,16 +8,19 @@ import numpy as np
 from gaugewright.calc import onset, quality
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
+from gaugewright.records import Entry
+from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Finding, Severity
 from gaugewright.records.specimen import SteelLaw
+from gaugewright.services.book import Book
 from gaugewright.services.loads import load_at
 from gaugewright.services.review_checks import Watched
 from gaugewright.services.strains import Desk
 from gaugewright.services.yields import yield_strain
 
-__all__ = ["Answer", "answers_to_load", "falling_away", "out_of_company", "silent"]
+__all__ = ["Answer", "alike", "answers_to_load", "falling_away", "out_of_company", "silent"]
 
 # Shares of the load at which the first gauge nears yield: cracked, and still elastic.
 EARLY = (0.45, 0.70)
@@ -180,11 +183,15 @@ def out_of_company(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]
 
 
 def _alike(desk: Desk, one: Answer, other: Answer) -> bool:
-    first, second = one.watched.gauge, other.watched.gauge
+    return alike(desk.book, one.watched.gauge, other.watched.gauge)
+
+
+def alike(book: Book, first: Entry[Gauge], second: Entry[Gauge]) -> bool:
+    """Whether two gauges should read alike: opposites, or the same distance along like bars."""
     if first.record.opposite == second.uid or second.record.opposite == first.uid:
         return True
-    here, there = desk.book.station_of(first).record, desk.book.station_of(second).record
-    bars = desk.book.bar_of(first), desk.book.bar_of(second)
+    here, there = book.station_of(first).record, book.station_of(second).record
+    bars = book.bar_of(first), book.bar_of(second)
     same_row = bars[0].record.specimen == bars[1].record.specimen
     same_size = bars[0].record.size == bars[1].record.size
     return same_row and same_size and abs(here.distance_planned - there.distance_planned) < 0.025

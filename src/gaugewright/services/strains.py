@@ -1,7 +1,7 @@
 """Strain of a circuit over all its readings: values for plots and criteria, doubt where asked."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -15,6 +15,7 @@ from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Zero, ZeroKind
+from gaugewright.records.readings import Decision, Finding
 from gaugewright.services.book import Book
 from gaugewright.services.chains import BuiltChain, chain_for
 from gaugewright.services.series import Series, Stretch, series_of, stretches_of
@@ -110,7 +111,8 @@ class Desk:
             )
         built: dict[Uid, BuiltChain] = {}
         pieces: list[Piece] = []
-        for stretch in self._since_zero(stretches, circuit, zero_kind):
+        for whole in self._since_zero(stretches, circuit, zero_kind):
+            stretch = self._without_excluded(whole, circuit)
             connection = stretch.connection
             if connection.uid not in built:
                 made = chain_for(self.book, connection, zero_kind=zero_kind)
@@ -141,6 +143,24 @@ class Desk:
         if not begun:
             return stretches
         return tuple(s for s in stretches if s.connection.record.begins >= min(begun))
+
+    def _without_excluded(self, stretch: Stretch, circuit: Entry[BridgeCircuit]) -> Stretch:
+        """Stretch without the rows that a person excluded: no number there, the rest as read."""
+        gauges = {gauge.uid for gauge in self.book.gauges_of(circuit)}
+        reading = stretch.reading
+        for entry in self.book.of(Finding):
+            finding = entry.record
+            is_about = finding.subject in gauges and finding.recording == stretch.recording.uid
+            if finding.decision is not Decision.EXCLUDED or not is_about:
+                continue
+            if finding.first_row is None or finding.last_row is None:
+                continue
+            first = max(finding.first_row - stretch.first_row, 0)
+            end = finding.last_row - stretch.first_row + 1
+            if end > first:
+                reading = reading.copy()
+                reading[first:end] = np.nan
+        return stretch if reading is stretch.reading else replace(stretch, reading=reading)
 
     def _piece(self, stretch: Stretch, built: BuiltChain, zero_kind: ZeroKind) -> Piece:
         columns: dict[str, FloatArray] = {}
