@@ -3,6 +3,7 @@
 import ipaddress
 import os
 import socket
+from pathlib import Path
 from typing import Any
 
 import hypothesis
@@ -43,6 +44,14 @@ def is_this_machine(address: Any) -> bool:
         return ipaddress.ip_address(host).is_loopback
     except ValueError:
         return False
+
+
+@pytest.fixture(scope="session")
+def demo_campaign(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo with short recordings, made once; a test that writes works on a copy."""
+    from gaugewright.services import demo
+
+    return demo.run(tmp_path_factory.mktemp("demo") / "demo", duration_scale=0.05).campaign
 
 
 @pytest.fixture(autouse=True, scope="session")

@@ -2,6 +2,7 @@
 
 import shutil
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Person
 from gaugewright.records.specimen import Campaign
 from gaugewright.services import campaigns
+from gaugewright.services.book import Book
 from gaugewright.store.campaign import CampaignStore, JournalHead
 from gaugewright.web.app import create_app
 
@@ -74,3 +76,36 @@ def head(home: Path) -> Callable[[], JournalHead]:
             return store.head()
 
     return of
+
+
+@pytest.fixture(scope="module")
+def reader(demo_campaign: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+    """A browser in front of a copy of the demo, for tests that write nothing."""
+    folder = tmp_path_factory.mktemp("demo to read")
+    with demo_client(demo_campaign, folder) as client:
+        yield client
+
+
+@pytest.fixture
+def writer(demo_campaign: Path, tmp_path: Path) -> Iterator[TestClient]:
+    """A browser in front of a test's own copy of the demo, campaigns/demo below ``tmp_path``."""
+    with demo_client(demo_campaign, tmp_path) as client:
+        yield client
+
+
+@contextmanager
+def demo_client(demo: Path, folder: Path) -> Iterator[TestClient]:
+    home = folder / "campaigns"
+    shutil.copytree(demo, home / "demo")
+    shipped = settings.load({}, environment={}, user_folder=folder / "no settings")
+    made = create_app(shipped, home, token=TOKEN)
+    with TestClient(made, base_url=BASE, headers={"origin": BASE}) as client:
+        assert client.get("/", params={"key": TOKEN}).status_code == 200
+        yield client
+
+
+@pytest.fixture(scope="module")
+def records(demo_campaign: Path) -> Book:
+    """What the demo's records say, read without the app."""
+    with CampaignStore.open(demo_campaign, working_context(), read_only=True) as store:
+        return Book.read(store)
