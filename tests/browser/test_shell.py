@@ -1,6 +1,5 @@
 """The frame of the app in a real browser, served by its own command."""
 
-import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -158,35 +157,6 @@ def test_an_app_that_has_gone_is_told_of_on_the_page(home: Path, chromium: Brows
         served.process.wait(timeout=20)
         page.locator(".page-lead").click()
         expect(page.locator("#notices")).to_contain_text("No answer from the app")
-
-
-def test_a_stopped_app_says_that_everything_is_kept(home: Path) -> None:
-    with serving(home) as served:
-        served.process.send_signal(2)
-        told = served.process.communicate(timeout=20)[0]
-    assert "Stopped. Everything that was written down is kept." in told
-    assert "Traceback" not in told
-    assert served.process.returncode == 0
-
-
-def test_a_port_that_is_taken_is_passed_over(home: Path, served: Served) -> None:
-    taken = int(served.base.rpartition(":")[2])
-    with serving(home, port=taken) as second:
-        assert second.base != served.base
-
-
-def test_a_folder_that_isnt_there_is_refused_in_one_sentence(tmp_path: Path) -> None:
-    import sys
-
-    done = subprocess.run(
-        [sys.executable, "-m", "gaugewright", "serve", str(tmp_path / "none")],
-        capture_output=True,
-        text=True,
-        timeout=30,
-    )
-    assert done.returncode == 2
-    assert done.stdout == ""
-    assert len(done.stderr.splitlines()) == 1
 
 
 @pytest.mark.parametrize("size", SIZES)

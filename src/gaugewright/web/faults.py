@@ -7,6 +7,7 @@ import traceback
 from dataclasses import dataclass
 from http import HTTPStatus
 from pathlib import Path
+from typing import cast
 
 from fastapi import FastAPI
 from fastapi.exceptions import RequestValidationError
@@ -56,7 +57,7 @@ def status_of(error: GaugewrightError) -> int:
 
 
 def _told(request: Request, error: Exception) -> Response:
-    assert isinstance(error, GaugewrightError)  # what the handler was registered for
+    error = cast("GaugewrightError", error)  # what the handler was registered for
     status = status_of(error)
     if isinstance(error, Faults):
         others = tuple(str(fault) for fault in error.faults)
@@ -66,7 +67,7 @@ def _told(request: Request, error: Exception) -> Response:
 
 
 def _refused(request: Request, error: Exception) -> Response:
-    assert isinstance(error, HTTPException)  # what the handler was registered for
+    error = cast("HTTPException", error)  # what the handler was registered for
     if error.status_code == HTTPStatus.NOT_FOUND:
         sentence = f"There is no page at {request.url.path}; go on from the list of campaigns"
         return _page(request, error.status_code, "This isn't here", sentence)
@@ -74,7 +75,7 @@ def _refused(request: Request, error: Exception) -> Response:
 
 
 def _incomplete(request: Request, error: Exception) -> Response:
-    assert isinstance(error, RequestValidationError)  # what the handler was registered for
+    error = cast("RequestValidationError", error)  # what the handler was registered for
     others = tuple(
         f"{'.'.join(str(part) for part in fault['loc'][1:]) or 'form'}: {fault['msg']}"
         for fault in error.errors()
