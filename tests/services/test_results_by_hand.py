@@ -6,9 +6,11 @@ from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
+import polars as pl
 import pytest
 
 from gaugewright.errors import Faults
+from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import Gauge, ThermalOutput
 from gaugewright.records.proof import (
     Censor,
@@ -21,11 +23,13 @@ from gaugewright.records.proof import (
     Verdict,
     ZeroKind,
 )
-from gaugewright.records.readings import Decision, Finding
+from gaugewright.records.readings import Decision, Finding, Recording
 from gaugewright.records.results import Result
 from gaugewright.records.stated import Meaning, State, Stated
 from gaugewright.services import gates, reduction, review
 from gaugewright.services.book import Book
+from gaugewright.services.strain_files import write_strains
+from gaugewright.services.strains import Desk
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
 _tiny = importlib.util.module_from_spec(_spec)
@@ -224,3 +228,29 @@ def test_a_gauge_whose_last_gate_failed_is_told(ready):
     pulled(ready, load, strain, strain)
     found = review.find(ready.store)
     assert [(e.record.code, e.record.severity.value) for e in found] == [("gate failed", "lost")]
+
+
+def test_excluded_rows_have_no_strain_anywhere_and_come_back_when_undone(ready):
+    load, strain = ramp(60.0)
+    stuck = strain.copy()
+    stuck[400:600] = stuck[400]
+    pulled(ready, load, stuck, strain)
+    found = review.find(ready.store)[0]
+    desk = Desk(ready.store, Book.read(ready.store))
+    recording = desk.book.labelled(Recording, "test")
+    before = write_strains(desk, recording, ZeroKind.BEFORE_TEST)
+    excluded = review.decide(
+        ready.store, found.uid, found.version, Decision.EXCLUDED, "recorder hung"
+    )
+    desk = Desk(ready.store, Book.read(ready.store))
+    seen = desk.strain(desk.book.labelled(BridgeCircuit, "G-T"), ZeroKind.BEFORE_TEST).strain[-900:]
+    key = write_strains(desk, recording, ZeroKind.BEFORE_TEST)
+    written = pl.read_parquet(ready.store.derived(key) / "*.parquet")["strain_G-T_1"].to_numpy()
+    for column in (seen, written):
+        assert np.flatnonzero(np.isnan(column)).tolist() == list(range(400, 600))
+    review.decide(
+        ready.store, excluded.uid, excluded.version, Decision.REJECTED, "it was a hold after all"
+    )
+    desk = Desk(ready.store, Book.read(ready.store))
+    assert key != before
+    assert write_strains(desk, recording, ZeroKind.BEFORE_TEST) == before

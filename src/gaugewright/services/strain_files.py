@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import polars as pl
 
+from gaugewright.calc.quality import Span
 from gaugewright.quantities import FloatArray, Unit, parse_unit, to_si
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit, Channel
@@ -20,7 +21,7 @@ from gaugewright.services.series import (
     channel_shift,
     recording_time,
 )
-from gaugewright.services.strains import Desk
+from gaugewright.services.strains import Desk, excluded_spans
 
 __all__ = ["derived_key", "write_strains"]
 
@@ -44,6 +45,7 @@ class _Line:
     unit: Unit
     shift: float
     segments: tuple[_Segment, ...]
+    excluded: tuple[Span, ...]
 
 
 def write_strains(
@@ -72,7 +74,12 @@ def write_strains(
 def derived_key(recording: Entry[Recording], lines: tuple[_Line, ...]) -> str:
     """Name of the cache: hash of the bytes received and of every chain applied to them."""
     plain = [
-        [line.name, [segment.built.chain.as_plain() for segment in line.segments]] for line in lines
+        [
+            line.name,
+            [segment.built.chain.as_plain() for segment in line.segments],
+            [[span.first, span.last] for span in line.excluded],
+        ]
+        for line in lines
     ]
     text = canonical_text([recording.record.original_sha256, recording.uid, plain])
     return "strain-" + hashlib.sha256(text.encode()).hexdigest()[:32]
@@ -83,13 +90,17 @@ def _lines(desk: Desk, recording: Entry[Recording], zero_kind: ZeroKind) -> Iter
         channel = desk.book.channel_of_column(recording, column.name)
         if channel is None or column.role != "value":
             continue
-        line = _line(desk, channel, column, zero_kind)
+        line = _line(desk, recording, channel, column, zero_kind)
         if line is not None:
             yield line
 
 
 def _line(
-    desk: Desk, channel: Entry[Channel], column: RecordingColumn, zero_kind: ZeroKind
+    desk: Desk,
+    recording: Entry[Recording],
+    channel: Entry[Channel],
+    column: RecordingColumn,
+    zero_kind: ZeroKind,
 ) -> _Line | None:
     unit = parse_unit(column.unit)
     segments: list[_Segment] = []
@@ -109,8 +120,16 @@ def _line(
         )
     if not segments or unit is None:
         return None
-    label = segments[0].built.subject.circuit.record.label
-    return _Line(label, column.field, unit, channel_shift(desk.book, channel), tuple(segments))
+    subject = segments[0].built.subject
+    gauges = {gauge.uid for gauge in subject.gauges}
+    return _Line(
+        subject.circuit.record.label,
+        column.field,
+        unit,
+        channel_shift(desk.book, channel),
+        tuple(segments),
+        excluded_spans(desk.book, recording.uid, gauges),
+    )
 
 
 def _is_circuit(desk: Desk, uid: Uid) -> bool:
@@ -129,7 +148,7 @@ def _frames(
     for first, frame in readings.blocks(fields, BLOCK_ROWS):
         rows = slice(first, first + frame.height)
         columns = {
-            f"strain_{line.name}_1": _block(desk, line, frame, time[rows] + line.shift)
+            f"strain_{line.name}_1": _block(desk, line, frame, time[rows] + line.shift, first)
             for line in lines
         }
         yield pl.DataFrame(columns).cast(pl.Float32)
@@ -137,7 +156,9 @@ def _frames(
             progress(rows.stop, readings.rows, f"reduced rows of {recording.record.label}")
 
 
-def _block(desk: Desk, line: _Line, frame: pl.DataFrame, time: FloatArray) -> FloatArray:
+def _block(
+    desk: Desk, line: _Line, frame: pl.DataFrame, time: FloatArray, first_row: int
+) -> FloatArray:
     raw = frame[line.field].to_numpy()
     reading = to_si(raw, line.unit)
     strain = np.full(reading.shape, np.nan)
@@ -147,6 +168,8 @@ def _block(desk: Desk, line: _Line, frame: pl.DataFrame, time: FloatArray) -> Fl
             continue
         columns = _columns(desk, segment.built, time[inside])
         strain[inside] = segment.built.chain.strain(reading[inside], columns)
+    for span in line.excluded:
+        strain[max(span.first - first_row, 0) : max(span.last - first_row + 1, 0)] = np.nan
     return strain
 
 

@@ -1,6 +1,6 @@
 """Strain of a circuit over all its readings: values for plots and criteria, doubt where asked."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -21,7 +21,7 @@ from gaugewright.services.chains import BuiltChain, chain_for
 from gaugewright.services.series import Series, Stretch, series_of, stretches_of
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["CircuitStrain", "Desk", "joined"]
+__all__ = ["CircuitStrain", "Desk", "excluded_spans", "joined"]
 
 THERMAL = "thermal output@1"
 
@@ -147,20 +147,14 @@ class Desk:
     def _without_excluded(self, stretch: Stretch, circuit: Entry[BridgeCircuit]) -> Stretch:
         """Stretch without the rows that a person excluded: no number there, the rest as read."""
         gauges = {gauge.uid for gauge in self.book.gauges_of(circuit)}
-        reading = stretch.reading
-        for entry in self.book.of(Finding):
-            finding = entry.record
-            is_about = finding.subject in gauges and finding.recording == stretch.recording.uid
-            if finding.decision is not Decision.EXCLUDED or not is_about:
-                continue
-            if finding.first_row is None or finding.last_row is None:
-                continue
-            first = max(finding.first_row - stretch.first_row, 0)
-            end = finding.last_row - stretch.first_row + 1
-            if end > first:
-                reading = reading.copy()
-                reading[first:end] = np.nan
-        return stretch if reading is stretch.reading else replace(stretch, reading=reading)
+        spans = excluded_spans(self.book, stretch.recording.uid, gauges)
+        if not spans:
+            return stretch
+        reading = stretch.reading.copy()
+        for span in spans:
+            first = max(span.first - stretch.first_row, 0)
+            reading[first : max(span.last - stretch.first_row + 1, 0)] = np.nan
+        return replace(stretch, reading=reading)
 
     def _piece(self, stretch: Stretch, built: BuiltChain, zero_kind: ZeroKind) -> Piece:
         columns: dict[str, FloatArray] = {}
@@ -188,6 +182,19 @@ class Desk:
         circuit = self.book.entry(uid, BridgeCircuit)
         dummy = self.strain(circuit, zero_kind, apparent=True)
         return Series(dummy.time, dummy.strain)
+
+
+def excluded_spans(book: Book, recording: Uid, gauges: Collection[Uid]) -> tuple[quality.Span, ...]:
+    """Rows of a recording that a person excluded for any of some gauges, in order."""
+    found: list[quality.Span] = []
+    for entry in book.of(Finding):
+        finding = entry.record
+        is_about = finding.subject in gauges and finding.recording == recording
+        if finding.decision is not Decision.EXCLUDED or not is_about:
+            continue
+        if finding.first_row is not None and finding.last_row is not None:
+            found.append(quality.Span(finding.first_row, finding.last_row))
+    return tuple(sorted(found, key=lambda span: (span.first, span.last)))
 
 
 def _without_temperature(built: BuiltChain) -> BuiltChain:
