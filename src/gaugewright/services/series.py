@@ -1,6 +1,6 @@
 """Readings as series: which rows of which recordings belong to a circuit, sensor or point."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
 import numpy as np
@@ -45,6 +45,12 @@ class Series:
 
     time: FloatArray
     value: FloatArray
+    _known: tuple[FloatArray, FloatArray] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        good = np.isfinite(self.value)
+        known = (self.time, self.value) if good.all() else (self.time[good], self.value[good])
+        object.__setattr__(self, "_known", known)
 
     def at(self, time: FloatArray) -> FloatArray:
         """Values at other instants, straight between samples; NaN outside the record.
@@ -52,10 +58,10 @@ class Series:
         A gap of the record is bridged only over missing single values of slow sensors: callers
         that must not bridge look at the samples themselves.
         """
-        good = np.isfinite(self.value)
-        if not good.any():
+        known_time, known_value = self._known
+        if not known_time.size:
             return np.full(time.shape, np.nan)
-        return np.interp(time, self.time[good], self.value[good], left=np.nan, right=np.nan)
+        return np.interp(time, known_time, known_value, left=np.nan, right=np.nan)
 
 
 def campaign_seconds(instant: datetime) -> float:

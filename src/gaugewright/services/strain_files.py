@@ -1,10 +1,13 @@
 """Reduced strain of whole recordings, block by block, as columns that can be made again."""
 
 import hashlib
+import os
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import polars as pl
 
 from gaugewright.calc.quality import Span
@@ -142,42 +145,75 @@ def _frames(
     lines: tuple[_Line, ...],
     progress: Progress | None,
 ) -> Iterator[pl.DataFrame]:
+    """Strain block by block; the channels of a block side by side, on as many cores as there are.
+
+    Every channel is worked out by itself, so the numbers don't depend on who does which.
+    """
     readings = desk.store.readings(recording.uid)
     time = recording_time(desk.store, desk.book, recording)
     fields = list(dict.fromkeys(line.field for line in lines))
-    for first, frame in readings.blocks(fields, BLOCK_ROWS):
-        rows = slice(first, first + frame.height)
-        columns = {
-            f"strain_{line.name}_1": _block(desk, line, frame, time[rows] + line.shift, first)
-            for line in lines
-        }
-        yield pl.DataFrame(columns).cast(pl.Float32)
-        if progress is not None:
-            progress(rows.stop, readings.rows, f"reduced rows of {recording.record.label}")
+    with ThreadPoolExecutor(os.cpu_count() or 1) as workers:
+        for first, frame in readings.blocks(fields, BLOCK_ROWS):
+            block = _Block(desk, frame, time[first : first + frame.height], first)
+            for line in lines:
+                block.lay_out(line)
+            strains = workers.map(block.strain, lines)
+            yield pl.DataFrame(
+                {f"strain_{line.name}_1": s for line, s in zip(lines, strains, strict=True)}
+            )
+            if progress is not None:
+                progress(
+                    first + frame.height, readings.rows, f"reduced {recording.record.label} [rows]"
+                )
 
 
-def _block(
-    desk: Desk, line: _Line, frame: pl.DataFrame, time: FloatArray, first_row: int
-) -> FloatArray:
-    raw = frame[line.field].to_numpy()
-    reading = to_si(raw, line.unit)
-    strain = np.full(reading.shape, np.nan)
-    for segment in line.segments:
-        inside = (time >= segment.begins) & (time < segment.ends)
-        if not inside.any():
-            continue
-        columns = _columns(desk, segment.built, time[inside])
-        strain[inside] = segment.built.chain.strain(reading[inside], columns)
-    for span in line.excluded:
-        strain[max(span.first - first_row, 0) : max(span.last - first_row + 1, 0)] = np.nan
-    return strain
+class _Block:
+    """Rows of a recording at hand, with what several channels need of them worked out once."""
 
+    def __init__(self, desk: Desk, frame: pl.DataFrame, time: FloatArray, first_row: int) -> None:
+        self._desk = desk
+        self._frame = frame
+        self._time = time
+        self._first_row = first_row
+        self._beside: dict[tuple[str, Uid, float], FloatArray] = {}
 
-def _columns(desk: Desk, built: BuiltChain, time: FloatArray) -> dict[str, FloatArray]:
-    columns: dict[str, FloatArray] = {}
-    for name in built.chain.columns:
+    def lay_out(self, line: _Line) -> None:
+        """Work out the columns that a channel needs beside its readings."""
+        for segment in line.segments:
+            for name in segment.built.chain.columns:
+                key = (name, _source(segment.built, name), line.shift)
+                if key not in self._beside:
+                    self._beside[key] = self._column(segment.built, name, line.shift)
+
+    def _column(self, built: BuiltChain, name: str, shift: float) -> FloatArray:
         if name == "temperature_degc":
-            columns[name] = desk.series(built.subject.point.uid).at(time)
+            series = self._desk.series(built.subject.point.uid)
         else:
-            columns[name] = desk.dummy_series(built).at(time)
-    return columns
+            series = self._desk.dummy_series(built)
+        return series.at(self._time + shift)
+
+    def strain(self, line: _Line) -> npt.NDArray[np.float32]:
+        """Strain of one channel, worked out in 64 bits and kept in 32."""
+        reading = to_si(self._frame[line.field].to_numpy(), line.unit)
+        strain = np.full(reading.shape, np.nan)
+        time = self._time + line.shift
+        for segment in line.segments:
+            inside = (time >= segment.begins) & (time < segment.ends)
+            rows: slice | npt.NDArray[np.bool_] = slice(None) if inside.all() else inside
+            columns = {
+                name: self._beside[name, _source(segment.built, name), line.shift][rows]
+                for name in segment.built.chain.columns
+            }
+            if inside.any():
+                strain[rows] = segment.built.chain.strain(reading[rows], columns)
+        for span in line.excluded:
+            first, end = span.first - self._first_row, span.last - self._first_row + 1
+            strain[max(first, 0) : max(end, 0)] = np.nan
+        return strain.astype(np.float32)
+
+
+def _source(built: BuiltChain, column: str) -> Uid:
+    """Whose series a column of a chain comes from."""
+    if column == "temperature_degc":
+        return built.subject.point.uid
+    return built.subject.circuit.record.dummy or built.subject.circuit.uid

@@ -75,6 +75,7 @@ class Desk:
         self.store = store
         self.book = book
         self._series: dict[Uid, Series] = {}
+        self._dummies: dict[tuple[Uid, ZeroKind], Series] = {}
         self._strains: dict[tuple[Uid, ZeroKind, bool], CircuitStrain] = {}
 
     def series(self, subject: Uid) -> Series:
@@ -179,9 +180,11 @@ class Desk:
         uid = built.subject.circuit.record.dummy
         if uid is None:
             raise InputError("dummy circuit", None, "named by the circuit it compensates")
-        circuit = self.book.entry(uid, BridgeCircuit)
-        dummy = self.strain(circuit, zero_kind, apparent=True)
-        return Series(dummy.time, dummy.strain)
+        if (uid, zero_kind) not in self._dummies:
+            circuit = self.book.entry(uid, BridgeCircuit)
+            dummy = self.strain(circuit, zero_kind, apparent=True)
+            self._dummies[uid, zero_kind] = Series(dummy.time, dummy.strain)
+        return self._dummies[uid, zero_kind]
 
 
 def excluded_spans(book: Book, recording: Uid, gauges: Collection[Uid]) -> tuple[quality.Span, ...]:
