@@ -13,7 +13,7 @@ import typer
 import typer.main
 
 from gaugewright import __version__
-from gaugewright.cli import bring_in, campaigns, checks, demonstration, outcomes, serve
+from gaugewright.cli import bring_in, campaigns, checks, demonstration, outcomes, reviewing, serve
 from gaugewright.errors import GaugewrightError
 
 __all__ = ["app", "main"]
@@ -27,7 +27,7 @@ app = typer.Typer(
     help=(
         "Bonded strain gauges on reinforcing bars, from the pack they came in to the number "
         "in the report.\n\n"
-        "In the order of the job: new, import, reduce, report. To see all of it at once: "
+        "In the order of the job: new, import, reduce, review, report. To see all of it at once: "
         "gaugewright demo FOLDER. Every command explains itself with --help.\n\n"
         "A command ends with 0 when it did its work, 2 when what it was given can't be used, "
         "1 when the fault is ours."
@@ -37,7 +37,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for commands in (campaigns, bring_in, outcomes, serve, demonstration, checks):
+for commands in (campaigns, bring_in, outcomes, reviewing, serve, demonstration, checks):
     commands.add_to(app)
 
 
