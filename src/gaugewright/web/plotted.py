@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 from urllib.parse import urlencode
 
@@ -203,14 +204,17 @@ def heads(window: Window) -> tuple[tuple[str, ...], tuple[str, ...]]:
 
 def rows(room: Room, window: Window) -> tuple[TableRow, ...]:
     """The numbers of the drawing, bin by bin; what is missing says so."""
-    made = []
-    for values in csv_rows(room, window):
-        row, elapsed, local, *rest = values
-        cells = [fixed_text(int(row), 0), _figure(elapsed), str(local)]
-        cells += [value if isinstance(value, str) else _figure(value) for value in rest]
-        numbers = [value for value in rest if not isinstance(value, str)]
-        made.append(TableRow(tuple(cells), all(math.isnan(number) for number in numbers)))
-    return tuple(made)
+    table = csv_rows(room, window)
+    columns = [
+        _column(list(column), is_row=number == 0)
+        for number, column in enumerate(zip(*table, strict=True))
+    ]
+    gaps = [
+        all(math.isnan(trace.low[place]) for trace in window.traces) for place in range(len(table))
+    ]
+    return tuple(
+        TableRow(cells, gap) for cells, gap in zip(zip(*columns, strict=True), gaps, strict=True)
+    )
 
 
 def csv_heads(window: Window) -> tuple[str, ...]:
@@ -243,10 +247,24 @@ def _missing(trace: Trace, place: int) -> str:
     return "all" if math.isnan(trace.low[place]) else "some"
 
 
-def _figure(value: str | float) -> str:
-    if isinstance(value, str):
-        return value
-    return "" if math.isnan(value) else significant_text(value, 7)
+def _column(values: Sequence[str | float], *, is_row: bool) -> list[str]:
+    """Cells of one column, numbers with as many decimals as the finest of them needs."""
+    numbers = [value for value in values if not isinstance(value, str) and math.isfinite(value)]
+    places = 0 if is_row else max((_places(number) for number in numbers), default=0)
+    return [
+        value
+        if isinstance(value, str)
+        else fixed_text(value, places)
+        if math.isfinite(value)
+        else ""
+        for value in values
+    ]
+
+
+def _places(value: float) -> int:
+    """Decimals of a number at seven significant digits: as many as 32-bit extremes hold."""
+    exact = Decimal(f"{value:.7g}")
+    return max(-int(exact.normalize().as_tuple().exponent), 0)
 
 
 def _moved(first: int, last: int, by: int, end: int) -> tuple[int, int]:

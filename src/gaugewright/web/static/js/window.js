@@ -125,13 +125,12 @@
     panel.traces.forEach(function (trace, number) {
       var name = INKS[number % 4];
       var stroke = ink("--data-" + name);
-      var dash = told.rows_per_bin === 1 ? DASHES[name] : [];
       [trace.label, ""].forEach(function (label) {
-        series.push({ label: label, stroke: stroke, width: told.rows_per_bin === 1 ? 1.8 : 1.2, dash: dash, spanGaps: false, points: { show: alone } });
+        series.push({ label: label, stroke: stroke, width: told.rows_per_bin === 1 ? 1.8 : 1.2, dash: DASHES[name], spanGaps: false, points: { show: alone } });
       });
       bands.push({ series: [series.length - 2, series.length - 1], fill: stroke + "66" });
     });
-    var axis = { stroke: ink("--ink-faint"), font: "13px " + ink("--tool"), labelFont: face(), grid: { stroke: ink("--grid"), width: 1 }, ticks: { stroke: ink("--ink"), width: 1, size: 5 } };
+    var axis = { values: signed, stroke: ink("--ink-faint"), font: "13px " + ink("--tool"), labelFont: face(), grid: { stroke: ink("--grid"), width: 1 }, ticks: { stroke: ink("--ink"), width: 1, size: 5 } };
     return {
       width: Math.max(260, box.clientWidth),
       height: HEIGHT,
@@ -139,12 +138,12 @@
       cursor: { drag: { x: true, y: false, setScale: false }, points: { show: false }, y: false },
       scales: { x: { time: false, range: function (u, low, high) { return [low, high === low ? low + 1 : high]; } } },
       axes: [
-        Object.assign({}, axis, { label: "Time since the first row, " + told.time_unit, labelSize: 24 }),
-        Object.assign({}, axis, { size: 72 })
+        Object.assign({}, axis, { label: "Time since the first row, " + told.time_unit, labelSize: 22, size: 34 }),
+        Object.assign({}, axis, { size: 64 })
       ],
       series: series,
       bands: bands,
-      padding: [34, labelRoom(panel), 0, 0],
+      padding: [44, labelRoom(), 0, 0],
       hooks: { setSelect: [chosen], drawClear: [drawSpans], draw: [function (u) { drawEvents(u); drawNames(u, panel); }] }
     };
   }
@@ -153,13 +152,19 @@
     var values = u.data[at];
     return values.some(function (value, i) { return value !== null && (values[i - 1] ?? null) === null && (values[i + 1] ?? null) === null; });
   }
-  function labelRoom(panel) {
-    var longest = Math.max.apply(null, panel.traces.map(function (trace) { return trace.label.length; }));
-    return Math.min(150, 14 + 7.6 * longest);
+  function signed(u, values) {
+    return values.map(function (value) { return String(value).replace("-", "\u2212"); });
+  }
+  function labelRoom() {
+    /* The same in every panel, so that times stand under each other. */
+    var lengths = told.panels.flatMap(function (panel) {
+      return panel.traces.map(function (trace) { return trace.label.length; });
+    });
+    return Math.min(150, 16 + 7.6 * Math.max.apply(null, lengths));
   }
 
   function drawSpans(u) {
-    var context = u.ctx, scale = devicePixelRatio;
+    var context = u.ctx, scale = devicePixelRatio, free = -Infinity;
     context.save();
     context.beginPath();
     context.rect(u.bbox.left, u.bbox.top, u.bbox.width, u.bbox.height);
@@ -181,7 +186,11 @@
       }
       context.stroke();
       context.restore();
-      words(context, span.label + ": " + span.code, left + 5 * scale, u.bbox.top + 15 * scale, ink("--ink-soft"));
+      var name = span.label + ": " + span.code, room = u.bbox.left + u.bbox.width - left;
+      if (left > free && name.length * 7.2 * scale < room) {  /* the list below says all of them */
+        words(context, name, left + 5 * scale, u.bbox.top + u.bbox.height - 8 * scale, ink("--ink-soft"));
+        free = left + (name.length * 7.2 + 12) * scale;
+      }
     });
     context.restore();
   }
@@ -199,7 +208,7 @@
       context.lineTo(x, u.bbox.top + u.bbox.height);
       context.stroke();
       if (x > last) {
-        words(context, each.kind, x, u.bbox.top - 6 * scale, ink("--ink-soft"));
+        words(context, each.kind, x + 2 * scale, u.bbox.top - 6 * scale, ink("--ink-soft"));
         last = x + (each.kind.length * 7 + 10) * scale;
       }
     });
@@ -208,27 +217,34 @@
   function drawNames(u, panel) {
     var context = u.ctx, scale = devicePixelRatio;
     words(context, "Reading as received" + (panel.unit ? ", " + panel.unit : ""), 0, 14 * scale, ink("--ink"));
-    var placed = panel.traces.map(function (trace, number) {
-      var values = u.data[1 + 2 * number];
-      var at = values.length - 1;
-      while (at > 0 && values[at] === null) { at -= 1; }
-      var there = values[at] !== null && values[at] !== undefined;
-      return {
-        label: there ? trace.label : trace.label + " (gap)",
-        y: there ? u.valToPos(values[at], "y", true) : u.bbox.top + u.bbox.height,
-        ink: ink("--data-" + INKS[number % 4])
-      };
-    }).sort(function (a, b) { return a.y - b.y; });
-    var bottom = u.bbox.top + u.bbox.height, step = 17 * scale, line = -Infinity;
-    placed.forEach(function (each) { each.y = line = Math.max(each.y, line + step); });
-    var over = placed.length ? placed[placed.length - 1].y - bottom : 0;
-    placed.forEach(function (each) {
-      words(context, each.label, u.bbox.left + u.bbox.width + 8 * scale, each.y - Math.max(over, 0) + 5 * scale, each.ink);
+    var right = u.bbox.left + u.bbox.width, bottom = u.bbox.top + u.bbox.height, step = 17 * scale;
+    var beside = [];
+    panel.traces.forEach(function (trace, number) {
+      var values = u.data[1 + 2 * number], at = values.length - 1;
+      while (at > 0 && (values[at] ?? null) === null) { at -= 1; }
+      var colour = ink("--data-" + INKS[number % 4]);
+      if ((values[at] ?? null) === null) {
+        beside.push({ label: trace.label + ": gap", y: bottom, ink: colour });
+        return;
+      }
+      var y = u.valToPos(values[at], "y", true), x = u.valToPos(u.data[0][at], "x", true);
+      if (right - x > 24 * scale) {  /* it ends in a gap: its name stands where its line ends */
+        words(context, trace.label, x + 5 * scale, y - 8 * scale, colour);
+      } else {
+        beside.push({ label: trace.label, y: y, ink: colour });
+      }
     });
+    beside.sort(function (a, b) { return a.y - b.y; });
+    var line = -Infinity;
+    beside.forEach(function (each) { each.y = line = Math.max(each.y, line + step); });
+    var over = beside.length ? Math.max(0, line - bottom) : 0;
+    beside.forEach(function (each) { words(context, each.label, right + 8 * scale, each.y - over + 5 * scale, each.ink); });
   }
   function words(context, text, x, y, colour) {
     context.save();
     context.setLineDash([]);
+    context.textAlign = "left";
+    context.textBaseline = "alphabetic";
     context.font = 14 * devicePixelRatio + "px " + ink("--tool");
     context.lineWidth = 5 * devicePixelRatio;
     context.lineJoin = "round";
