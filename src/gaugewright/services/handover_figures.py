@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from gaugewright.errors import InputError
-from gaugewright.present.captions import stands_on
+from gaugewright.present.captions import listed, stands_on
 from gaugewright.present.drawings import BarDrawn, GaugeDrawn, gauge_map
 from gaugewright.present.numbers import fixed_text
 from gaugewright.present.plots import Axis, Curve, Ink, Plot, Point, Void, drawn
@@ -205,7 +205,8 @@ def _load_drawing(
         points,
     )
     words = [caption, f"{SAMPLES} scans spread evenly; band: ± for 95 %."]
-    words += ["Rings: onset of yield, ± for 95 %."] if points else []
+    if points:
+        words.append(f"Rings: onset of yield counted from {_zero_of_yield(page)}, ± for 95 %.")
     words += (
         [f"Cut on the right: the largest is {fixed_text(largest, -1)} {strain}."] if cut else []
     )
@@ -265,6 +266,12 @@ def _yield_points(
         and len(result.subjects) == 1
         and result.subjects[0] in gauges
     )
+
+
+def _zero_of_yield(page: Page) -> str:
+    """Zero that yield loads are counted from, which a curve since the test's own zero isn't."""
+    zeros = {r.record.zero for r in page.book.of(Result) if r.record.quantity == YIELD}
+    return listed(sorted(zeros - {""})) or "no zero named"
 
 
 def _along(
