@@ -19,7 +19,7 @@ from gaugewright.records.specimen import Question
 from gaugewright.services import jobs, kept_drawings
 from gaugewright.services.book import Book
 from gaugewright.store.campaign import CampaignStore
-from tests.web.reading import rows, words
+from tests.web.reading import links, rows, words
 
 PART = {"hx-request": "true", "hx-request-type": "partial"}
 # Shown unit of the demo's coherent units.
@@ -168,6 +168,9 @@ def test_a_figure_of_nothing_is_a_sentence(reader: TestClient, path: str) -> Non
 
 
 def test_nothing_is_reduced_before_somebody_is_at_work(writer: TestClient) -> None:
+    page = writer.get("/c/demo/results").text
+    assert 'action="/c/demo/work/reduce"' not in page
+    assert ("/people", "Say who is at work") in links(page)
     answer = writer.post("/c/demo/work/reduce")
     assert answer.status_code == 422
     assert "choose under People" in words(answer.text)
@@ -183,6 +186,7 @@ def test_a_second_click_joins_the_work_that_goes_on(
     at_work(writer, tmp_path)
     # Written down, never run: it waits for as long as the test looks.
     monkeypatch.setattr(jobs, "submit", lambda store, kind, parameters: jobs.begun(store, kind, {}))
+    assert 'action="/c/demo/work/reduce"' in writer.get("/c/demo/results").text
     first = writer.post("/c/demo/work/reduce", headers=PART).text
     second = writer.post("/c/demo/work/reduce", headers=PART).text
     assert first == second

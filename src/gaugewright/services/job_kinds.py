@@ -28,7 +28,8 @@ def _review(store: CampaignStore, parameters: Mapping[str, Any], progress: Progr
 
 def _report(store: CampaignStore, parameters: Mapping[str, Any], progress: Progress) -> str:
     out = parameters.get("out")
-    return str(handover.report(store, out=Path(out) if out else None, progress=progress))
+    path = handover.report(store, out=Path(out) if out else None, progress=progress)
+    return str(path) if out else f"{path.name} is written"
 
 
 KINDS: dict[str, JobKind] = {
