@@ -15,6 +15,7 @@ ALLOWED: dict[str, set[str]] = {
     "__init__": set(),
     "__main__": set(),
     "errors": set(),
+    "extras": set(),  # imports what it is asked for, by name
     "quantities": {"numpy"},
     "units": {"numpy"},
     "settings": {"platformdirs"},  # the user's settings folder on each system
