@@ -309,4 +309,10 @@ QUANTITIES: dict[str, Quantity] = {
     "largest": Quantity("1", "reading at the largest load", "X_N"),
     "residual_deviation": Quantity("1", "standard deviation about a fitted curve", "s"),
     "lower_limit_factor": Quantity("1", "2.4 deviations about a curve, in their unit", "LLF"),
+    "diameters": Quantity("m", "diameters read in several directions", "d_i"),
+    "lost": Quantity("1", "place of a lost gauge, counted from 0", ""),
+    "last_bending": Quantity("1", "bending strain when both of a pair last read", "ε_b"),
+    "first_slopes": Quantity("1", "strain over load of one gauge of each pair, in their unit", ""),
+    "second_slopes": Quantity("1", "strain over load of the other, in the same unit", ""),
+    "shown_over_true": Quantity("1", "strain shown over strain of a known force", ""),
 }

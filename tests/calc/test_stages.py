@@ -27,6 +27,10 @@ NUMBERS = {
     "shunt_factor": 1.012,
     "calibration_slope": 0.47,
     "calibration_offset": 2e-6,
+    "calibration_square": -0.61,
+    "calibration_cube": 2.3,
+    "calibration_low": -0.5,
+    "calibration_high": 0.6,
     "gauge_factor": 2.11,
     "gauge_factor_slope": 1.1e-4,
     "reference_temperature_degc": 23.5,
@@ -419,3 +423,13 @@ def test_each_bridge_has_the_zero_that_its_mismatched_arms_need(name, mismatched
     assert min(found, key=found.__getitem__) == best
     assert found[best] < 5e-6
     assert max(found.values()) > 1e-4
+
+
+def test_a_calibration_curve_ends_where_its_readings_ended():
+    kind = kind_named("calibration to force, curve@1")
+    p = numbers_for(kind) | {"calibration_low": 0.0, "calibration_high": 2e-3}
+    x = np.array([-1e-9, 0.0, 2e-3, 2.0001e-3])
+    assert np.isnan(kind.value(x, p, {})).tolist() == [True, False, False, True]
+    assert np.isnan(kind.partials(x, p, {})[0]).tolist() == [True, False, False, True]
+    with pytest.raises(InputError, match="above calibration_low"):
+        kind.check(p | {"calibration_high": 0.0})

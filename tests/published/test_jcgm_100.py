@@ -11,6 +11,7 @@ from gaugewright.calc.evaluation import (
     scatter_between_and_within,
 )
 from gaugewright.calc.joint import correlation, jointly_uncertain
+from gaugewright.calc.polynomial_fit import polynomial_fit
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.present.numbers import shown
 
@@ -174,15 +175,14 @@ THERMOMETER = np.array(
 
 @pytest.mark.published(
     where="JCGM 100:2008, H.3.3 and H.3.4: line through 11 corrections about 20 degC, "
-    "-0.1712 (0.0029) degC and 0.00218 (0.00067), r = -0.930; at 30 degC -0.1494 (0.0041) degC",
+    "s = 0.0035 degC, -0.1712 (0.0029) degC and 0.00218 (0.00067), r = -0.930; at 30 degC "
+    "-0.1494 (0.0041) degC",
     seen="data in typed copy, results from memory",
 )
 def test_h3_a_fitted_line_keeps_the_correlation_of_its_coefficients():
-    t, b = THERMOMETER[:, 0] - 20.0, THERMOMETER[:, 1]
-    design = np.stack([np.ones_like(t), t], axis=1)
-    coefficients, rest, _, _ = np.linalg.lstsq(design, b, rcond=None)
-    covariances = rest.item() / (t.size - 2) * np.linalg.inv(design.T @ design)
-    offset, slope = jointly_uncertain(coefficients, covariances, "line")
+    line = polynomial_fit(THERMOMETER[:, 0] - 20.0, THERMOMETER[:, 1], 1)
+    assert line.residual_deviation == pytest.approx(0.0035, abs=5e-5)
+    offset, slope = jointly_uncertain(line.coefficients, line.covariances, "line")
     assert offset.value.item() == pytest.approx(-0.1712, abs=5e-5)
     assert slope.value.item() == pytest.approx(0.00218, abs=5e-6)
     assert offset.standard_uncertainty().item() == pytest.approx(0.0029, abs=5e-5)
@@ -191,6 +191,7 @@ def test_h3_a_fitted_line_keeps_the_correlation_of_its_coefficients():
     at_30 = offset + slope * 10.0
     assert at_30.value.item() == pytest.approx(-0.1494, abs=5e-5)
     assert at_30.standard_uncertainty().item() == pytest.approx(0.0041, abs=5e-5)
+    assert line.deviation_of_curve(10.0) == pytest.approx(0.0041, abs=5e-5)
 
 
 @pytest.mark.published(

@@ -1,5 +1,7 @@
 """Covariance: what two values share, and how the covariance of a fit is passed on."""
 
+import math
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -59,6 +61,7 @@ def jointly_uncertain(
     covariances: ArrayLike,
     name: str,
     *,
+    degrees_of_freedom: float = math.inf,
     basis: str = "measured",
     meaning: str = "",
 ) -> tuple[Uncertain, ...]:
@@ -75,6 +78,8 @@ def jointly_uncertain(
         Covariance matrix: symmetric, no negative eigenvalue beyond rounding [1].
     name : str
         Common to the inputs made.
+    degrees_of_freedom : float
+        Behind the matrix: points less coefficients of a fit [1].
     basis, meaning : str
         As in ``InputQuantity``.
 
@@ -101,7 +106,9 @@ def jointly_uncertain(
         raise InputError("covariances", matrix.tolist(), "symmetric without negative eigenvalue")
     parts = vectors * np.sqrt(np.clip(weights, 0.0, None)) * spread[:, np.newaxis]
     inputs = {
-        f"{name}/{i + 1}": InputQuantity(f"{name}/{i + 1}", 1.0, basis=basis, meaning=meaning)
+        f"{name}/{i + 1}": InputQuantity(
+            f"{name}/{i + 1}", 1.0, degrees_of_freedom, basis=basis, meaning=meaning
+        )
         for i in range(best.size)
     }
     return tuple(

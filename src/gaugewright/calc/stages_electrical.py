@@ -7,6 +7,7 @@ arm (gauge and lead), r and x as found on the gauge's place with the lead A at t
 import numpy as np
 
 from gaugewright.calc.stage_kinds import Columns, Parameter, Partials, StageKind, Values
+from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
 __all__ = ["ELECTRICAL_KINDS"]
@@ -200,6 +201,32 @@ def _calibration_partials(x: FloatArray, p: Values, c: Columns) -> Partials:
         "calibration_slope": x,
         "calibration_offset": np.ones_like(x),
     }
+
+
+def _within_span(x: FloatArray, p: Values) -> FloatArray:
+    return np.where((x >= p["calibration_low"]) & (x <= p["calibration_high"]), x, np.nan)
+
+
+def _calibration_curve(x: FloatArray, p: Values, c: Columns) -> FloatArray:
+    x = _within_span(x, p)
+    slope = p["calibration_slope"] + x * (p["calibration_square"] + x * p["calibration_cube"])
+    return np.asarray(slope * x + p["calibration_offset"])
+
+
+def _calibration_curve_partials(x: FloatArray, p: Values, c: Columns) -> Partials:
+    x = _within_span(x, p)
+    slope = p["calibration_slope"] + x * (2 * p["calibration_square"])
+    return slope + 3 * x**2 * p["calibration_cube"], {
+        "calibration_offset": np.ones_like(x),
+        "calibration_slope": x,
+        "calibration_square": x**2,
+        "calibration_cube": x**3,
+    }
+
+
+def _calibration_curve_check(p: Values) -> None:
+    if not p["calibration_low"] < p["calibration_high"]:
+        raise InputError("calibration_high", p["calibration_high"], "above calibration_low")
 
 
 def _gauge_factor(x: FloatArray, p: Values, c: Columns) -> FloatArray:
@@ -400,6 +427,24 @@ ELECTRICAL_KINDS = (
         ),
         _calibration,
         _calibration_partials,
+    ),
+    StageKind(
+        "calibration to force, curve@1",
+        "gauge factor",
+        "force = offset + slope x + square x² + cube x³, found by loading this gauged bar, and "
+        "nothing outside the readings it was found over",
+        (
+            Parameter("calibration_offset", "N", "force left at no load, usually 0"),
+            Parameter("calibration_slope", "N", "force per relative change of the arm"),
+            Parameter("calibration_square", "N", "coefficient of x², 0 for a straight line"),
+            Parameter("calibration_cube", "N", "coefficient of x³, 0 for a straight line"),
+            Parameter("calibration_low", "1", "smallest change it was found over", fixed=True),
+            Parameter("calibration_high", "1", "largest change it was found over", fixed=True),
+        ),
+        _calibration_curve,
+        _calibration_curve_partials,
+        stops="outside the readings that the calibration was found over",
+        check=_calibration_curve_check,
     ),
     StageKind(
         "gauge factor@1",
