@@ -315,4 +315,10 @@ QUANTITIES: dict[str, Quantity] = {
     "first_slopes": Quantity("1", "strain over load of one gauge of each pair, in their unit", ""),
     "second_slopes": Quantity("1", "strain over load of the other, in the same unit", ""),
     "shown_over_true": Quantity("1", "strain shown over strain of a known force", ""),
+    "low": Quantity("1", "lower ends of brackets, in any unit", ""),
+    "high": Quantity("1", "upper ends of brackets, in any unit", ""),
+    "largest_curvature": Quantity("1/m", "curvature at which a search ends", "κ_max"),
+    "trial_curvatures": Quantity("1", "points of a first search", ""),
+    "significance": Quantity("1", "chance of a false alarm", "α"),
+    "last": Quantity("m", "where a length ends", "x_2"),
 }
