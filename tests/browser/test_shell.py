@@ -118,6 +118,23 @@ def test_day_and_night_paper_are_switched_and_kept(
     assert wrong == []
 
 
+@pytest.mark.parametrize("switched", [False, True])
+def test_paper_in_the_printer_is_white_at_night_too(
+    served: Served, paired: Path, chromium: Browser, switched: bool
+) -> None:
+    with opened(chromium, mode="day" if switched else "night", state=paired) as (page, wrong):
+        page.goto(served.base + "/c/beam/plan")
+        if switched:
+            page.get_by_role("button", name="Night paper").click()
+        page.emulate_media(media="print", color_scheme="light" if switched else "dark")
+        sheet = "getComputedStyle(document.querySelector('.sheet'))"
+        assert page.evaluate(sheet + ".backgroundColor") == "rgb(255, 255, 255)"
+        assert page.evaluate(sheet + ".color") == "rgb(0, 0, 0)"
+        expect(page.locator(".chain")).to_be_hidden()
+        expect(page.locator(".title-block")).to_be_visible()
+    assert wrong == []
+
+
 def test_the_faces_are_those_that_come_with_the_app(
     served: Served, paired: Path, chromium: Browser
 ) -> None:

@@ -3,6 +3,7 @@
 import asyncio
 import re
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -386,7 +387,9 @@ def answer_of(
         "client": ("127.0.0.1", 1),
         "server": ("127.0.0.1", 8710),
     }
-    asyncio.run(app(scope, receive, send))
+    # In a thread of its own: a browser's driver may have a loop running in this one.
+    with ThreadPoolExecutor(1) as thread:
+        thread.submit(lambda: asyncio.run(app(scope, receive, send))).result()
     return sent[0]["status"], sent[0]["headers"]
 
 
