@@ -2,7 +2,7 @@
 
 import pytest
 
-from gaugewright.calc import bar
+from gaugewright.calc import bar, bar_sizes
 
 US = [
     ("#3", 0.375, 0.11, 0.376, 9.5, 71, 0.560),
@@ -58,3 +58,19 @@ def test_metric_sizes(name, mm2, kilograms):
     # EN 10080 prints 0.617 and 1.58 where BS 4449 prints 0.616 and 1.579.
     assert size.mass_per_length == pytest.approx(kilograms, abs=0.0011)
     assert bar.area_from_mass(kilograms) * 1e6 == pytest.approx(mm2, abs=0.1)
+
+
+@pytest.mark.published(
+    where="ASTM A615/A615M Table 1 (= ACI 318-19 Appendix B), Nos. 3 to 10: metric numbers printed "
+    "beside the inch-pound ones",
+    seen="reproductions of the table in a public program and on web pages; not the standard",
+)
+@pytest.mark.parametrize(("name", "inch", "inch2", "pounds", "mm", "mm2", "kilograms"), US)
+def test_soft_metric_names(name, inch, inch2, pounds, mm, mm2, kilograms):
+    found = [size for number, size in bar_sizes.SOFT_METRIC_BARS.values() if number == name]
+    assert len(found) == 1
+    assert found[0].diameter == pytest.approx(mm * 1e-3)
+    assert found[0].area == pytest.approx(mm2 * 1e-6)
+    assert found[0].mass_per_length == pytest.approx(kilograms)
+    # The soft metric name is the inch diameter in whole millimetres.
+    assert found[0].name == str(int(inch * 25.4 + 0.5))
