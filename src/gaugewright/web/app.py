@@ -3,7 +3,6 @@
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from importlib import import_module
-from importlib.util import find_spec
 from pathlib import Path
 
 from fastapi import FastAPI
@@ -89,8 +88,6 @@ def create_app(
     faults.add_to(app)
     app.mount(app.state.assets.address, app.state.assets.files(), name="static")
     for area in PAGES:
-        if find_spec(f"gaugewright.web.pages.{area}") is None:
-            continue
         app.include_router(import_module(f"gaugewright.web.pages.{area}").router)
     door = guard.Door(
         people,
