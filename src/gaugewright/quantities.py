@@ -300,8 +300,8 @@ QUANTITIES: dict[str, Quantity] = {
     "crack_spacing": Quantity("m", "distance between cracks", "s_r"),
     "roughness": Quantity("1", "how fast a slope wanders, in units of values per m^1.5", "σ_w"),
     "fitted": Quantity("1", "ordinates of a curve, in the unit of what it was fitted to", ""),
-    "first": Quantity("1", "readings of a first series", "X_1"),
-    "second": Quantity("1", "readings of a second series", "X_2"),
+    "first_series": Quantity("1", "readings of a first series", "X_1"),
+    "second_series": Quantity("1", "readings of a second series", "X_2"),
     "rising": Quantity("1", "readings while a load rose", "X"),
     "falling": Quantity("1", "readings while a load fell", "X'"),
     "zero_before": Quantity("1", "reading before loading", "i_0"),
@@ -320,5 +320,7 @@ QUANTITIES: dict[str, Quantity] = {
     "largest_curvature": Quantity("1/m", "curvature at which a search ends", "κ_max"),
     "trial_curvatures": Quantity("1", "points of a first search", ""),
     "significance": Quantity("1", "chance of a false alarm", "α"),
+    "first": Quantity("m", "where a length begins", "x_1"),
     "last": Quantity("m", "where a length ends", "x_2"),
+    "start": Quantity("m", "where a sum along a bar begins", "x_0"),
 }
