@@ -161,14 +161,17 @@ def flat_depth(diameter: ArrayLike, flat_width: ArrayLike) -> FloatArray:
     ------
     InputError
         If the flat is wider than the bar.
+    Faults
+        If several things are wrong.
 
     Examples
     --------
     >>> (flat_depth(16e-3, 6e-3) * 1e3).round(3).item()
     0.584
     """
-    size = allowed.positive("diameter", diameter)
-    width = allowed.not_negative("flat_width", flat_width)
+    with allowed.Together("flat") as given:
+        size = given.positive("diameter", diameter)
+        width = given.not_negative("flat_width", flat_width)
     allowed.within("flat_width over diameter", width / size, (0.0, 1.0), "measure both again")
     radius, half = size / 2, width / 2
     # Written so that a narrow flat loses no digits in the difference.
@@ -403,11 +406,14 @@ def bond_lost(
     ------
     InputError
         If the patch is larger than the bar's surface.
+    Faults
+        If several things are wrong.
     """
-    length = allowed.not_negative("covered_length", covered_length)
-    width = allowed.not_negative("covered_width", covered_width)
-    round_bar = np.pi * allowed.positive("diameter", diameter)
-    bonded = allowed.positive("bonded_length", bonded_length)
+    with allowed.Together("protection") as given:
+        length = given.not_negative("covered_length", covered_length)
+        width = given.not_negative("covered_width", covered_width)
+        round_bar = np.pi * given.positive("diameter", diameter)
+        bonded = given.positive("bonded_length", bonded_length)
     allowed.within("covered_width over girth", width / round_bar, (0.0, 1.0))
     return allowed.within("covered share", length * width / (round_bar * bonded), (0.0, 1.0))
 
@@ -431,15 +437,19 @@ def bond_lost_wrap(covered_length: ArrayLike, bonded_length: ArrayLike) -> Float
     ------
     InputError
         If the wrap is longer than the bonded length.
+    Faults
+        If several things are wrong.
     """
-    length = allowed.not_negative("covered_length", covered_length)
-    bonded = allowed.positive("bonded_length", bonded_length)
+    with allowed.Together("protection") as given:
+        length = given.not_negative("covered_length", covered_length)
+        bonded = given.positive("bonded_length", bonded_length)
     return allowed.within("covered share", length / bonded, (0.0, 1.0))
 
 
 def _flat(name: str, diameter: ArrayLike, depth: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    size = allowed.positive("diameter", diameter)
-    ground = allowed.not_negative(name, depth)
+    with allowed.Together("flat") as given:
+        size = given.positive("diameter", diameter)
+        ground = given.not_negative(name, depth)
     if np.any(ground > size / 2):
         raise InputError(
             name, np.max(ground), "no more than half the diameter", "measure both again"

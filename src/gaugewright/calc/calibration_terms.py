@@ -27,16 +27,16 @@ __all__ = [
 LOWEST_LOADS = {"AA": 2000.0, "A": 400.0}
 
 
-def repeatability(first: ArrayLike, second: ArrayLike) -> FloatArray:
+def repeatability(first_series: ArrayLike, second_series: ArrayLike) -> FloatArray:
     """Difference of two rising series without re-mounting, over their mean: b' of ISO 376.
 
     |X2 - X1| / |mean|. Source: ISO 376:2011, 7.5 (from memory).
 
     Parameters
     ----------
-    first : array, shape (n_steps,)
+    first_series : array, shape (n_steps,)
         Readings less their zero, first series [1].
-    second : array, shape (n_steps,)
+    second_series : array, shape (n_steps,)
         The same steps again [1].
 
     Returns
@@ -44,7 +44,8 @@ def repeatability(first: ArrayLike, second: ArrayLike) -> FloatArray:
     share : array, shape (n_steps,)
         NaN at no load [1].
     """
-    one, two = np.asarray(first, dtype=np.float64), np.asarray(second, dtype=np.float64)
+    one = np.asarray(first_series, dtype=np.float64)
+    two = np.asarray(second_series, dtype=np.float64)
     return _share(np.abs(two - one), np.abs(one + two) / 2)
 
 

@@ -178,9 +178,12 @@ def thermal_output_change(
     ------
     InputError
         If a gauge factor isn't positive.
+    Faults
+        If several things are wrong.
     """
-    stated = allowed.positive("stated_gauge_factor", stated_gauge_factor)
-    factor = allowed.positive("gauge_factor", gauge_factor)
+    with allowed.Together("gauge") as given:
+        stated = given.positive("stated_gauge_factor", stated_gauge_factor)
+        factor = given.positive("gauge_factor", gauge_factor)
     now = thermal_output(temperature_degc, thermal_output_curve)
     zero = thermal_output(temperature_zero_degc, thermal_output_curve)
     rise = np.asarray(temperature_degc, dtype=np.float64) - np.asarray(temperature_zero_degc)

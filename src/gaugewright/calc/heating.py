@@ -67,15 +67,18 @@ def excitation_for_power_density(
     ------
     InputError
         If one of them isn't positive.
+    Faults
+        If several things are wrong.
 
     Examples
     --------
     >>> excitation_for_power_density(1000.0, 18e-6, 120.0).round(3).item()
     2.939
     """
-    density = allowed.positive("power_density", power_density)
-    area = allowed.positive("grid_area", grid_area)
-    resistance = allowed.positive("gauge_resistance", gauge_resistance)
+    with allowed.Together("excitation") as given:
+        density = given.positive("power_density", power_density)
+        area = given.positive("grid_area", grid_area)
+        resistance = given.positive("gauge_resistance", gauge_resistance)
     return np.asarray(2 * np.sqrt(density * area * resistance))
 
 

@@ -102,15 +102,18 @@ def lead_resistance(
     ------
     InputError
         If length or metal is impossible.
+    Faults
+        If several things are wrong.
 
     Examples
     --------
     >>> lead_resistance(10.0, 0.1288e-6, temperature_degc=20.0).round(3).item()
     1.339
     """
-    metres = allowed.not_negative("length", length)
-    area = allowed.positive("cross_section", cross_section)
-    rho = allowed.positive("resistivity", resistivity)
+    with allowed.Together("lead wires") as given:
+        metres = given.not_negative("length", length)
+        area = given.positive("cross_section", cross_section)
+        rho = given.positive("resistivity", resistivity)
     rise = np.asarray(temperature_degc, dtype=np.float64) - 20.0
     return np.asarray(rho * metres / area * (1 + resistance_slope * rise))
 
@@ -233,6 +236,8 @@ def lead_sensitivity(
     ------
     InputError
         If a resistance or the number of wires is impossible.
+    Faults
+        If several things are wrong.
 
     Examples
     --------
@@ -241,8 +246,9 @@ def lead_sensitivity(
     """
     if wires_in_arm not in (1, 2):
         raise InputError("wires_in_arm", wires_in_arm, "1 (three-wire) or 2 (two-wire)")
-    grid = allowed.positive("gauge_resistance", gauge_resistance)
-    lead = allowed.not_negative("lead_resistance", lead_resistance)
+    with allowed.Together("lead wires") as given:
+        grid = given.positive("gauge_resistance", gauge_resistance)
+        lead = given.not_negative("lead_resistance", lead_resistance)
     return np.asarray(grid / (grid + wires_in_arm * lead))
 
 
@@ -304,9 +310,12 @@ def excitation_lead_sensitivity(
     ------
     InputError
         If a resistance is impossible.
+    Faults
+        If several things are wrong.
     """
-    bridge = allowed.positive("bridge_resistance", bridge_resistance)
-    lead = allowed.not_negative("lead_resistance", lead_resistance)
+    with allowed.Together("lead wires") as given:
+        bridge = given.positive("bridge_resistance", bridge_resistance)
+        lead = given.not_negative("lead_resistance", lead_resistance)
     return np.asarray(bridge / (bridge + 2 * lead))
 
 
@@ -341,14 +350,17 @@ def two_wire_lead_strain(
     ------
     InputError
         If a resistance or the gauge factor is impossible.
+    Faults
+        If several things are wrong.
 
     Examples
     --------
     >>> (two_wire_lead_strain(0.04, 120.0, 2.0) * 1e6).round(2).item()
     333.33
     """
-    grid = allowed.positive("gauge_resistance", gauge_resistance)
-    lead = allowed.not_negative("lead_resistance", lead_resistance)
-    factor = allowed.positive("gauge_factor", gauge_factor)
+    with allowed.Together("lead wires") as given:
+        grid = given.positive("gauge_resistance", gauge_resistance)
+        lead = given.not_negative("lead_resistance", lead_resistance)
+        factor = given.positive("gauge_factor", gauge_factor)
     change = np.asarray(lead_resistance_change, dtype=np.float64)
     return 2 * change / (factor * (grid + 2 * lead))

@@ -63,6 +63,8 @@ def net_area(
     ------
     InputError
         If the flat is as wide as the bar, or ``flats`` is neither 1 nor 2.
+    Faults
+        If several things are wrong.
 
     Examples
     --------
@@ -70,9 +72,10 @@ def net_area(
     >>> (left.value * 1e6).round(2).item()
     198.75
     """
-    whole = allowed.positive("area", area)
-    radius = allowed.positive("diameter", diameter) / 2
-    width = allowed.not_negative("flat_width", flat_width)
+    with allowed.Together("section") as given:
+        whole = given.positive("area", area)
+        radius = given.positive("diameter", diameter) / 2
+        width = given.not_negative("flat_width", flat_width)
     if flats not in (1, 2):
         raise InputError("flats", flats, "1 or 2")
     if not np.all(width < 2 * radius):

@@ -57,6 +57,8 @@ class QuarterCircuit:
     ------
     InputError
         If a resistance is impossible.
+    Faults
+        If several things are wrong.
     """
 
     gauge_resistance: ArrayLike
@@ -67,13 +69,14 @@ class QuarterCircuit:
     lower_half_share: ArrayLike = 0.5
 
     def __post_init__(self) -> None:
-        allowed.positive("gauge_resistance", self.gauge_resistance)
-        allowed.positive("completion_resistance", self.completion_resistance)
-        allowed.not_negative("lead_a", self.lead_a)
-        allowed.not_negative("lead_b", self.lead_b)
-        if self.lead_c is not None:
-            allowed.not_negative("lead_c", self.lead_c)
-        allowed.within("lower_half_share", self.lower_half_share, (0.0, 1.0))
+        with allowed.Together("quarter bridge") as given:
+            given.positive("gauge_resistance", self.gauge_resistance)
+            given.positive("completion_resistance", self.completion_resistance)
+            given.not_negative("lead_a", self.lead_a)
+            given.not_negative("lead_b", self.lead_b)
+            if self.lead_c is not None:
+                given.not_negative("lead_c", self.lead_c)
+            given.within("lower_half_share", self.lower_half_share, (0.0, 1.0))
 
 
 def shunted_ratio(
@@ -211,15 +214,18 @@ def shunt_strain(
     ------
     InputError
         If one of them isn't positive.
+    Faults
+        If several things are wrong.
 
     Examples
     --------
     >>> (shunt_strain(120.0, 100e3, 2.1) * 1e6).round(4).item()
     -570.7437
     """
-    grid = allowed.positive("gauge_resistance", gauge_resistance)
-    shunt = allowed.positive("shunt_resistance", shunt_resistance)
-    factor = allowed.positive("gauge_factor", gauge_factor)
+    with allowed.Together("shunt") as given:
+        grid = given.positive("gauge_resistance", gauge_resistance)
+        shunt = given.positive("shunt_resistance", shunt_resistance)
+        factor = given.positive("gauge_factor", gauge_factor)
     return np.asarray(-grid / (factor * (grid + shunt)))
 
 
@@ -284,10 +290,14 @@ def completion_shunt_strain(
     ------
     InputError
         If one of them isn't positive.
+    Faults
+        If several things are wrong.
     """
-    fixed = allowed.positive("completion_resistance", completion_resistance)
-    shunt = allowed.positive("shunt_resistance", shunt_resistance)
-    return np.asarray(fixed / (allowed.positive("gauge_factor", gauge_factor) * shunt))
+    with allowed.Together("shunt") as given:
+        fixed = given.positive("completion_resistance", completion_resistance)
+        shunt = given.positive("shunt_resistance", shunt_resistance)
+        factor = given.positive("gauge_factor", gauge_factor)
+    return np.asarray(fixed / (factor * shunt))
 
 
 def _arms(circuit: QuarterCircuit) -> tuple[FloatArray, FloatArray]:
