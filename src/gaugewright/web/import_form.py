@@ -24,6 +24,7 @@ __all__ = [
     "clock_words",
     "columns",
     "other_fields",
+    "refused",
     "structure",
 ]
 
@@ -136,6 +137,14 @@ def answered(seen: Understanding, typed: Mapping[str, str]) -> Answered:
         return Answered(None, (), wrong, tuple(failures))
 
 
+def refused(error: InputError) -> Answered:
+    """Outcome when a stated part of the structure can't be used."""
+    name = next((each for each in STRUCTURE if error.name.startswith(each)), "")
+    if name:
+        return Answered(None, (), {name: str(error)}, ())
+    return Answered(None, (), {}, (str(error),))
+
+
 def columns(
     seen: Understanding, typed: Mapping[str, str], found: Answered, *, is_sent: bool
 ) -> tuple[ColumnForm, ...]:
@@ -177,7 +186,7 @@ def asked_fields(
         if _OF_COLUMN.fullmatch(question.field):
             continue
         wrong = found.wrong.get(question.field, "")
-        if is_sent and question.field in open_now:
+        if not wrong and is_sent and question.field in open_now:
             wrong = "This must be answered before anything is brought in"
         made.append(
             Field(

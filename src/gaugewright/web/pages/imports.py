@@ -165,7 +165,7 @@ def _confirmed(request: Request, uid: str, typed: Mapping[str, str]) -> Response
     except InputError as error:  # a stated part of the structure: shown with what is found without
         bare = {name: value for name, value in typed.items() if name not in import_form.STRUCTURE}
         looked = _looked(room, one, bare)
-        looked = replace(looked, found=replace(looked.found, wrong={error.name: str(error)}))
+        looked = replace(looked, found=import_form.refused(error))
         return _confirm_page(request, room, looked, typed, is_sent=True)
     if typed.get("do") != "bring in" or looked.found.layout is None:
         return _confirm_page(request, room, looked, typed, is_sent=typed.get("do") == "bring in")
