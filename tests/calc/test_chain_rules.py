@@ -230,3 +230,42 @@ def test_several_faults_are_told_at_once():
     for word in ("shunt_factor", "quarter bridge@3", "net_area", "area is -1.0"):
         assert word in told
     assert len(caught.value.faults) == 4
+
+
+def test_supply_wires_belong_to_a_full_bridge_only():
+    supply = Stage.of("lead loss, supply wires@1", bridge_resistance=350.0, lead_resistance=1.0)
+    first = Stage.of("reading in ratio@1", scale=1.0, gain=1.0)
+    with pytest.raises(InputError, match="its leads lie in its arms"):
+        Chain(
+            (
+                first,
+                Stage.of("quarter bridge@1"),
+                Stage.of("reference zero@1", arm_change_zero=0.0),
+                supply,
+            )
+        )
+    full = Chain(
+        (
+            first,
+            Stage.of("full bridge, bending@1"),
+            Stage.of("reference zero, difference@1", arm_change_zero=0.0),
+            supply,
+        )
+    )
+    assert full.strain(1e-3, {}) == pytest.approx(1e-3 * 352 / 350)
+
+
+def test_clipped_readings_are_left_out_first_and_counted():
+    chain = Chain(
+        (
+            Stage.of("range of the instrument@1", reading_low=-2e-3, reading_high=2e-3),
+            Stage.of("reading in ratio@1", scale=1.0, gain=1.0),
+            Stage.of("quarter bridge@1"),
+        )
+    )
+    stopped = chain.stopped([0.0, 2e-3, 2e-3, 1e-3], {})
+    assert [(s.kind, s.first_row, s.last_row) for s in stopped] == [
+        ("range of the instrument@1", 1, 2)
+    ]
+    with pytest.raises(InputError, match="the order is integrity, reading"):
+        Chain(tuple(reversed(chain.stages[:2])))

@@ -25,6 +25,9 @@ NUMBERS = {
     "gauge_resistance": 119.7,
     "lead_resistance": 1.31,
     "shunt_factor": 1.012,
+    "bridge_resistance": 352.3,
+    "reading_low": -0.01,
+    "reading_high": 0.02,
     "calibration_slope": 0.47,
     "calibration_offset": 2e-6,
     "calibration_square": -0.61,
@@ -433,3 +436,37 @@ def test_a_calibration_curve_ends_where_its_readings_ended():
     assert np.isnan(kind.partials(x, p, {})[0]).tolist() == [True, False, False, True]
     with pytest.raises(InputError, match="above calibration_low"):
         kind.check(p | {"calibration_high": 0.0})
+
+
+def test_a_reading_at_the_end_of_the_range_is_no_reading():
+    kind = kind_named("range of the instrument@1")
+    p = {"reading_low": -2e-3, "reading_high": 2e-3}
+    x = np.array([-2e-3, -1.9e-3, np.nan, 1.9e-3, 2e-3, 3e-3])
+    kept = kind.value(x, p, {})
+    assert np.isnan(kept).tolist() == [True, False, True, False, True, True]
+    assert kept[1] == x[1]
+    with pytest.raises(InputError, match="above reading_low"):
+        kind.check({"reading_low": 0.0, "reading_high": 0.0})
+
+
+@given(st.floats(-0.004, 0.004), st.floats(0.0, 3.5), st.floats(0.0, 0.5))
+def test_supply_wires_are_made_good_behind_a_full_bridge(change, lead, nu):
+    network = Network(
+        (
+            *(("r+", "P", "E+"), ("r-", "E-", "N"), ("1", "S+", "E-"), ("2", "E+", "S+")),
+            *(("3", "E+", "S-"), ("4", "S-", "E-")),
+        ),
+        (VoltageSource("V", "P", "N", 5.0),),
+        "N",
+    )
+    wire = max(lead, 1e-6)
+    for name, across in (("full bridge, bending@1", 1.0), ("full bridge, Poisson pairs@1", nu)):
+        along, side = 350.0 * (1 + change), 350.0 * (1 - across * change)
+        solution = solve(network, [wire, wire, along, side, along, side])
+        ratio = voltage_ratio(solution, "S+", "S-", "P", "N")
+        x = kind_named(name).value(np.atleast_1d(ratio), {"poisson_ratio": nu}, {})
+        corner = (along + side) / 2
+        p = {"bridge_resistance": corner, "lead_resistance": wire}
+        found = kind_named("lead loss, supply wires@1").value(x, p, {})
+        left = 1e-13 if across == 1.0 else 2e-5 * abs(change) + 1e-13
+        assert found == pytest.approx(change, abs=left)

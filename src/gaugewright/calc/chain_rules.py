@@ -187,6 +187,12 @@ def _need_faults(kinds: Sequence[StageKind]) -> Iterator[InputError]:
             "declared with every gauge factor",
             "add 'large strain, not declared@1' with its limit, or the law of the pack",
         )
+    supply = next((k.name for k in kinds if k.name.startswith("lead loss, supply")), None)
+    bridge = next((k.name for k in kinds if k.slot == "bridge"), "")
+    if supply and bridge and not bridge.startswith("full bridge"):
+        yield InputError(
+            "stage", supply, "off beside a bridge that isn't full", "its leads lie in its arms"
+        )
     if "lead temperature" in slots and "lead" not in slots:
         yield InputError(
             "stage", "lead temperature, two wires@1", "after lead loss or shunt scaling"

@@ -16,6 +16,7 @@ __all__ = ["SLOTS", "Columns", "Parameter", "Partials", "StageKind", "Values", "
 
 # The fixed order: each later stage assumes that the earlier ones are done.
 SLOTS = (
+    "integrity",
     "reading",
     "bridge",
     "reference",
