@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gaugewright.calc import active_arms, rosette
+from gaugewright.calc import active_arms, bridge, leads, rosette
 from gaugewright.calc.circuit import Network, VoltageSource, solve, voltage_ratio
 from gaugewright.errors import Faults, InputError
 
@@ -125,3 +125,27 @@ def test_every_fault_of_a_twisted_bar_is_told_at_once():
     ]
     with pytest.raises(InputError, match="smaller than the diameter"):
         active_arms.torque(1e-3, 0.02, 2e11, 0.3, 0.02)
+
+
+HALF = Network(
+    (
+        *(("G1", "T1", "J"), ("rA", "E-", "T1"), ("G2", "J", "T3"), ("rB", "T3", "E+")),
+        *(("h1", "E+", "M"), ("h2", "M", "E-")),
+    ),
+    (VoltageSource("V", "E+", "E-", 2.0),),
+    "E-",
+)
+
+
+@given(st.floats(-0.1, 0.1), st.floats(0.01, 20.0), POISSON)
+def test_equal_leads_of_a_half_bridge_lie_one_in_each_arm(change, lead, nu):
+    def ratio(across):
+        ohms = [350.0 * (1 + change), lead, 350.0 * (1 + across), lead, 1e3, 1e3]
+        return voltage_ratio(solve(HALF, ohms), "J", "M", "E+", "E-")
+
+    bending = bridge.half_bridge_bending_arm_change(ratio(-change))
+    assert leads.grid_change(bending, 350.0, lead, 1) == pytest.approx(change, abs=1e-11)
+    pair = bridge.half_bridge_poisson_arm_change(ratio(-nu * change), nu)
+    assert leads.grid_change(pair, 350.0, lead, 1) == pytest.approx(change, abs=1e-11)
+    dummy = active_arms.half_bridge_dummy_arm_change(ratio(0.0))
+    assert leads.grid_change(dummy, 350.0, lead, 1) == pytest.approx(change, abs=1e-11)
