@@ -238,6 +238,7 @@ QUANTITIES: dict[str, Quantity] = {
     # steel strained to and fro, cycles, coupons
     "gate": Quantity("1", "change that must come back to be a turn, in the signal's unit", "g"),
     "begin": Quantity("1", "number of the first sample of a block in its record", ""),
+    "row": Quantity("1", "number of a sample, from 0", ""),
     "waiting": Quantity("1", "turning points waiting to be counted", ""),
     "channels": Quantity("1", "how many channels", ""),
     "ranges": Quantity("1", "ranges of cycles, in the signal's unit", "S"),
