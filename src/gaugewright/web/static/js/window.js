@@ -76,15 +76,8 @@
     allTimes = times();
     place.querySelectorAll("[data-panel]").forEach(function (figure, number) {
       var panel = told.panels[number];
-      var paper = figure.querySelector("[data-drawn]");
-      paper.className = "paper";
-      paper.replaceChildren();
-      var box = document.createElement("div");
-      box.className = "live";
-      box.tabIndex = 0;
-      box.setAttribute("role", "img");
+      var box = liveIn(figure.querySelector("[data-drawn]"));
       box.setAttribute("aria-label", panel.alt + ". Keys: plus, minus, left, right, Home.");
-      paper.append(box);
       plots.push(new uPlot(optionsOf(panel, box), dataOf(panel), box));
     });
     document.querySelectorAll("[data-window-words]").forEach(function (line) { line.textContent = told.words; });
@@ -109,6 +102,19 @@
     place.querySelectorAll("[data-follows]").forEach(function (link) {
       link.href = address("/" + link.dataset.follows, told.first, told.last);
     });
+  }
+
+  /* Stays when it is drawn anew: whoever zooms by key keeps the focus. */
+  function liveIn(paper) {
+    var box = paper.querySelector(".live");
+    if (box) { return box; }
+    box = document.createElement("div");
+    box.className = "live";
+    box.tabIndex = 0;
+    box.setAttribute("role", "img");
+    paper.className = "paper";
+    paper.replaceChildren(box);
+    return box;
   }
 
   function dataOf(panel) {
