@@ -468,5 +468,6 @@ def test_supply_wires_are_made_good_behind_a_full_bridge(change, lead, nu):
         corner = (along + side) / 2
         p = {"bridge_resistance": corner, "lead_resistance": wire}
         found = kind_named("lead loss, supply wires@1").value(x, p, {})
-        left = 1e-13 if across == 1.0 else 2e-5 * abs(change) + 1e-13
+        loss = 2 * wire / (corner + 2 * wire)
+        left = 1.05 * (1 - across) / 2 * change**2 * loss + 1e-13
         assert found == pytest.approx(change, abs=left)

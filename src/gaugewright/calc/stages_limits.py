@@ -51,8 +51,8 @@ LIMIT_KINDS = (
     StageKind(
         "lead loss, supply wires@1",
         "lead",
-        "x (R_b + 2 r_L)/R_b for a full bridge without sense wires; exact for bending, within "
-        "2 parts in 100 000 for Poisson pairs whose wires take 2 % at a change of 0.4 %",
+        "x (R_b + 2 r_L)/R_b for a full bridge without sense wires; exact for bending, off by "
+        "half of (1 - ν) x times the loss for Poisson pairs: 3e-5 at x = 0.4 % and a loss of 2 %",
         (
             Parameter(
                 "bridge_resistance", "ohm", "between the supply corners", "a positive number"
