@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from gaugewright.calc import rosette, steel_history
+from gaugewright.calc import coupon_points, rosette, steel_history
 
 SEEN = (
     "typed copy with its printed output: textbook-companion repository "
@@ -107,3 +107,14 @@ def test_example_10_7():
 def test_example_3_2_permanent_strain():
     left = steel_history.unloaded_strain(0.023, 600e6, elastic_modulus=450e6 / 0.006)
     assert left == pytest.approx(0.015, abs=1e-9)
+
+
+@pytest.mark.published(
+    where="R. C. Hibbeler, Mechanics of Materials, Example 3.2, p. 95: 450 MPa at 0.006, unloaded "
+    "from 600 MPa; printed resilience 1.35 and 2.40 MJ/m3",
+    seen=SEEN,
+)
+def test_example_3_2_resilience_before_and_after():
+    modulus = 450e6 / 0.006
+    found = coupon_points.resilience([450e6, 600e6], modulus) / 1e6
+    assert found == pytest.approx([1.35, 2.40], abs=0.005)

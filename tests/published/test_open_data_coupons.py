@@ -7,6 +7,9 @@ import polars as pl
 import pytest
 import zstandard
 
+from gaugewright.calc import coupon, coupon_modulus, cycles
+from gaugewright.calc.uncertainty import InputQuantity, Uncertain
+from gaugewright.errors import InputError
 from gaugewright.sources import delimited
 
 DATA = Path(__file__).parents[1] / "data" / "opendata"
@@ -165,3 +168,130 @@ def test_strip_without_extensometer_gives_its_strength_and_no_modulus() -> None:
     windows = [(10.0, 50.0), (50.0, 150.0), (100.0, 200.0)]
     found = [slope(strain, stress, *window) / 1000 for window in windows]
     assert found == [pytest.approx(v, abs=0.5) for v in (201, 173, 153)]
+
+
+def pulled(folder: Path, piece: str) -> tuple[np.ndarray, np.ndarray]:
+    """Force and strain of a piece of S355."""
+    path = unpacked(folder, f"s355-tensile/{piece}.csv")
+    values, _ = read(path, delimited.understand(path).layout())
+    return values["Load"].to_numpy() * 1000, values["Extensometer elongation"].to_numpy() / 100
+
+
+def worth(area_mm2: float) -> coupon.CouponInputs:
+    """Invented calibrations: half a per cent each as standard uncertainty of the two scales."""
+    return coupon.CouponInputs(
+        "piece",
+        Uncertain.from_input(area_mm2 * 1e-6, InputQuantity("area", area_mm2 * 1e-9)),
+        Uncertain.from_input(1.0, InputQuantity("force calibration", 0.005)),
+        Uncertain.from_input(1.0, InputQuantity("extensometer", 0.005)),
+    )
+
+
+@pytest.mark.published(
+    where="Schilling et al., Advanced Engineering Materials 2024, 2400138; S355_data.csv: "
+    "Zx2 with E 199 GPa, Rp0.2 374 MPa, Rm 504 MPa",
+    seen=S355_SEEN,
+)
+def test_evaluation_of_a_straight_record(tmp_path) -> None:
+    force, strain = pulled(tmp_path, "Zx2")
+    found = coupon.coupon_values(force, strain, worth(120.444), 60e6, 180e6)
+    assert found.doubts == ()
+    # The simple fit of the same range by other code, to its last digit.
+    assert found.elastic_modulus.value / 1e9 == pytest.approx(197.5, abs=0.05)
+    assert found.proof_strength.value / 1e6 == pytest.approx(373.5, abs=0.05)
+    assert found.tensile_strength.value / 1e6 == pytest.approx(503.7, abs=0.05)
+    assert found.axis_offset.value == pytest.approx(-0.00070, abs=1e-5)
+    # The table's range of stress isn't known; its modulus lies within the expanded uncertainty.
+    assert abs(found.elastic_modulus.value / 1e9 - 199) < found.elastic_modulus.expanded() / 1e9
+    assert found.proof_strength.value / 1e6 == pytest.approx(374, abs=0.5)
+    assert found.tensile_strength.value / 1e6 == pytest.approx(504, abs=0.5)
+    assert found.extensometer_rows == 12_781 - 10_861
+    assert "off at maximum force" in found.missing["total_extension"]
+
+
+@pytest.mark.published(
+    where="Schilling et al., Advanced Engineering Materials 2024, 2400138; S355_data.csv: "
+    "Zd3 with E 195 GPa, ReH 396 MPa and no proof strength, Rm 511 MPa",
+    seen=S355_SEEN,
+)
+def test_evaluation_of_a_kinked_record_refuses_its_modulus(tmp_path) -> None:
+    force, strain = pulled(tmp_path, "Zd3")
+    found = coupon.coupon_values(force, strain, worth(120.707), 40e6, 200e6)
+    assert found.elastic_modulus is None
+    assert found.line.local_moduli / 1e9 == pytest.approx([198, 147, 161, 188], abs=0.5)
+    assert "kinked: 198, 147, 161, 188 GPa" in found.missing["elastic_modulus"]
+    assert found.missing["proof_strength"] == found.missing["elastic_modulus"]
+    assert found.upper_yield_strength.value / 1e6 == pytest.approx(396, abs=0.5)
+    assert found.tensile_strength.value / 1e6 == pytest.approx(511, abs=0.5)
+    with pytest.raises(InputError, match=r"^elastic_modulus is '163\.1 GPa by fit'; .*kinked"):
+        coupon_modulus.refuse_doubtful(found.line)
+
+
+@pytest.mark.published(
+    where="Schilling et al., Advanced Engineering Materials 2024, 2400138; Zd3: chord 198 GPa "
+    "from 40 to 80 MPa, proof strength 395.5 MPa by the line of a blind fit",
+    seen=S355_SEEN,
+)
+def test_below_its_kink_the_same_record_is_believed(tmp_path) -> None:
+    force, strain = pulled(tmp_path, "Zd3")
+    found = coupon.coupon_values(force, strain, worth(120.707), 40e6, 80e6)
+    assert found.doubts == ()
+    assert found.elastic_modulus.value / 1e9 == pytest.approx(198, abs=0.5)
+    # The blind line is flatter and meets the plateau later; both lie between ReL and ReH.
+    low, high = found.lower_yield_strength.value, found.upper_yield_strength.value
+    assert low < found.proof_strength.value < high
+    assert found.proof_strength.value / 1e6 == pytest.approx(395.5, abs=2.5)
+
+
+@pytest.mark.published(
+    where="bezborodow, stress-strain, README: St1594.csv, E 159.55 GPa, UTS 497.018 MPa",
+    seen="the data file; README as quoted in tests/data/opendata/coupon-no-extensometer/SOURCE.md",
+)
+@pytest.mark.parametrize(("low", "high"), [(10e6, 50e6), (50e6, 150e6), (100e6, 200e6)])
+def test_evaluation_of_a_coarse_record_refuses_its_modulus_in_every_range(low, high) -> None:
+    path = DATA / "coupon-no-extensometer" / "St1594.csv"
+    values, _ = read(path, delimited.understand(path).layout())
+    force = values["Load"].to_numpy()
+    strain = values["Tensile strain (Strain 1)"].to_numpy()
+    found = coupon.coupon_values(force, strain, worth(33.93), low, high)
+    assert found.elastic_modulus is None
+    assert "strain is written in steps of 1e-05" in found.missing["elastic_modulus"]
+    assert found.upper_yield_strength is None
+    assert found.tensile_strength.value / 1e6 == pytest.approx(497.018, abs=0.001)
+
+
+def cyclic(folder: Path) -> tuple[np.ndarray, np.ndarray]:
+    """Engineering strain and stress in Pa, tension positive."""
+    path = unpacked(folder, "cyclic-coupon/HEM320C_LP8.csv")
+    seen = delimited.understand(path)
+    signs = dict.fromkeys(("sign_7", "sign_8"), "tension")
+    signs |= dict.fromkeys(("sign_9", "sign_10"), "compression")
+    units = {"unit_1": "none", "unit_8": "m/m", "unit_9": "m/m", "unit_10": "MPa"}
+    values, _ = read(path, seen.layout(clock="column 3", **signs, **units))
+    return values["Eng_Strain"].to_numpy(), values["Eng_Stress"].to_numpy() * 1e6
+
+
+@pytest.mark.published(
+    where="Hartloper, rlmtp, Examples/HEM320C-LP8_Specimen_1_processed_data.csv: by another "
+    "counter 248.5 cycles of strain without a gate, 3.0 of at least 1e-4, largest range 0.1015",
+    seen="the data file, counted once by the PyPI package rainflow; no count is printed",
+)
+def test_noise_of_the_cyclic_coupon_makes_cycles_that_a_gate_leaves_out(tmp_path) -> None:
+    strain, _ = cyclic(tmp_path)
+    every, gated = cycles.rainflow_cycles(strain), cycles.rainflow_cycles(strain, gate=1e-4)
+    assert np.sum(every.counts) == 248.5
+    assert np.sum(gated.counts) == 3.0
+    assert gated.ranges.max() == pytest.approx(0.1015, abs=5e-5)
+    assert every.ranges.max() == gated.ranges.max()
+
+
+@pytest.mark.published(
+    where="Hartloper, rlmtp, Examples/HEM320C-LP8_Specimen_1_processed_data.csv: 216.5 GPa from 50 "
+    "to 200 MPa of the first loading, which is compression, 300 points",
+    seen=CYCLIC_SEEN,
+)
+def test_first_loading_of_the_cyclic_coupon_in_compression(tmp_path) -> None:
+    strain, stress = cyclic(tmp_path)
+    line = coupon_modulus.elastic_line(-strain, -stress, 50e6, 200e6)
+    assert line.samples == 300
+    assert line.elastic_modulus / 1e9 == pytest.approx(216.5, abs=0.05)
