@@ -133,7 +133,7 @@ def _written_chains(desk: Desk) -> tuple[tuple[Entry[Chain], ...], list[tuple[st
                     continue
                 try:
                     built = chain_for(desk.book, connection)
-                except InputError as problem:
+                except (InputError, Faults) as problem:
                     skipped.append((f"{circuit.record.label}, {_when(connection)}", str(problem)))
                     continue
                 record = _chain_record(built)
