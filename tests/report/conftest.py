@@ -22,6 +22,7 @@ from gaugewright.report.document import (
     ProvenanceRow,
     RegisterRow,
     ReportDocument,
+    SignatureRow,
     StageRow,
     TitleBlock,
     YieldRow,
@@ -123,6 +124,22 @@ def invented_document(gauges: int = 16, **changes: object) -> ReportDocument:
             ProvenanceRow("Chain C3", HASH, exact=True),
             ProvenanceRow("Journal head", HASH[3:] + HASH[:3], exact=True),
             ProvenanceRow("Entries in the journal", "1 208, unbroken"),
+        ),
+        "signatures": (
+            SignatureRow(
+                "A. Kaya (invented)",
+                "I made these results",
+                "23 June 2031, 10:40",
+                HASH[5:] + HASH[:5],
+                "the results have changed since: 1 of the 14 signed",
+            ),
+            SignatureRow(
+                "Š. Ünal (invented)",
+                "I checked the loads at yield by hand",
+                "23 June 2031, 10:52",
+                HASH[7:] + HASH[:7],
+                "holds for the 14 results",
+            ),
         ),
     }
     return ReportDocument(**(fields | changes))  # type: ignore[arg-type]

@@ -100,6 +100,16 @@ def test_every_part_of_the_document_is_printed(report, make_document):
         assert words in printed or words.replace(" ", "") in printed.replace(" ", ""), words
 
 
+def test_signatures_are_printed_with_name_words_time_head_and_whether_they_hold(
+    report, make_document
+):
+    bare = "".join(text_of(report).replace("\u200b", "").split())
+    provenance = bare[bare.index("Provenance") :]
+    for row in make_document().signatures:
+        for words in (row.name, row.statement, row.signed, row.head, row.stands):
+            assert "".join(words.split()) in provenance, words
+
+
 def test_hashes_are_printed_whole(report, make_document):
     bare = "".join(text_of(report).replace("\u200b", "").split())
     for file in make_document().files:
@@ -170,6 +180,7 @@ def test_an_empty_campaign_says_what_is_missing(make_document, tmp_path):
                 "cautions",
                 "files",
                 "provenance",
+                "signatures",
             ],
             (),
         ),
@@ -183,6 +194,7 @@ def test_an_empty_campaign_says_what_is_missing(make_document, tmp_path):
         "No chain of corrections was declared",
         "no reading was reduced yet",
         "No file was brought in",
+        "Nobody has signed these results",
     ):
         assert words in printed
 
@@ -274,6 +286,8 @@ def test_parts_that_contradict_themselves_are_refused(make_document):
         Figure("png", "t", "c", "a", "z")
     with pytest.raises(InputError, match="title"):
         make_document(title=" ")
+    with pytest.raises(InputError, match="a name and a statement"):
+        replace(make_document().signatures[0], name=" ")
     row = replace(make_document().gates.rows[0], gauge="G1", verdicts=("pass",))
     with pytest.raises(InputError, match="verdicts of G1"):
         replace(make_document().gates, rows=(row,))

@@ -9,10 +9,11 @@ import pytest
 
 from gaugewright.errors import InputError
 from gaugewright.records.identity import seeded_context
+from gaugewright.records.proof import Person
 from gaugewright.records.readings import Decision, Finding, Recording
 from gaugewright.records.results import Chain, Result
 from gaugewright.records.specimen import Campaign, Question
-from gaugewright.services import campaigns, demo, handover, review
+from gaugewright.services import campaigns, demo, handover, review, signing
 from gaugewright.store.campaign import CampaignStore
 
 START = datetime(2031, 5, 4, 8, 0, tzinfo=UTC)
@@ -223,6 +224,22 @@ def test_a_question_without_results_says_so(empty):
     assert "How large is the force?" in text
     assert "nothing was reduced to what is asked" in text
     assert "no number is given" in text
+
+
+def test_a_signature_is_printed_with_its_name_and_head_and_nobody_s_is_said(empty):
+    assert "Nobody has signed these results." in printed(handover.report(empty))
+    person = empty.add(Person("SK", "S. Kaya (invented)"))
+    one = empty.add(Result("force one", "force", 1e3, 10.0, 0.95, "N", "largest", (), ()))
+    signed = signing.sign(empty, person=person.uid, statement="I checked these", of=[one.ref])
+    text = printed(handover.report(empty))
+    provenance = text[text.index("Signatures") :]
+    assert "S. Kaya (invented)" in provenance
+    assert "I checked these" in provenance
+    assert "4 May 2031, 10:00" in provenance
+    assert signed.record.journal_head in squeezed(provenance)
+    assert "holds for the 1 result" in provenance
+    empty.withdraw(one.uid, one.version, reason="no such force")
+    assert "have changed since" in printed(handover.report(empty))
 
 
 def test_a_campaign_open_for_reading_needs_a_place_for_its_report(empty, tmp_path):

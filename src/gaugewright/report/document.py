@@ -25,6 +25,7 @@ __all__ = [
     "ProvenanceRow",
     "RegisterRow",
     "ReportDocument",
+    "SignatureRow",
     "StageRow",
     "TitleBlock",
     "YieldRow",
@@ -219,6 +220,21 @@ class ProvenanceRow:
 
 
 @dataclass(frozen=True, slots=True)
+class SignatureRow:
+    """Somebody's word for the results: name, statement, when, journal head, and if it holds."""
+
+    name: str
+    statement: str
+    signed: str
+    head: str
+    stands: str
+
+    def __post_init__(self) -> None:
+        if not self.name.strip() or not self.statement.strip():
+            raise InputError("signature", self.name, "a name and a statement")
+
+
+@dataclass(frozen=True, slots=True)
 class TitleBlock:
     """What a single sheet must say of itself, in the order it is printed."""
 
@@ -256,6 +272,7 @@ class ReportDocument:
     cautions: tuple[str, ...] = ()
     files: tuple[FileRow, ...] = ()
     provenance: tuple[ProvenanceRow, ...] = ()
+    signatures: tuple[SignatureRow, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.title.strip():

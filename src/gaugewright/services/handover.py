@@ -91,6 +91,7 @@ def report_document(store: CampaignStore, revision: int) -> ReportDocument:
         cautions=(*handover_gauges.cautions(page), *handover_origin.open_points(page)),
         files=handover_origin.file_rows(page),
         provenance=handover_origin.provenance_rows(page),
+        signatures=handover_origin.signature_rows(page),
     )
 
 

@@ -11,12 +11,20 @@ from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.proof import Limit, Zero
 from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain, Result
-from gaugewright.report.document import FileRow, ProvenanceRow, TitleBlock
+from gaugewright.report.document import FileRow, ProvenanceRow, SignatureRow, TitleBlock
+from gaugewright.services import signing
 from gaugewright.services.handover_chains import chain_tables
 from gaugewright.services.handover_page import Page
 from gaugewright.services.reduction_results import COVERAGE
 
-__all__ = ["SOFTWARE", "file_rows", "open_points", "provenance_rows", "title_block"]
+__all__ = [
+    "SOFTWARE",
+    "file_rows",
+    "open_points",
+    "provenance_rows",
+    "signature_rows",
+    "title_block",
+]
 
 SOFTWARE = f"gaugewright {__version__}"
 _BESIDE = ("numpy", "scipy", "polars", "typst")
@@ -55,6 +63,21 @@ def provenance_rows(page: Page) -> tuple[ProvenanceRow, ...]:
     rows.append(ProvenanceRow("Journal", f"{fixed_text(head.seq, 0)} entries; head:"))
     rows.append(ProvenanceRow("", head.sha256, exact=True))
     return tuple(rows)
+
+
+def signature_rows(page: Page) -> tuple[SignatureRow, ...]:
+    """Who signed the results, with what words, when and at which head of the journal."""
+    found = signing.signatures_of(page.book, signing.results_to_sign(page.book))
+    return tuple(
+        SignatureRow(
+            signing.signer(page.desk.store, standing.entry.record),
+            standing.entry.record.statement,
+            page.moment(standing.entry.record.signed),
+            standing.entry.record.journal_head,
+            signing.standing_words(standing),
+        )
+        for standing in found
+    )
 
 
 def open_points(page: Page) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from typing import Any
 from gaugewright.errors import InputError
 from gaugewright.records import Entry
 from gaugewright.records.identity import Ref
+from gaugewright.records.proof import Signature
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["undo"]
@@ -22,7 +23,8 @@ def undo(store: CampaignStore, written: Ref) -> Entry[Any]:
     StaleEdit
         If somebody changed the record since.
     InputError
-        If it was a withdrawal: what is withdrawn is added anew instead.
+        If it was a withdrawal: what is withdrawn is added anew instead. If it was a signature:
+        nobody takes back somebody's word by a button.
     """
     history = store.history(written.uid)
     version = next((entry for entry in history if entry.version == written.version), None)
@@ -30,6 +32,8 @@ def undo(store: CampaignStore, written: Ref) -> Entry[Any]:
         raise InputError("version", written.version, "one that was written")
     if version.withdrawn:
         raise InputError("entry", "a withdrawal", "an entry or a change", "add the record anew")
+    if isinstance(version.record, Signature):
+        raise InputError("entry", "a signature", "something else", "a signature stays on record")
     if version.version == 1:
         return store.withdraw(written.uid, 1, reason=REASON)
     before = next(entry for entry in history if entry.version == written.version - 1)
