@@ -14,7 +14,16 @@ from gaugewright.records.readings import Event
 from gaugewright.services.book import Book
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["ALLOWED", "KINDS", "Noted", "change", "instant_typed", "note", "subject_named", "take_out"]
+__all__ = [
+    "ALLOWED",
+    "KINDS",
+    "Noted",
+    "change",
+    "instant_typed",
+    "note",
+    "subject_named",
+    "take_out",
+]
 
 # What is noted most in a hall, so that one tap does it; any other word may be typed.
 KINDS = (
