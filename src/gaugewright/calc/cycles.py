@@ -8,8 +8,14 @@ import numpy as np
 import numpy.typing as npt
 from numpy.typing import ArrayLike
 
-from gaugewright.calc import kernels
-from gaugewright.calc.turns import CountState, last_extreme, turning_points, turns_of_block
+from gaugewright.calc import allowed, kernels
+from gaugewright.calc.turns import (
+    CountState,
+    last_extreme,
+    turning_points,
+    turns_of_block,
+    whole_signal,
+)
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
@@ -158,17 +164,12 @@ def cycles_of_block(
     MissingExtraError
         If ``fast`` is asked for and isn't installed.
     """
-    now = CountState() if state is None else state
-    whole = np.asarray(values, dtype=np.float64)
-    step = _BLOCK if fast and whole.ndim == 1 else max(whole.size, 1)
-    pieces = []
-    for begin in range(0, max(whole.size, 1), step):
-        block = whole[begin : begin + step] if whole.ndim else whole
-        points, now = turns_of_block(block, gate, now, fast=fast)
-        found, (left, places) = _closed(points, (now.residue, now.residue_places), fast=fast)
-        pieces.append(found)
-        now = replace(now, residue=left, residue_places=places)
-    return _joined(pieces), now
+    before = CountState() if state is None else state
+    if fast:
+        return _compiled_cycles(whole_signal(values), gate, before)
+    points, after = turns_of_block(values, gate, before)
+    found, (left, places) = _closed(points, (before.residue, before.residue_places))
+    return found, replace(after, residue=left, residue_places=places)
 
 
 def residue_cycles(state: CountState) -> Cycles:
@@ -359,6 +360,38 @@ def cycle_matrix(cycles: Cycles, range_edges: ArrayLike, mean_edges: ArrayLike) 
     return np.asarray(made)
 
 
+def _compiled_cycles(
+    signal: FloatArray, gate: float, before: CountState
+) -> tuple[Cycles, CountState]:
+    """As ``cycles_of_block``, a stretch at a time in room that is used again."""
+    allowed.not_negative("gate", gate)
+    turn, close = kernels.compiled(kernels.turning_points), kernels.compiled(kernels.rainflow)
+    pending, waiting = np.array(before.pending), before.residue.size
+    points, stack = np.empty((2, _BLOCK)), np.empty((2, waiting + _BLOCK))
+    stack[0, :waiting], stack[1, :waiting] = before.residue, before.residue_places
+    out, done = _room(signal.size // 3 + waiting + _BLOCK), 0
+    for begin in range(0, signal.size, _BLOCK):
+        stretch = signal[begin : begin + _BLOCK]
+        count = turn(stretch, before.samples + begin, float(gate), pending, points)
+        if waiting + count > stack.shape[1]:
+            stack = np.concatenate([stack[:, :waiting], np.empty((2, waiting + _BLOCK))], axis=1)
+        if done + waiting + count > out[0].size:
+            more = _room(out[0].size)
+            out = tuple(np.concatenate(pair) for pair in zip(out, more, strict=True))
+        free = tuple(side[done:] for side in out)
+        found, waiting = close(points[:, :count], stack, waiting, False, free)
+        done += found
+    left, places = stack[:, :waiting].copy()
+    state = CountState(before.samples + signal.size, tuple(pending.tolist()), left, places)
+    return Cycles(*(side[:done] for side in out)), state
+
+
+def _room(size: int) -> tuple[npt.NDArray[Any], ...]:
+    """Room for the fields of ``Cycles``."""
+    kinds = (np.float64, np.float64, np.int64, np.int64, np.float64)
+    return tuple(np.empty(size, dtype=kind) for kind in kinds)
+
+
 def _closed(
     points: FloatArray,
     before: tuple[FloatArray, FloatArray] | None = None,
@@ -373,19 +406,22 @@ def _closed(
     if fast:
         stack: Any = np.empty((2, size))
         stack[0, :waiting], stack[1, :waiting] = kept
-        out: Any = np.empty((5, size))
+        out: Any = _room(size)
         run: Callable[..., tuple[int, int]] = kernels.compiled(kernels.rainflow)
         found, left = run(points, stack, waiting, closed, out)
-        return _cycles(out[:, :found]), stack[:, :left].copy()
+        return Cycles(*(side[:found] for side in out)), stack[:, :left].copy()
     stack = [[*map(float, side), *[0.0] * points.shape[1]] for side in kept]
     out = [[0.0] * size for _ in range(5)]
     found, left = kernels.rainflow(points.tolist(), stack, waiting, closed, out)
-    made = np.array([side[:found] for side in out])
-    return _cycles(made), np.array([side[:left] for side in stack])
+    return _cycles(*(side[:found] for side in out)), np.array([side[:left] for side in stack])
 
 
-def _cycles(out: FloatArray) -> Cycles:
-    return Cycles(out[0], out[1], out[2].astype(np.int64), out[3].astype(np.int64), out[4])
+def _cycles(
+    first: ArrayLike, second: ArrayLike, first_at: ArrayLike, second_at: ArrayLike, n: ArrayLike
+) -> Cycles:
+    one, other, counts = (np.asarray(side, dtype=np.float64) for side in (first, second, n))
+    begin, end = (np.asarray(side, dtype=np.float64) for side in (first_at, second_at))
+    return Cycles(one, other, begin.astype(np.int64), end.astype(np.int64), counts)
 
 
 def _joined(pieces: Sequence[Cycles]) -> Cycles:
@@ -397,4 +433,4 @@ def _ranges(values: ArrayLike, places: ArrayLike) -> Cycles:
     """Ranges between successive points as halves."""
     turns, at = np.asarray(values, dtype=np.float64), np.asarray(places, dtype=np.float64)
     half = np.full(max(turns.size - 1, 0), 0.5)
-    return _cycles(np.array([turns[:-1], turns[1:], at[:-1], at[1:], half]))
+    return _cycles(turns[:-1], turns[1:], at[:-1], at[1:], half)

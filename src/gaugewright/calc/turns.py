@@ -12,7 +12,7 @@ from gaugewright.calc import allowed, kernels
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
-__all__ = ["CountState", "last_extreme", "turning_points", "turns_of_block"]
+__all__ = ["CountState", "last_extreme", "turning_points", "turns_of_block", "whole_signal"]
 
 
 def _nothing() -> FloatArray:
@@ -85,7 +85,7 @@ def turning_points(
 
 
 def turns_of_block(
-    values: ArrayLike, gate: float, before: CountState, *, fast: bool
+    values: ArrayLike, gate: float, before: CountState, *, fast: bool = False
 ) -> tuple[FloatArray, CountState]:
     """Turns that a block makes certain, and what is still pending.
 
@@ -112,11 +112,7 @@ def turns_of_block(
     InputError
         As ``turning_points``.
     """
-    signal = np.ascontiguousarray(values, dtype=np.float64)
-    if np.ndim(values) != 1:
-        raise InputError("values", f"of {np.ndim(values)} axes", "one row of samples")
-    if np.any(np.isinf(signal)):
-        raise InputError("values", "infinite", "finite, or NaN where a sample is missing")
+    signal = whole_signal(values)
     allowed.not_negative("gate", gate)
     if fast:
         pending: Any = np.array(before.pending)
@@ -136,6 +132,32 @@ def turns_of_block(
         before.residue_places,
     )
     return made, state
+
+
+def whole_signal(values: ArrayLike) -> FloatArray:
+    """Samples of one signal as an array; NaN where missing.
+
+    Parameters
+    ----------
+    values : array, shape (n_samples,)
+        In any one unit [1].
+
+    Returns
+    -------
+    array, shape (n_samples,)
+        The same numbers [1].
+
+    Raises
+    ------
+    InputError
+        If they aren't one row, or one is infinite.
+    """
+    signal = np.ascontiguousarray(values, dtype=np.float64)
+    if np.ndim(values) != 1:
+        raise InputError("values", f"of {np.ndim(values)} axes", "one row of samples")
+    if np.any(np.isinf(signal)):
+        raise InputError("values", "infinite", "finite, or NaN where a sample is missing")
+    return signal
 
 
 def last_extreme(state: CountState) -> FloatArray:
