@@ -56,10 +56,11 @@ def gated_by_definition(signal: list[float], gate: float) -> list[float]:
     return points
 
 
-@given(st.lists(st.floats(-9, 9), min_size=2, max_size=40), st.floats(0.1, 6))
+# Whole numbers, whose differences are exact.
+@given(st.lists(st.integers(-90, 90), min_size=2, max_size=40), st.integers(1, 60))
 def test_a_gate_keeps_whole_cycles_of_its_size_and_no_smaller_ones(signal, gate) -> None:
     # Beginning and ending beyond all else, no turn depends on what the ends are worth.
-    signal = [30.0, *signal, -30.0]
+    signal = [300, *signal, -300]
     values, _ = turns.turning_points(signal, gate)
     assert values.tolist() == gated_by_definition(signal, gate)
     assert np.abs(np.diff(values)).min() >= gate
