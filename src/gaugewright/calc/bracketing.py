@@ -102,7 +102,7 @@ def zeros(
 def _share(at: FloatArray, value: FloatArray, tolerance: float) -> FloatArray:
     """Where in the bracket to look next, from its two ends and the point before."""
     (a, b, c), (fa, fb, fc) = at, value
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(all="ignore"):  # what overflows is not safe, and is halved
         xi, phi = (a - b) / (c - b), (fa - fb) / (fc - fb)
         safe = (phi**2 < xi) & ((1 - phi) ** 2 < 1 - xi)
         quadratic = fa / (fb - fa) * fc / (fb - fc) + (c - a) / (b - a) * fa / (fc - fa) * fb / (

@@ -275,7 +275,9 @@ def _zero_of_quadratic(
             p, q, r = p + width / 2, q - width * top, r + width * top**2 / 2
         else:
             q, r = q + width * (bottom - top), r - width * (bottom**2 - top**2) / 2
-    return (-q + float(np.sqrt(q**2 - 4 * p * r))) / (2 * p)
+    root = float(np.sqrt(q**2 - 4 * p * r))
+    # The form that doesn't take nearly equal numbers from each other, as thin webs would have it.
+    return -2 * r / (q + root) if q > 0 else (root - q) / (2 * p)
 
 
 def uncracked(

@@ -231,18 +231,24 @@ def states_at(
     wanted = np.atleast_1d(np.asarray(moments, dtype=np.float64))
     allowed.not_negative("moments", wanted[~np.isnan(wanted)])
     last = float(allowed.positive("largest_curvature", largest_curvature))
-    trial = np.concatenate([[0.0], last * np.geomspace(1e-4, 1.0, trial_curvatures)])
+    # Shrinkage alone may bend a section the other way: the search begins on that side.
+    other_side = -last * np.geomspace(0.1, 1e-4, trial_curvatures // 4)
+    trial = np.concatenate([other_side, [0.0], last * np.geomspace(1e-4, 1.0, trial_curvatures)])
     carried = moment_curvature(section, trial, axial_force=axial_force).moment
     # NaN compares false both ways: a gap in the curve never counts as reached.
     reached = carried[np.newaxis, :] >= wanted[:, np.newaxis]
     place = np.argmax(reached, axis=1)
     usable = np.any(reached, axis=1)
-    before = np.maximum(place - 1, 0)
+    # The same curvature asked for twice may differ in its last digit, so neither end may lie
+    # right at the wanted moment: one point farther below, and a trifle less is wanted.
+    before = np.maximum(place - 2, 0)
+    least = 1e-12 * float(np.nanmax(np.abs(carried), initial=0.0))
     low = np.where(usable, trial[before], np.nan)
     high = np.where(usable, trial[place], np.nan)
 
     def short_of(bend: FloatArray) -> FloatArray:
-        return moment_curvature(section, bend, axial_force=axial_force).moment - wanted
+        found = moment_curvature(section, bend, axial_force=axial_force)
+        return np.asarray(found.moment - wanted + least)
 
     bend = bracketing.zeros(short_of, low, high, last * 1e-12)
     return moment_curvature(section, bend, axial_force=axial_force)
