@@ -21,6 +21,7 @@ from tests.web.test_frame import assert_plain, names_used
 
 PIN, OTHER = "2468", "1357"
 PAGE = "/c/beam/handover"
+ACTION = 'action="/c/beam/handover/sign#signatures"'
 RIGHT = {"statement": "made", "pin": PIN}
 
 
@@ -78,7 +79,7 @@ def test_the_head_that_will_be_signed_is_shown(
     at_desk: TestClient, head: Callable[[], JournalHead], home: Path
 ) -> None:
     now = head()
-    assert now.sha256[:12] in at_desk.get(PAGE).text.partition('action="/c/beam/handover/sign"')[2]
+    assert now.sha256[:12] in at_desk.get(PAGE).text.partition(ACTION)[2]
     send(at_desk)
     assert kept(home)[0].journal_head == now.sha256
 
@@ -107,7 +108,7 @@ def test_no_page_gives_the_pin_back(at_desk: TestClient) -> None:
 
 
 def test_the_pin_is_never_kept_as_a_draft(at_desk: TestClient) -> None:
-    form = re.search(r'<form[^>]*action="/c/beam/handover/sign"[^>]*>', at_desk.get(PAGE).text)
+    form = re.search(f"<form[^>]*{ACTION}[^>]*>", at_desk.get(PAGE).text)
     assert form is not None
     assert "data-kept" not in form[0]
 
