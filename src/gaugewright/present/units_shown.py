@@ -96,6 +96,8 @@ _BY_COHERENT: dict[str, tuple[UnitShown, UnitShown]] = {
     "rad": (_known("°"), _known("°")),
     "s": (_known("s"), _known("s")),
     "1/s": (_known("Hz"), _known("Hz")),
+    "Hz": (_known("Hz"), _known("Hz")),
+    "V/Hz^0.5": (UnitShown("nV/√Hz", 1e-9), UnitShown("nV/√Hz", 1e-9)),
 }
 
 

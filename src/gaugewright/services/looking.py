@@ -23,10 +23,13 @@ __all__ = [
     "Span",
     "Trace",
     "Window",
+    "drawn_line",
+    "extent",
     "findings_on",
     "instants",
     "looked_at",
     "seen_in",
+    "time_span",
 ]
 
 ELAPSED = "elapsed_ns"
@@ -254,3 +257,33 @@ def _happenings(
         for entry in book.of(Event)
     ]
     return tuple(each for each in placed if finite[0] <= each.at <= finite[-1])
+
+
+def drawn_line(window: Window, trace: Trace) -> tuple[FloatArray, FloatArray]:
+    """Times [s] and readings of one channel's line: up and down through each bin's extremes.
+
+    A missing bin and a pause of the record are NaN, so that no line is drawn over them.
+    """
+    there = np.isfinite(window.time)
+    low = np.where(there, trace.low, np.nan)
+    if window.rows_per_bin == 1:
+        along, up, break_at = window.time, low, np.flatnonzero(window.pause)
+    else:
+        along = np.repeat(window.time, 2)
+        up = np.column_stack((low, np.where(there, trace.high, np.nan))).ravel()
+        break_at = 2 * np.flatnonzero(window.pause)
+    along = np.insert(along, break_at, along[break_at] if break_at.size else [])
+    return along, np.insert(up, break_at, np.nan)
+
+
+def extent(trace: Trace) -> tuple[float, float] | None:
+    """Lowest and highest reading of a channel in a window; None where nothing was read."""
+    if not np.isfinite(trace.low).any():
+        return None
+    return float(np.nanmin(trace.low)), float(np.nanmax(trace.high))
+
+
+def time_span(time: FloatArray) -> float:
+    """From the first to the last known time [s]; 0 where none is known."""
+    known = time[np.isfinite(time)]
+    return float(known.max() - known.min()) if known.size else 0.0

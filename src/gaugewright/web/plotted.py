@@ -7,14 +7,21 @@ from decimal import Decimal
 from typing import Any
 from urllib.parse import urlencode
 
-import numpy as np
-
 from gaugewright.errors import InputError
 from gaugewright.present import plots
 from gaugewright.present.numbers import fixed_text, significant_text
 from gaugewright.present.plots import Axis, Curve, Ink, Plot
 from gaugewright.quantities import FloatArray
-from gaugewright.services.looking import Happening, Trace, Window, instants
+from gaugewright.services.looking import (
+    Happening,
+    Span,
+    Trace,
+    Window,
+    drawn_line,
+    extent,
+    instants,
+    time_span,
+)
 from gaugewright.web.rooms import Room
 
 __all__ = [
@@ -155,18 +162,7 @@ def told(room: Room, window: Window) -> dict[str, Any]:
             }
             for traces in _grouped(window.traces)
         ],
-        "spans": [
-            {
-                "label": span.label,
-                "code": span.finding.record.code,
-                "sentence": span.finding.record.sentence,
-                "begins": _number(span.begins / seconds),
-                "ends": _number(span.ends / seconds),
-                "first": span.first,
-                "last": span.last,
-            }
-            for span in window.spans
-        ],
+        "spans": [_span_told(span, seconds) for span in window.spans],
         "events": [
             {
                 "at": each.at / seconds,
@@ -179,6 +175,18 @@ def told(room: Room, window: Window) -> dict[str, Any]:
             {"key": link.key, "first": link.first, "last": link.last, "is_there": bool(link.url)}
             for link in links(window, lambda first, last: "there")
         ],
+    }
+
+
+def _span_told(span: Span, seconds: float) -> dict[str, Any]:
+    return {
+        "label": span.label,
+        "code": span.finding.record.code,
+        "sentence": span.finding.record.sentence,
+        "begins": _number(span.begins / seconds),
+        "ends": _number(span.ends / seconds),
+        "first": span.first,
+        "last": span.last,
     }
 
 
@@ -286,17 +294,8 @@ def _grouped(traces: Sequence[Trace]) -> list[list[Trace]]:
 
 def _curve(window: Window, trace: Trace, ink: Ink, seconds: float) -> Curve:
     """Up and down through each bin's extremes, with a gap where rows or readings are missing."""
-    time = window.time / seconds
-    low = np.where(np.isfinite(time), trace.low, np.nan)
-    if window.rows_per_bin == 1:
-        along, up, break_at = time, low, np.flatnonzero(window.pause)
-    else:
-        along = np.repeat(time, 2)
-        up = np.column_stack((low, np.where(np.isfinite(time), trace.high, np.nan))).ravel()
-        break_at = 2 * np.flatnonzero(window.pause)
-    along = np.insert(along, break_at, along[break_at] if break_at.size else [])
-    up = np.insert(up, break_at, np.nan)
-    return Curve(trace.seen.label, along, up, ink)
+    along, up = drawn_line(window, trace)
+    return Curve(trace.seen.label, along / seconds, up, ink)
 
 
 def _drawn(plot: Plot, size: tuple[float, float]) -> str:
@@ -310,12 +309,12 @@ def _drawn(plot: Plot, size: tuple[float, float]) -> str:
 def _alt(window: Window, traces: Sequence[Trace]) -> str:
     told = []
     for trace in traces:
-        found = np.isfinite(trace.low)
-        if not found.any():
+        found = extent(trace)
+        if found is None:
             told.append(f"{trace.seen.label} has no reading here")
             continue
-        low, high = float(np.nanmin(trace.low)), float(np.nanmax(trace.high))
-        between = f"{significant_text(low)} to {significant_text(high)} {trace.seen.unit}".rstrip()
+        low, high = (significant_text(value) for value in found)
+        between = f"{low} to {high} {trace.seen.unit}".rstrip()
         gaps = " with gaps" if trace.missing.any() else ""
         told.append(f"{trace.seen.label} from {between}{gaps}")
     return f"Readings of {window.recording.record.label} against time: " + "; ".join(told)
@@ -342,8 +341,7 @@ def _number(value: float) -> float | None:
 
 def _time_unit(time: FloatArray) -> tuple[str, float]:
     """Unit of the time axis and the seconds in it, by the length of the window."""
-    found = time[np.isfinite(time)]
-    length = float(found.max() - found.min()) if found.size else 0.0
+    length = time_span(time)
     for longest, unit, seconds in TIME_UNITS:
         if length <= longest:
             return unit, seconds

@@ -210,7 +210,8 @@ def _plan(room: Room, looked: _Looked, typed: Mapping[str, str]) -> Plan:
         If a name is taken or missing, or the clock can't be joined so.
     """
     layout = looked.found.layout
-    assert layout is not None  # asked for only when no question is open
+    if layout is None:
+        raise InputError("questions", "open", "answered before the file is brought in")
     label = typed.get("label", "").strip()
     if not label:
         raise InputError("label", label, "what people will call the recording")

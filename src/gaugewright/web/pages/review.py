@@ -303,6 +303,21 @@ def _queue_row(room: Room, case: Case, here: Case | None) -> QueueRow:
     )
 
 
+def _other_shown(room: Room, other: Case) -> OtherShown:
+    finding = other.entry.record
+    return OtherShown(_case_url(room, other), finding.sentence, finding.decision.value)
+
+
+def _reason_field(typed: Mapping[str, str], error: GaugewrightError | None) -> Field:
+    return Field(
+        "reason",
+        "Why",
+        value=typed.get("reason", ""),
+        hint="In your words. It goes into the journal and the report.",
+        wrong=str(error) if error is not None and _is_beside(error) else "",
+    )
+
+
 def _case_shown(
     page: Page,
     room: Room,
@@ -313,7 +328,6 @@ def _case_shown(
 ) -> CaseShown:
     finding = case.entry.record
     plot = span_plot(page, case.entry)
-    wrong = str(error) if error is not None and _is_beside(error) else ""
     return CaseShown(
         gauge=_link(room, case.gauge, case.stands.value),
         says=case.says.value,
@@ -335,25 +349,14 @@ def _case_shown(
         action=_case_url(room, case),
         version=case.entry.version,
         outcomes=_outcomes(page, case, typed.get("decision", "")),
-        reason=Field(
-            "reason",
-            "Why",
-            value=typed.get("reason", ""),
-            hint="In your words. It goes into the journal and the report.",
-            wrong=wrong,
-        ),
+        reason=_reason_field(typed, error),
         gates=_gates(page, case),
         company=tuple(
             CompanionShown(_link(room, one.label, one.state.value), one.how, one.why)
             for one in review_queue.company_of(page, case)
         ),
         others=tuple(
-            OtherShown(
-                _case_url(room, other),
-                other.entry.record.sentence,
-                other.entry.record.decision.value,
-            )
-            for other in review_queue.other_findings(found, case)
+            _other_shown(room, other) for other in review_queue.other_findings(found, case)
         ),
     )
 
