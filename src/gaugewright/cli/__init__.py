@@ -13,7 +13,16 @@ import typer
 import typer.main
 
 from gaugewright import __version__
-from gaugewright.cli import bring_in, campaigns, checks, demonstration, outcomes, reviewing, serve
+from gaugewright.cli import (
+    answering,
+    bring_in,
+    campaigns,
+    checks,
+    demonstration,
+    outcomes,
+    reviewing,
+    serve,
+)
 from gaugewright.errors import GaugewrightError
 
 __all__ = ["app", "main"]
@@ -37,7 +46,7 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for commands in (campaigns, bring_in, outcomes, reviewing, serve, demonstration, checks):
+for commands in (campaigns, bring_in, outcomes, reviewing, answering, serve, demonstration, checks):
     commands.add_to(app)
 
 

@@ -84,22 +84,22 @@ def bridge_of_arms(
 ) -> str:
     """SVG text of a bridge: arms 1 and 2 on the left, 2 above; 3 and 4 on the right, 3 above."""
     shapes: list[Shape] = [
-        Line("ln", 250, 40, 510, 40),
-        Line("ln", 250, 290, 510, 290),
-        *_upright(250, 40, 165, arms[1], "arm 2", left=True),
-        *_upright(250, 165, 290, arms[0], "arm 1", left=True),
-        *_upright(510, 40, 165, arms[2], "arm 3", left=False),
-        *_upright(510, 165, 290, arms[3], "arm 4", left=False),
-        Line("ln", 250, 165, 358, 165),
-        Line("ln", 402, 165, 510, 165),
-        *_output(380, 165, output),
-        Line("ln", 380, 40, 380, 26),
-        Line("ln", 380, 290, 380, 304),
-        Text("tx-soft", 390, 26, f"+ {excitation}".strip()),
-        Text("tx-soft", 390, 316, "−"),
+        Line("ln", 140, 40, 400, 40),
+        Line("ln", 140, 290, 400, 290),
+        *_upright(140, 40, 165, arms[1], "arm 2", left=True),
+        *_upright(140, 165, 290, arms[0], "arm 1", left=True),
+        *_upright(400, 40, 165, arms[2], "arm 3", left=False),
+        *_upright(400, 165, 290, arms[3], "arm 4", left=False),
+        Line("ln", 140, 165, 248, 165),
+        Line("ln", 292, 165, 400, 165),
+        *_output(270, 165, output),
+        Line("ln", 270, 40, 270, 26),
+        Line("ln", 270, 290, 270, 304),
+        Text("tx-soft", 280, 26, f"+ {excitation}".strip()),
+        Text("tx-soft", 280, 316, "−"),
     ]
-    shapes += [Circle("fill-ink", x, y, 3.2) for x, y in ((250, 165), (510, 165))]
-    return rendered(shapes, 760, 330, label, where)
+    shapes += [Circle("fill-ink", x, y, 3.2) for x, y in ((140, 165), (400, 165))]
+    return rendered(shapes, 540, 330, label, where)
 
 
 def _gauge_side(parts: Quarter) -> list[Shape]:

@@ -120,7 +120,7 @@ READING = Tool(
             "",
             True,
         ),
-        Ask("zero", "Reading at the zero", "bridge_ratio", "In the same.", "0"),
+        Ask("zero", "Reading at the zero", "bridge_ratio", "In the same: mV/V, or µε.", "0"),
         _SHOWS,
         _SET_FACTOR,
         Ask(

@@ -8,12 +8,13 @@ from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import InputError
 from gaugewright.present.circuit_drawing import Quarter, quarter_bridge
 from gaugewright.present.numbers import Shown, significant_text
-from gaugewright.present.units_shown import System, quantity_shown
+from gaugewright.present.units_shown import System
 from gaugewright.services.answer_asks import EXCITATION
 from gaugewright.services.answer_parts import (
     Answer,
     Given,
     Number,
+    brief,
     given,
     number,
     number_in,
@@ -157,9 +158,9 @@ def _too_warm(told: Given, numbers: tuple[Number, ...]) -> tuple[str, ...]:
 
 
 def _drawing(told: Given, numbers: tuple[Number, ...]) -> str:
-    resistance = quantity_shown("gauge_resistance", told.at("gauge_resistance"), None).text
+    resistance = brief("gauge_resistance", told.at("gauge_resistance"), told.system, 4)
     has_own = told.has("excitation")
     volts = told.at("excitation") if has_own else numbers[0].value
-    supply = quantity_shown("excitation", volts, None).text
+    supply = brief("excitation", volts, told.system)
     parts = Quarter(gauge=resistance, excitation=supply)
     return quarter_bridge(parts, f"Quarter bridge with {resistance} at {supply}")

@@ -7,12 +7,13 @@ from gaugewright.calc.bar import FlatSection
 from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import InputError
 from gaugewright.present.flat_drawing import FlatDrawn, bar_with_flat
-from gaugewright.present.units_shown import System, quantity_shown
+from gaugewright.present.units_shown import System
 from gaugewright.services.answer_asks import FLAT
 from gaugewright.services.answer_parts import (
     Answer,
     Given,
     Number,
+    brief,
     given,
     number,
     percent,
@@ -153,7 +154,7 @@ def _drawing(told: Given) -> str:
     width = float(bar.flat_width(diameter, depth))
 
     def words(quantity: str, value: float) -> str:
-        return quantity_shown(quantity, value, None, system).text
+        return brief(quantity, value, system)
 
     is_one = told.words["flats"] == "1"
     moved = -float(section.centroid)

@@ -10,9 +10,9 @@ from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.present.captions import listed
 from gaugewright.present.circuit_drawing import Quarter, wires_of_gauge
 from gaugewright.present.typed import quantity_typed
-from gaugewright.present.units_shown import System, quantity_shown
+from gaugewright.present.units_shown import System
 from gaugewright.services.answer_asks import LEADS
-from gaugewright.services.answer_parts import Answer, Given, Number, given, number
+from gaugewright.services.answer_parts import Answer, Given, Number, brief, given, number
 
 __all__ = ["answer", "pair_typed"]
 
@@ -221,7 +221,7 @@ def _cautions(found: _Found) -> tuple[str, ...]:
     told, said = found.told, []
     if found.grid is not None and not _are_alike(found):
         strain = told.at("digit") / (told.at("gauge_factor") * float(found.grid.value))
-        shown = quantity_shown("strain", strain, None, told.system).text
+        shown = brief("strain", strain, told.system)
         said.append(f"One digit of this meter is {shown} here: good for faults, not for strain")
     if any(told.words[name].strip().startswith(">") for name in PAIRS):
         said += _bounds(found)
@@ -234,7 +234,7 @@ def _bounds(found: _Found) -> list[str]:
     said = []
     for name, (low, high) in found.solution.bounds.items():
         if name not in found.solution.parts and math.isinf(high) and low > 0:
-            least = quantity_shown("resistance", low, None, found.told.system).text
+            least = brief("resistance", low, found.told.system)
             label = found.name(name)
             said.append(f"{label[:1].upper()}{label[1:]} has {least} or more")
     return said
@@ -247,13 +247,13 @@ def _drawing(found: _Found) -> str:
         for name in ("lead_b", "lead_c"):
             part = found.solution.parts.get(name)
             if part is not None and found.name(name).endswith(letter):
-                return quantity_shown("lead_resistance", float(part.value), None, told.system).text
+                return brief("lead_resistance", float(part.value), told.system)
         return ""
 
     grid = found.grid
     is_usual = not found.is_swapped and grid is not None
     parts = Quarter(
-        gauge=quantity_shown("gauge_resistance", float(grid.value), None, told.system).text
+        gauge=brief("gauge_resistance", float(grid.value), told.system)
         if is_usual and grid is not None
         else "",
         lead_a="with the grid" if is_usual else "",

@@ -9,7 +9,15 @@ from gaugewright.present.circuit_drawing import Quarter, wires_of_gauge
 from gaugewright.present.numbers import Shown, significant_text
 from gaugewright.present.units_shown import System, quantity_shown
 from gaugewright.services.answer_asks import METER
-from gaugewright.services.answer_parts import Answer, Given, Number, given, number, propagated
+from gaugewright.services.answer_parts import (
+    Answer,
+    Given,
+    Number,
+    brief,
+    given,
+    number,
+    propagated,
+)
 
 __all__ = ["answer"]
 
@@ -113,6 +121,6 @@ def _sentence(digit: str, change: float, allowed: float, has: float | None) -> s
 
 
 def _drawing(told: Given) -> str:
-    resistance = quantity_shown("gauge_resistance", told.at("gauge_resistance"), None).text
+    resistance = brief("gauge_resistance", told.at("gauge_resistance"), told.system, 4)
     parts = Quarter(gauge=resistance)
     return wires_of_gauge(parts, ("A–B", "A–C", "B–C"), "Gauge with three leads, unplugged")

@@ -11,9 +11,9 @@ from gaugewright.calc.evaluation import stated_distribution, stated_standard_unc
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import Faults, InputError
 from gaugewright.present.captions import listed
-from gaugewright.present.numbers import Shown, shown
+from gaugewright.present.numbers import Shown, shown, significant_text
 from gaugewright.present.typed import number_typed, quantity_typed
-from gaugewright.present.units_shown import System, quantity_shown, unit_shown
+from gaugewright.present.units_shown import System, in_shown, quantity_shown, unit_shown
 from gaugewright.quantities import QUANTITIES, FloatArray
 from gaugewright.services.answer_asks import Ask, Tool
 
@@ -22,6 +22,7 @@ __all__ = [
     "Given",
     "Number",
     "Row",
+    "brief",
     "given",
     "number",
     "number_in",
@@ -96,7 +97,7 @@ class Given:
 
     def missing(self, name: str, do: str = "") -> InputError:
         """The error that says that a value must be given."""
-        return InputError(name, "not given", "given", do or f"fill in: {self.ask(name).label}")
+        return InputError(name, "", "given", do or f"fill in: {self.ask(name).label}")
 
     def ask(self, name: str) -> Ask:
         """What was asked under a name."""
@@ -151,7 +152,7 @@ def given(
     if len(wrong) == 1:
         raise wrong[0]
     if wrong:
-        raise Faults(tool.question, wrong)
+        raise Faults(f"what was typed for {tool.name}", wrong)
     return found
 
 
@@ -291,6 +292,13 @@ def number_in(
     scaled = float(f"{best / factor:.15g}")
     said = shown(scaled, None if doubt is None else doubt / factor, text, sign=sign)
     return Number(label, best, doubt, unit, said, cause)
+
+
+def brief(quantity: str, value: float, system: System, digits: int = 3) -> str:
+    """A number beside a part of a drawing or inside a sentence, and its unit."""
+    unit = unit_shown(quantity, system).text
+    digits = significant_text(in_shown(value, quantity, system), digits)
+    return f"{digits}\N{NO-BREAK SPACE}{unit}"
 
 
 def _told(value: Uncertain) -> tuple[float, float | None, str]:

@@ -8,13 +8,14 @@ from gaugewright.calc import active_arms, bridge, indication, leads
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
 from gaugewright.present.circuit_drawing import Arm, Quarter, bridge_of_arms, quarter_bridge
-from gaugewright.present.units_shown import System, quantity_shown
+from gaugewright.present.units_shown import System
 from gaugewright.quantities import FloatArray
 from gaugewright.services.answer_asks import READING
 from gaugewright.services.answer_parts import (
     Answer,
     Given,
     Number,
+    brief,
     given,
     number,
     percent,
@@ -197,14 +198,12 @@ def _cautions(strain: float) -> tuple[str, ...]:
 
 
 def _drawing(told: Given, circuit: str) -> str:
-    resistance = quantity_shown("gauge_resistance", told.at("gauge_resistance"), None, told.system)
+    resistance = brief("gauge_resistance", told.at("gauge_resistance"), told.system, 4)
     if circuit in _WIRES:
         wire = told.at("lead_resistance")
-        words = quantity_shown("lead_resistance", wire, None).text if wire else ""
+        words = brief("lead_resistance", wire, told.system) if wire else ""
         parts = Quarter(
-            gauge=resistance.text
-            if wire or "Gauge resistance" not in "".join(told.assumed)
-            else "",
+            gauge=resistance if wire or "Gauge resistance" not in "".join(told.assumed) else "",
             lead_a=words,
             lead_b=words,
             lead_c=words,

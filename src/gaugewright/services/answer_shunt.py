@@ -8,9 +8,18 @@ from gaugewright.calc.shunt_reading import ChannelScale
 from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.present.captions import listed
 from gaugewright.present.circuit_drawing import Quarter, quarter_bridge
-from gaugewright.present.units_shown import System, quantity_shown
+from gaugewright.present.units_shown import System
 from gaugewright.services.answer_asks import SHUNT
-from gaugewright.services.answer_parts import Answer, Given, Number, Row, given, number, propagated
+from gaugewright.services.answer_parts import (
+    Answer,
+    Given,
+    Number,
+    Row,
+    brief,
+    given,
+    number,
+    propagated,
+)
 
 __all__ = ["answer"]
 
@@ -197,7 +206,7 @@ def _row(told: Given, place: ShuntPosition, step: Number, chosen: str) -> Row:
 def _drawing(told: Given, place: str) -> str:
     def words(name: str) -> str:
         quantity = told.ask(name).quantity
-        return quantity_shown(quantity, told.at(name), None, told.system).text
+        return brief(quantity, told.at(name), told.system, 4)
 
     wire = words("lead_resistance") if told.at("lead_resistance") else ""
     has_completion = told.has("completion_resistance")

@@ -19,6 +19,7 @@ __all__ = ["PAGES", "create_app"]
 PAGES = (
     "campaigns",
     "people",
+    "answers",
     "search",
     "undo",
     "overview",
