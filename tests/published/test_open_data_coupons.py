@@ -7,7 +7,7 @@ import polars as pl
 import pytest
 import zstandard
 
-from gaugewright.calc import coupon, coupon_modulus, cycles
+from gaugewright.calc import coupon, coupon_modulus, cycles, steel_cyclic, steel_fit
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
 from gaugewright.sources import delimited
@@ -295,3 +295,21 @@ def test_first_loading_of_the_cyclic_coupon_in_compression(tmp_path) -> None:
     line = coupon_modulus.elastic_line(-strain, -stress, 50e6, 200e6)
     assert line.samples == 300
     assert line.elastic_modulus / 1e9 == pytest.approx(216.5, abs=0.05)
+
+
+@pytest.mark.published(
+    where="Hartloper, rlmtp, Examples/HEM320C-LP8_Specimen_1_processed_data.csv: stress of a "
+    "history from -0.0622 to +0.0393, the cyclic law fitted to it",
+    seen="the data file; no fit is printed, so the record itself is what the law is held against",
+)
+def test_the_cyclic_law_comes_near_the_cyclic_coupon(tmp_path) -> None:
+    pytest.importorskip("numba")
+    strain, stress = cyclic(tmp_path)
+    fit = steel_fit.fitted_cyclic_steel(strain, stress, 216.5e9, gate=1e-4, fast=True)
+    assert fit.settled
+    assert fit.samples == 8_434
+    follows, _ = steel_cyclic.cyclic_stress(strain, fit.steel, gate=1e-4)
+    assert fit.misfit == pytest.approx(np.sqrt(np.mean((follows - stress) ** 2)), rel=1e-6)
+    # A twentieth of the greatest stress is what such a law can be trusted with at best.
+    assert fit.misfit < 623.4e6 / 20
+    assert fit.determination > 0.99
