@@ -87,7 +87,11 @@ def _plot(finding: Finding, window: Window, recording: str) -> SpanPlot | None:
         return None
     edges = [_time_of(window, time, row) for row in (finding.first_row, finding.last_row)]
     words = ("begins", "ends")
-    verticals = tuple((at, word) for at, word in zip(edges, words, strict=True) if at is not None)
+    # At the left edge the word would stand on the axis's own, and the edge says it already.
+    near = 0.03 * float(np.nanmax(time))
+    verticals = tuple(
+        (at, word) for at, word in zip(edges, words, strict=True) if at is not None and at > near
+    )
     names = [trace.seen.label for trace in window.traces]
     shown = window.traces[0].seen.unit
     plot = Plot(
