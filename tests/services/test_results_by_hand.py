@@ -254,3 +254,25 @@ def test_excluded_rows_have_no_strain_anywhere_and_come_back_when_undone(ready):
     desk = Desk(ready.store, Book.read(ready.store))
     assert key != before
     assert write_strains(desk, recording, ZeroKind.BEFORE_TEST) == before
+
+
+def test_a_gauge_that_cant_be_believed_gets_no_yield_load(ready):
+    load, strain = ramp(110.0, 1101)
+    reading = divider_mv_per_v(strain)
+    reading[1050:] = np.inf
+    ready.record(
+        "test",
+        TEST_BEGINS,
+        {"G-T": reading, "G-U": divider_mv_per_v(strain), "P": load, "T": np.full(1101, 20.0)},
+    )
+    review.find(ready.store)
+    rows = {row.label: row for row in reduction.reduce(ready.store).yields}
+    assert (rows["G-T"].load_n, rows["G-T"].note) == (None, "lost: no value is given")
+    assert rows["G-U"].load_n == pytest.approx(100e3, rel=2e-4)
+
+
+def test_a_bar_in_compression_is_not_said_to_have_stayed_below_yield(ready):
+    load, strain = ramp(80.0)
+    pulled(ready, load, -strain, -strain)
+    rows = reduction.reduce(ready.store).yields
+    assert all(row.note.startswith("in compression, down to -2000 µε") for row in rows)

@@ -25,6 +25,17 @@ __all__ = ["answer"]
 ASSUMED_LIMITS = {"wires": ("0.05", "Ω"), "bonding": ("0.5", "%"), "strain": ("100", "µε")}
 
 
+def _limit(told: Given, task: str) -> float:
+    """Limit to be judged: typed, or the usual one, which is then assumed."""
+    assumed, unit = ASSUMED_LIMITS[task]
+    limit = told.at("limit") if told.has("limit") else float(assumed)
+    if not told.has("limit"):
+        told.assumed.append(f"Limit to be judged: {assumed} {unit}")
+    if not 0 < limit < math.inf:
+        raise InputError("limit", limit, "a positive number")
+    return limit
+
+
 def answer(typed: Mapping[str, str], system: System = "si") -> Answer:
     """What a meter must be able to do.
 
@@ -37,12 +48,7 @@ def answer(typed: Mapping[str, str], system: System = "si") -> Answer:
     """
     told = given(METER, typed, system)
     task = told.words["task"]
-    assumed, unit = ASSUMED_LIMITS[task]
-    limit = told.at("limit") if told.has("limit") else float(assumed)
-    if not told.has("limit"):
-        told.assumed.append(f"Limit to be judged: {assumed} {unit}")
-    if not 0 < limit < math.inf:
-        raise InputError("limit", limit, "a positive number")
+    limit = _limit(told, task)
     if task != "strain":
         told.drop_assumed("gauge_factor")
     change = _change(told, task, limit)

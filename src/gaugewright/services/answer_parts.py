@@ -297,8 +297,8 @@ def number_in(
 def brief(quantity: str, value: float, system: System, digits: int = 3) -> str:
     """A number beside a part of a drawing or inside a sentence, and its unit."""
     unit = unit_shown(quantity, system).text
-    digits = significant_text(in_shown(value, quantity, system), digits)
-    return f"{digits}\N{NO-BREAK SPACE}{unit}"
+    text = significant_text(in_shown(value, quantity, system), digits)
+    return f"{text}\N{NO-BREAK SPACE}{unit}"
 
 
 def _told(value: Uncertain) -> tuple[float, float | None, str]:

@@ -84,8 +84,9 @@ def _scale(told: Given) -> ChannelScale:
     if shows == "ratio":
         return ChannelScale("ratio")
     factor = told.at("set_gauge_factor")
-    kind = "strain, straight line" if shows == "strain" else "strain, linearised"
-    return ChannelScale(kind, factor)
+    if shows == "strain":
+        return ChannelScale("strain, straight line", factor)
+    return ChannelScale("strain, linearised", factor)
 
 
 def _arguments(told: Given) -> dict[str, Uncertain]:

@@ -1,11 +1,15 @@
 """Yield loads of gauges and pairs, and their mean over the pairs a question names, as results."""
 
+from dataclasses import replace
+
+from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Question
 from gaugewright.services import reduction_results, yields
+from gaugewright.services.review import state_of_gauge
 from gaugewright.services.strains import Desk
-from gaugewright.services.together import opposite_pairs, quarter_circuits
+from gaugewright.services.together import opposite_pairs, quarter_circuits, usable
 
 __all__ = ["yield_results"]
 
@@ -15,12 +19,19 @@ def yield_results(desk: Desk) -> tuple[list[yields.Onset], list[Result]]:
     onsets: list[yields.Onset] = []
     for circuit, gauge in quarter_circuits(desk):
         onset = yields.yield_of_gauge(desk, circuit, gauge)
-        onsets += [onset] if onset is not None else []
+        if onset is not None:
+            onsets.append(onset if usable(desk, gauge) else _without_value(desk, gauge, onset))
     for circuits, gauges in opposite_pairs(desk):
         onset = yields.yield_of_pair(desk, circuits, gauges)
         onsets += [onset] if onset is not None else []
     results = [_yield_result(desk, onset) for onset in onsets]
     return onsets, results + _mean_yields(desk, onsets)
+
+
+def _without_value(desk: Desk, gauge: Entry[Gauge], onset: yields.Onset) -> yields.Onset:
+    """Onset of a gauge that can't be believed: what is wrong with it isn't in any uncertainty."""
+    state = state_of_gauge(desk.book, gauge).value
+    return replace(onset, load=None, time=None, note=f"{state}: no value is given")
 
 
 def _mean_yields(desk: Desk, onsets: list[yields.Onset]) -> list[Result]:

@@ -157,9 +157,12 @@ def _passage(
     first, last = int(rows[0]), int(rows[-1]) + 1
     found = onset.passage(load[first:last], strain[first:last], threshold.value.item())
     if found is None:
-        highest = (
-            float(np.nanmax(strain[first:last])) if np.isfinite(strain[first:last]).any() else 0
-        )
+        seen = strain[first:last][np.isfinite(strain[first:last])]
+        highest = float(seen.max()) if seen.size else 0.0
+        if seen.size and -seen.min() > 3 * abs(highest):
+            return (
+                f"in compression, down to {seen.min() * 1e6:.0f} µε: this criterion is for tension"
+            )
         return (
             f"not reached: highest strain {highest * 1e6:.0f} µε, yield begins at "
             f"{threshold.value.item() * 1e6:.0f} µε"
