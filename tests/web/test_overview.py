@@ -1,6 +1,7 @@
 """Overview of a campaign: where it is, what is at risk, what comes next, told from its records."""
 
 import dataclasses
+import re
 from collections.abc import Callable
 from pathlib import Path
 from urllib.parse import quote
@@ -107,6 +108,35 @@ def test_the_journal_tells_what_was_written_last_and_by_whom(
         store.add(Question("late", "Did the plate slip?", "force"), reason="asked on the phone")
     text = words(writer.get("/c/demo/").text).partition("Journal")[2]
     assert "question late: asked on the phone" in text
+
+
+def test_a_line_of_the_journal_keeps_its_count_when_records_change_later(
+    writer: TestClient, tmp_path: Path
+) -> None:
+    with CampaignStore.open(tmp_path / "campaigns/demo", working_context()) as store:
+        late = [store.add(Question(f"late {n}", "Slipped?", "force")) for n in range(3)]
+    assert "3 questions" in words(writer.get("/c/demo/").text).partition("Journal")[2]
+    with CampaignStore.open(tmp_path / "campaigns/demo", working_context()) as store:
+        changed = dataclasses.replace(late[0].record, text="Did it slip?")
+        store.revise(late[0].uid, 1, changed, reason="asked better")
+    text = words(writer.get("/c/demo/").text).partition("Journal")[2]
+    assert "3 questions" in text
+    assert "question late 0 changed, version 2: asked better" in text
+    assert ("/c/demo/journal", "The whole journal") in links(writer.get("/c/demo/").text)
+
+
+def test_the_whole_journal_is_there_a_hundred_entries_a_page(
+    reader: TestClient, demo_campaign: Path
+) -> None:
+    with CampaignStore.open(demo_campaign, working_context(), read_only=True) as store:
+        head = store.head().seq
+    seen: list[int] = []
+    url = "/c/demo/journal"
+    while url:
+        page = reader.get(url).text
+        seen += [int(number) for number in re.findall(r'class="when">(\d+)\. ', page)]
+        url = next((to for to, said in links(page) if said == "Older entries"), "")
+    assert seen == list(range(head, 0, -1))
 
 
 def test_pages_on_a_campaign_are_made_from_their_contexts_alone(

@@ -6,14 +6,16 @@ from datetime import datetime, timedelta
 from itertools import groupby, islice
 from typing import Any
 
-from gaugewright.records import Entry, kind_of, label_of
-from gaugewright.records.identity import Uid
+from gaugewright.records import KINDS, Entry, kind_of, label_of
+from gaugewright.records.identity import Uid, instant_from_text
+from gaugewright.records.plain import from_plain
 from gaugewright.records.proof import Person
 from gaugewright.services.book import Book
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["Line", "history_of", "latest_lines", "name_of"]
+__all__ = ["Line", "history_of", "journal_lines", "latest_lines", "name_of"]
 
+_KEPT = "keep"  # what the journal calls taking a file in as it was received
 ONE_GO = timedelta(seconds=60)
 _MANY = {"person": "people", "supply": "supplies"}
 # Records without a label are known by what they are about.
@@ -30,11 +32,57 @@ class Line:
     reason: str
 
 
-def latest_lines(book: Book, most: int) -> tuple[Line, ...]:
-    """What was written last, newest first; records written together are told together."""
-    every = sorted(book.every(), key=lambda entry: entry.at, reverse=True)
-    together = groupby(every, key=lambda e: (kind_of(e.record), e.person, e.version > 1))
-    return tuple(_told(book, list(group)) for _, group in islice(together, most))
+def latest_lines(store: CampaignStore, book: Book, most: int) -> tuple[Line, ...]:
+    """What was written last, newest first, as it was then; written together is told together.
+
+    A record that was changed since counts where it was written, and again where it was changed.
+    """
+
+    def lines(_: Book) -> tuple[Line, ...]:
+        everything = Book(store.written_after(0))
+        told = [entry.told() for entry in store.journal()]
+        written = [_entry_of(one) for one in reversed(told) if one["action"] != _KEPT]
+        together = groupby(written, key=_alike)
+        return tuple(_told(everything, list(group)) for _, group in islice(together, most))
+
+    return book.once(f"latest {most} lines of the journal", lines)
+
+
+def journal_lines(store: CampaignStore, first: int, most: int) -> tuple[tuple[int, Line], ...]:
+    """Entries of the journal with their numbers, each for itself, from number ``first`` on."""
+    everything = Book(store.written_after(0))
+    found = []
+    for entry in islice(store.journal(first), most):
+        told = entry.told()
+        if told["action"] == _KEPT:
+            at = instant_from_text(told["at"])
+            what = f"original {told['original']['file_name']} kept"
+            found.append((entry.seq, Line(at, what, _name(everything, told["person"]), "")))
+        else:
+            found.append((entry.seq, _told(everything, [_entry_of(told)])))
+    return tuple(found)
+
+
+def _entry_of(told: dict[str, Any]) -> Entry[Any]:
+    """Version of a record that an entry of the journal wrote."""
+    return Entry(
+        told["uid"],
+        told["version"],
+        instant_from_text(told["at"]),
+        told["person"],
+        told["reason"],
+        told["action"] == "withdraw",
+        from_plain(KINDS[told["kind"]], told["record"]),
+    )
+
+
+def _alike(entry: Entry[Any]) -> tuple[object, ...]:
+    changed = entry.version > 1
+    return kind_of(entry.record), entry.person, entry.at.date(), changed, entry.withdrawn
+
+
+def _name(book: Book, person: Uid | None) -> str:
+    return book.entry(person, Person).record.name if person else ""
 
 
 def history_of(store: CampaignStore, book: Book, uids: Iterable[Uid]) -> tuple[Line, ...]:
@@ -77,10 +125,11 @@ def _told(book: Book, entries: list[Entry[Any]]) -> Line:
         what += " withdrawn"
     elif first.version > 1:
         what += " changed" if len(entries) > 1 else f" changed, version {first.version}"
-    person = book.entry(first.person, Person).record.name if first.person else ""
     # Each of several may have its own reason; only one that they share is told.
     reasons = {entry.reason for entry in entries}
-    return Line(first.at, what, person, first.reason if len(reasons) == 1 else "")
+    return Line(
+        first.at, what, _name(book, first.person), first.reason if len(reasons) == 1 else ""
+    )
 
 
 def name_of(book: Book, record: object) -> str:

@@ -33,6 +33,7 @@ PAGES = (
     "work",
     "handover",
     "jobs",
+    "journal",
     "to_come",  # last: it answers for every step that no other page answers for
 )
 PRIVATE_FILE = ".gaugewright-web.json"

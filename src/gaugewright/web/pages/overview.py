@@ -108,6 +108,7 @@ class OverviewPage:
     bars: tuple[BarLine, ...]
     questions: tuple[QuestionRow, ...]
     journal: tuple[JournalLine, ...]
+    journal_url: str
     plan_url: str
 
 
@@ -142,6 +143,7 @@ def overview_page(room: rooms.Room) -> OverviewPage:
         bars=_bars(room, facts),
         questions=_questions(room, facts),
         journal=_journal(room),
+        journal_url=room.url("journal"),
         plan_url=room.url("plan"),
     )
 
@@ -234,5 +236,5 @@ def _questions(room: rooms.Room, facts: Overview) -> tuple[QuestionRow, ...]:
 def _journal(room: rooms.Room) -> tuple[JournalLine, ...]:
     return tuple(
         JournalLine(frame.instant_shown(line.at, room), line.what, line.reason, line.person)
-        for line in history.latest_lines(room.book, JOURNAL)
+        for line in history.latest_lines(room.store, room.book, JOURNAL)
     )
