@@ -4,6 +4,7 @@ import json
 import re
 from datetime import UTC, datetime
 
+import numpy as np
 import pypdf
 import pytest
 
@@ -12,8 +13,12 @@ from gaugewright.records.identity import seeded_context
 from gaugewright.records.proof import Person
 from gaugewright.records.readings import Decision, Finding, Recording
 from gaugewright.records.results import Chain, Result
-from gaugewright.records.specimen import Campaign, Question
+from gaugewright.records.specimen import Bar, Campaign, Question
 from gaugewright.services import campaigns, demo, handover, review, signing
+from gaugewright.services.book import Book
+from gaugewright.services.handover_figures import bar_drawings
+from gaugewright.services.handover_page import Page
+from gaugewright.services.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 START = datetime(2031, 5, 4, 8, 0, tzinfo=UTC)
@@ -161,8 +166,36 @@ def test_every_figure_says_zero_sign_and_corrections(store):
     figures = [f for f in handover.report_document(store, 1).figures if f.section == "results"]
     assert figures
     for figure in figures:
-        assert "Zero: before test. Tension positive. Corrected for" in figure.stands_on
+        assert re.match(
+            r"Zero: before (test|pour)\. Tension positive\. Corrected for", figure.stands_on
+        )
         assert "gauge factor" in figure.stands_on
+
+
+@pytest.mark.long
+def test_a_ring_of_yield_lies_on_the_curve_counted_from_the_same_zero(store):
+    book = Book.read(store)
+    page = Page.of(Desk(store, book))
+    loads = {
+        r.record.label.removeprefix("yield load "): r.record
+        for r in store.entries(Result)
+        if r.record.quantity == "yield load" and r.record.value and len(r.record.subjects) == 1
+    }
+    checked = 0
+    for drawing in (d for bar in book.of(Bar) for d in bar_drawings(page, bar, None)):
+        for curve in drawing.plot.curves:
+            label = curve.label.partition(" (")[0]
+            rings = [p for p in drawing.plot.points if label in loads]
+            rings = [p for p in rings if p.y == pytest.approx(loads[label].value / 1e3)]
+            if not rings:
+                continue
+            first = int(np.flatnonzero(curve.x >= rings[0].x)[0])
+            assert drawing.stands_on.startswith(f"Zero: {loads[label].zero.removeprefix('zero ')}.")
+            # where strain leaps from sample to sample the curve has no load of its own there
+            if curve.x[first : first + 3].max() < 1.1 * rings[0].x:
+                assert curve.y[first] == pytest.approx(rings[0].y, rel=0.012)
+                checked += 1
+    assert checked >= 3
 
 
 @pytest.mark.long

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from gaugewright.errors import InputError
-from gaugewright.present.captions import listed, stands_on
+from gaugewright.present.captions import stands_on
 from gaugewright.present.drawings import BarDrawn, GaugeDrawn, gauge_map
 from gaugewright.present.numbers import fixed_text
 from gaugewright.present.plots import Axis, Curve, Ink, Plot, Point, Void, drawn
@@ -29,12 +29,15 @@ from gaugewright.services.handover_page import UNUSABLE, Page
 from gaugewright.services.reduction import gauge_series
 from gaugewright.services.reduction_results import COVERAGE
 from gaugewright.services.together import quarter_circuits
+from gaugewright.services.yields import stress_free_zero
 
 __all__ = ["Drawing", "bar_drawings", "circuits_on", "figures", "gauge_drawings", "service_step"]
 
 WIDTH = 640.0
 SAMPLES = 600
 _INKS: tuple[Ink, ...] = ("a", "b", "c", "d")
+# Zero of the strain along a bar: what the load did. Under load a curve counts from the zero of
+# its own yield load, so that the ring of that load lies on it.
 _ZERO = ZeroKind.BEFORE_TEST
 
 
@@ -206,17 +209,28 @@ def _load_drawing(
     )
     words = [caption, f"{SAMPLES} scans spread evenly; band: ± for 95 %."]
     if points:
-        words.append(f"Rings: onset of yield counted from {_zero_of_yield(page)}, ± for 95 %.")
+        words.append("Rings: onset of yield, counted from the same zero as its curve; ± for 95 %.")
     words += (
         [f"Cut on the right: the largest is {fixed_text(largest, -1)} {strain}."] if cut else []
     )
     title = f"Bar {bar.record.label} under load"
-    return Drawing(plot, title, " ".join(words), _stands_on(page, part), 360)
+    return Drawing(plot, title, " ".join(words), _stands_on(page, part, _zeros(page, part)), 360)
 
 
-def _stands_on(page: Page, part: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]]) -> str:
+def _stands_on(page: Page, part: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]], zero: str) -> str:
     on, off = corrected(page, tuple(circuit.uid for circuit, _ in part))
-    return stands_on(_ZERO.value, on, off)
+    return stands_on(zero, on, off)
+
+
+def _zeros(page: Page, part: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]]) -> str:
+    """Zero the curves count from; where they differ, whose is which."""
+    named: dict[str, list[str]] = {}
+    for circuit, gauge in part:
+        kind = stress_free_zero(page.desk, circuit).value
+        named.setdefault(kind, []).append(gauge.record.label)
+    if len(named) == 1:
+        return next(iter(named))
+    return "; ".join(f"{kind} ({', '.join(labels)})" for kind, labels in named.items())
 
 
 def _curve(
@@ -224,7 +238,8 @@ def _curve(
 ) -> Curve | None:
     """Curve of one gauge; None where no load was recorded beside it."""
     try:
-        series = gauge_series(page.desk, circuit, zero=_ZERO, samples=SAMPLES)
+        zero = stress_free_zero(page.desk, circuit)
+        series = gauge_series(page.desk, circuit, zero=zero, samples=SAMPLES)
     except InputError:
         return None
     x = series_shown(series.strain.value, "strain", page.system)
@@ -268,12 +283,6 @@ def _yield_points(
     )
 
 
-def _zero_of_yield(page: Page) -> str:
-    """Zero that yield loads are counted from, which a curve since the test's own zero isn't."""
-    zeros = {r.record.zero for r in page.book.of(Result) if r.record.quantity == YIELD}
-    return listed(sorted(zeros - {""})) or "no zero named"
-
-
 def _along(
     page: Page,
     bar: Entry[Bar],
@@ -315,7 +324,7 @@ def _along(
         f"Along bar {bar.record.label} at {step.record.label}",
         "Mean of the settled part of the step; whiskers: ± for 95 %."
         + (" The line only joins neighbours; it breaks where a gauge is lost." if line else ""),
-        _stands_on(page, circuits),
+        _stands_on(page, circuits, _ZERO.value),
         330,
     )
 
