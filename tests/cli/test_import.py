@@ -81,6 +81,22 @@ def test_a_profile_answers_for_the_next_file_of_the_kind(
         assert [profile.record.label for profile in store.entries(ReadingProfile)] == ["recorder 1"]
 
 
+def test_a_profile_leaves_the_question_open_about_a_number_it_doesn_t_declare(
+    campaign: Path, raw: Path, head: Head, capsys: pytest.CaptureFixture[str]
+) -> None:
+    told(capsys, campaign, raw, *ZONE, "--yes", "--save-profile", "recorder 1")
+    second = raw.with_name("pull2.txt")
+    second.write_bytes(raw.read_bytes().replace(b"09:40", b"09:41").replace(b"105,0", b"-9999"))
+    before = head(campaign)
+    words = ["import", str(campaign), str(second), "--profile", "recorder 1", "--yes"]
+    for marker in ([], ["--marker=-8888=declared"]):
+        assert main([*words, *marker]) == 2
+        assert "missing for numeric_markers" in capsys.readouterr().err
+        assert head(campaign) == before
+    kept = told(capsys, *words[1:], "--marker=-9999=declared")
+    assert kept["marks"] == [{"column": "SG1", "code": "declared", "count": 1}]
+
+
 def test_words_and_numbers_instead_of_readings_become_marks(
     campaign: Path, raw: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -113,6 +113,53 @@ def test_confirmed_it_is_brought_in_by_a_job_and_recognised_the_next_time(
     assert [each.label for each in recordings(home)] == ["pull 1", "pull 2"]
 
 
+CLEAN = PULL.replace(b"-9999", b"0.4")
+
+
+def cleanly_brought_in(client: TestClient) -> None:
+    clean = {name: value for name, value in ANSWERS.items() if name != "numeric_markers"}
+    job = str(client.post(handed_in(client, CLEAN, "clean.csv"), data=clean).url)
+    assert "4 rows kept" in ended(client, job.removeprefix(BASE))
+
+
+@pytest.mark.parametrize("waits_already", [True, False])
+def test_a_profile_from_a_clean_file_doesn_t_silence_the_question_about_a_number_it_never_saw(
+    at_work: TestClient, home: Path, waits_already: bool
+) -> None:
+    second = {"do": "bring in", "label": "pull 2"}
+    where = handed_in(at_work) if waits_already else ""
+    cleanly_brought_in(at_work)
+    where = where or handed_in(at_work)
+    shown = words(at_work.get(where).text)
+    assert "it reads as recorder of the hall" in shown
+    assert "stand for no reading: -9999? List those that do, or none" in shown
+    for unanswered in ({}, {"numeric_markers": "-8888"}):
+        answer = at_work.post(where, data=second | unanswered)
+        assert answer.status_code == 422
+        assert 'id="numeric_markers-wrong"' in answer.text
+    assert len(recordings(home)) == 1
+    answer = at_work.post(where, data=second | {"numeric_markers": "-9999"})
+    assert "4 rows kept" in ended(at_work, str(answer.url).removeprefix(BASE))
+    record = recordings(home)[1]
+    assert ("SG 2", "declared", 1) in {(m.column, m.code, m.count) for m in record.marks}
+    with CampaignStore.open(home / "beam", working_context(), read_only=True) as store:
+        profile = store.entry(record.profile).record
+    assert '"-9999"' in profile.layout  # the one it was really read with
+
+
+def test_answers_are_kept_for_other_files_only_under_a_name_that_a_person_gave(
+    at_work: TestClient, home: Path
+) -> None:
+    where = handed_in(at_work)
+    field = re.search(r'<input[^>]*name="profile"[^>]*>', at_work.get(where).text)
+    assert field is not None
+    assert 'value="' not in field[0] or 'value=""' in field[0]
+    answer = at_work.post(where, data=ANSWERS | {"profile": ""})
+    assert "4 rows kept" in ended(at_work, str(answer.url).removeprefix(BASE))
+    again = handed_in(at_work, PULL.replace(b"0.5,2.0", b"0.5,2.5"), "pull 2.csv")
+    assert "Recognised" not in words(at_work.get(again).text)
+
+
 @pytest.mark.parametrize("left_out", ["date_order", "zone", "unit_4", "numeric_markers"])
 def test_nothing_is_brought_in_while_a_question_is_open(
     at_work: TestClient, home: Path, left_out: str

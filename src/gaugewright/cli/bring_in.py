@@ -82,7 +82,11 @@ def bring_in(
         ),
     ] = "",
     profile: Annotated[
-        str, typer.Option(metavar="NAME", help="Read it as a profile kept earlier says.")
+        str,
+        typer.Option(
+            metavar="NAME",
+            help="Read it as a profile kept earlier says; numbers it doesn't know are asked about.",
+        ),
     ] = "",
     save_profile: Annotated[
         str, typer.Option(metavar="NAME", help="Keep what was confirmed for files like this.")
@@ -255,12 +259,14 @@ def _proposal(
     from gaugewright.services import layouts
 
     if profile:
-        if answers or markers:
-            given = ", ".join([*answers, *markers])
-            allowed = "left out with --profile, which has every answer"
-            raise InputError("answers", given, allowed, "or leave --profile out")
-        kept = store.labelled(ReadingProfile, profile)
-        return Proposal(seen, layouts.layout_of(kept, seen), ())
+        given = [field for field in answers if field != "numeric_markers"]
+        if given:
+            allowed = "left out with --profile, which has every answer but --marker"
+            raise InputError("answers", ", ".join(given), allowed, "or leave --profile out")
+        stored = layouts.layout_of(store.labelled(ReadingProfile, profile), seen)
+        _, asked = layouts.undeclared(stored, seen, answers, markers)
+        completed = layouts.completed(stored, answers, markers) if not asked else None
+        return Proposal(seen, completed, asked)
     asked = layouts.open_questions(seen, answers, markers)
     layout = layouts.confirmed(seen, answers, markers) if not asked else None
     return Proposal(seen, layout, asked)
@@ -315,7 +321,9 @@ def _keep(
     clock = readings.clock_for(store, stamped_by, layout, resolution=resolution)
     profile: str | None = names.save_profile or None
     if names.profile:
-        profile = store.labelled(ReadingProfile, names.profile).uid
+        kept = store.labelled(ReadingProfile, names.profile)
+        if layout == layouts.layout_of(kept, seen):  # with more markers it is another one
+            profile = kept.uid
     with Progress() as progress:
         brought = readings.bring_in(
             store,

@@ -154,9 +154,16 @@ def looked_into(store: CampaignStore, one: Arrival, **structure: Any) -> delimit
 def recognised(
     store: CampaignStore, seen: delimited.Understanding
 ) -> tuple[Entry[ReadingProfile], ...]:
-    """Profiles confirmed before that read a file like this: same columns, marks and first row."""
+    """Profiles a person named that read a file like this: same columns, marks and first row.
+
+    A profile that is called as its recording only says how that one was read; nobody kept it for
+    other files.
+    """
     found = []
+    unnamed = {(entry.record.profile, entry.record.label) for entry in store.entries(Recording)}
     for entry in store.entries(ReadingProfile):
+        if (entry.uid, entry.record.label) in unnamed:
+            continue
         try:
             layout = layouts.layout_of(entry, seen)
         except InputError:

@@ -12,13 +12,16 @@ from gaugewright.errors import InputError
 from gaugewright.records import Entry
 from gaugewright.records.readings import ReadingProfile, RecordingColumn
 from gaugewright.sources import delimited
+from gaugewright.sources.lines import Cells
 
 __all__ = [
+    "completed",
     "confirmed",
     "fields_of",
     "layout_of",
     "open_questions",
     "resolution_of",
+    "undeclared",
     "understood",
 ]
 
@@ -62,7 +65,81 @@ def open_questions(
 ) -> tuple[delimited.Question, ...]:
     """Questions about a file that answers and markers leave open."""
     given, _ = _with_markers(answers, markers)
-    return seen.open_questions(given)
+    asked = seen.open_questions(given)
+    suspects = delimited.Layout(
+        (delimited.Column("any"),),
+        seen.delimiter,
+        delimited.Clock(),
+        decimal=seen.decimal,
+        thousands=seen.thousands,
+    )
+    missed = tuple(q for q in _about_numbers(seen) if _is_missed(q, suspects, given))
+    return asked + tuple(question for question in missed if question not in asked)
+
+
+def undeclared(
+    layout: delimited.Layout,
+    seen: delimited.Understanding,
+    answers: Mapping[str, Any],
+    markers: Mapping[str, str],
+) -> tuple[tuple[delimited.Question, ...], tuple[delimited.Question, ...]]:
+    """Questions about suspicious numbers that a profile's layout doesn't declare.
+
+    A person who confirmed a profile saw other files: about these numbers nobody was asked.
+
+    Returns
+    -------
+    asked : tuple of Question
+        About every such number, answered or not.
+    still_open : tuple of Question
+        Those among them that the answers leave open.
+    """
+    cells = Cells(layout)
+    asked = []
+    for question in _about_numbers(seen):
+        texts = [text for text in question.choices if text != "none"]
+        new = [text for text in texts if cells.number(text) not in cells.numeric_markers]
+        if new:
+            known = "do these numbers, which the profile doesn't know, stand for no reading"
+            what = f"{known}: {', '.join(new)}? List those that do, or none"
+            asked.append(replace(question, what=what, choices=(*new, "none")))
+    given, _ = _with_markers(answers, markers)
+    still_open = tuple(q for q in asked if q.field not in given or _is_missed(q, layout, given))
+    return tuple(asked), still_open
+
+
+def completed(
+    layout: delimited.Layout, answers: Mapping[str, Any], markers: Mapping[str, str]
+) -> delimited.Layout:
+    """A profile's layout with the markers that a person declared for the file at hand."""
+    given, words = _with_markers(answers, markers)
+    declared = [layout.number_of_marker(marker) for marker in layout.numeric_markers]
+    numbers = [
+        marker
+        for marker in given.get("numeric_markers", ())
+        if isinstance(marker, delimited.Marker) and layout.number_of_marker(marker) not in declared
+    ]
+    return replace(
+        layout,
+        numeric_markers=(*layout.numeric_markers, *numbers),
+        text_markers=(*words, *layout.text_markers),
+    )
+
+
+def _about_numbers(seen: delimited.Understanding) -> tuple[delimited.Question, ...]:
+    return tuple(question for question in seen.questions if question.field == "numeric_markers")
+
+
+def _is_missed(
+    question: delimited.Question, layout: delimited.Layout, given: Mapping[str, Any]
+) -> bool:
+    """Whether an answer lists only numbers other than those that were asked about."""
+    answer = given.get(question.field, "none")
+    if answer == "none":
+        return False
+    cells = Cells(layout)
+    asked = {cells.number(text) for text in question.choices if text != "none"}
+    return not asked & {layout.number_of_marker(marker) for marker in answer}
 
 
 def confirmed(

@@ -1,7 +1,7 @@
 """What a person types about a file that waits: into answers, and back into fields with faults."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 from zoneinfo import available_timezones
@@ -20,6 +20,7 @@ __all__ = [
     "Answered",
     "ColumnForm",
     "answered",
+    "answered_by",
     "asked_fields",
     "clock_words",
     "columns",
@@ -137,6 +138,20 @@ def answered(seen: Understanding, typed: Mapping[str, str]) -> Answered:
         return Answered(None, (), wrong, tuple(failures))
 
 
+def answered_by(
+    layout: Layout, seen: Understanding, typed: Mapping[str, str]
+) -> tuple[Answered, tuple[Question, ...]]:
+    """What a profile's layout makes of a file, and the questions that it doesn't answer."""
+    wrong: dict[str, str] = {}
+    markers = _markers(typed, wrong)
+    is_none = _given(typed, "numeric_markers") == "none"
+    answers = {"numeric_markers": "none"} if is_none else {}
+    asked, still_open = layouts.undeclared(layout, seen, answers, markers)
+    if still_open or wrong:
+        return Answered(None, still_open, wrong, ()), asked
+    return Answered(layouts.completed(layout, answers, markers), (), {}, ()), asked
+
+
 def refused(error: InputError) -> Answered:
     """Outcome when a stated part of the structure can't be used."""
     name = next((each for each in STRUCTURE if error.name.startswith(each)), "")
@@ -177,12 +192,12 @@ def columns(
 
 
 def asked_fields(
-    seen: Understanding, typed: Mapping[str, str], found: Answered, *, is_sent: bool
+    asked: Sequence[Question], typed: Mapping[str, str], found: Answered, *, is_sent: bool
 ) -> tuple[Field, ...]:
     """Fields for what the file can't tell, columns apart; answered ones stay to be changed."""
     open_now = {question.field for question in found.open}
     made = []
-    for question in seen.questions:
+    for question in asked:
         if _OF_COLUMN.fullmatch(question.field):
             continue
         wrong = found.wrong.get(question.field, "")

@@ -19,7 +19,7 @@ from gaugewright.records.readings import ReadingProfile, Recording
 from gaugewright.services import arrivals, layouts, readings
 from gaugewright.services.arrivals import Arrival, Plan
 from gaugewright.services.clocks import ByStamps, ByTrigger
-from gaugewright.sources.delimited import Understanding
+from gaugewright.sources.delimited import Question, Understanding
 from gaugewright.web import frame, import_form, rooms
 from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Choice, Field
@@ -103,6 +103,7 @@ class _Looked:
     seen: Understanding
     profile: Entry[ReadingProfile] | None
     recognised: tuple[Entry[ReadingProfile], ...]
+    asked: tuple[Question, ...]
     found: Answered
 
 
@@ -188,7 +189,7 @@ def _arrival(room: Room, uid: str) -> Arrival:
 
 
 def _looked(room: Room, one: Arrival, typed: Mapping[str, str]) -> _Looked:
-    """Look into a file; a profile that reads it stands for every answer unless one was refused."""
+    """Look into a file; a profile that reads it answers all but what it never saw."""
     seen = arrivals.looked_into(room.store, one, **import_form.structure(typed))
     known = arrivals.recognised(room.store, seen)
     use = typed.get("use", "")
@@ -196,9 +197,10 @@ def _looked(room: Room, one: Arrival, typed: Mapping[str, str]) -> _Looked:
     if profile is None and use != AFRESH:
         profile = known[0] if known else None
     if profile is not None:
-        found = Answered(layouts.layout_of(profile, seen), (), {}, ())
-        return _Looked(one, seen, profile, known, found)
-    return _Looked(one, seen, None, known, import_form.answered(seen, typed))
+        kept = layouts.layout_of(profile, seen)
+        found, asked = import_form.answered_by(kept, seen, typed)
+        return _Looked(one, seen, profile, known, asked, found)
+    return _Looked(one, seen, None, known, seen.questions, import_form.answered(seen, typed))
 
 
 def _plan(room: Room, looked: _Looked, typed: Mapping[str, str]) -> Plan:
@@ -221,13 +223,18 @@ def _plan(room: Room, looked: _Looked, typed: Mapping[str, str]) -> Plan:
     if instrument and all(entry.uid != instrument for entry in room.book.of(Instrument)):
         raise InputError("instrument", instrument, "one that is entered")
     belongs = room.book.label(Uid(instrument)) if instrument else label
-    profile = looked.profile.record.label if looked.profile is not None else ""
+    profile = typed.get("profile", "").strip()
+    if profile == label:
+        allowed = "other than the recording's name, which is only that recording's"
+        raise InputError("profile", profile, allowed)
+    if looked.profile is not None and layout == layouts.layout_of(looked.profile, looked.seen):
+        profile = looked.profile.record.label
     return Plan(
         layout,
         label,
         Uid(instrument) if instrument else None,
         typed.get("recorder_clock", "").strip() or f"clock of {belongs}",
-        profile or typed.get("profile", "").strip() or label,
+        profile,
         _joint(room, typed),
     )
 
@@ -296,7 +303,7 @@ def _confirm_page(
     error: GaugewrightError | None = None,
 ) -> Response:
     one, seen, found, profile = looked.one, looked.seen, looked.found, looked.profile
-    asked = import_form.asked_fields(seen, typed, found, is_sent=is_sent)
+    asked = import_form.asked_fields(looked.asked, typed, found, is_sent=is_sent)
     others = import_form.other_fields(seen, typed, found)
     names, joining, trigger = _named_fields(room, one, typed, error)
     known = {field.name for field in (*names, *joining, *trigger)}
@@ -313,7 +320,7 @@ def _confirm_page(
         use=profile.uid if profile else AFRESH,
         other_way_url=_other_way(room, looked)[0],
         other_way_words=_other_way(room, looked)[1],
-        asked=() if profile else asked,
+        asked=asked,
         columns=() if profile else import_form.columns(seen, typed, found, is_sent=is_sent),
         kept_columns=_kept(looked) if profile else (),
         clock=import_form.clock_words(seen, found.layout),
@@ -325,7 +332,7 @@ def _confirm_page(
         sample=seen.sample_rows[:SHOWN_ROWS],
         others=() if profile else others,
         others_open=any(field.wrong for field in others),
-        names=tuple(f for f in names if profile is None or f.name != "profile"),
+        names=tuple(f for f in names if profile is None or asked or f.name != "profile"),
         joining=joining,
         trigger=trigger,
         trigger_open=typed.get("joint") == "trigger",
@@ -356,7 +363,11 @@ def _named_fields(
         filled(Field("instrument", "Recorder", choices=(none, *instruments))),
         filled(Field("recorder_clock", "Its clock", hint="Empty: named after the recorder.")),
         filled(
-            Field("profile", "Keep these answers as", hint="For the next file like this."), stem
+            Field(
+                "profile",
+                "Keep these answers as",
+                hint="A name, for the next file like this; empty: for this recording only.",
+            )
         ),
     )
     joining = (
@@ -386,9 +397,9 @@ def _other_way(room: Room, looked: _Looked) -> tuple[str, str]:
 
 
 def _kept(looked: _Looked) -> tuple[tuple[str, str, str], ...]:
-    layout = looked.found.layout
-    if layout is None:
+    if looked.profile is None:
         return ()
+    layout = layouts.layout_of(looked.profile, looked.seen)
     words = {choice.value: choice.words for choice in import_form.ROLES}
     return tuple(
         (column.name, column.unit or ("none" if column.role == "value" else ""), words[column.role])
@@ -400,7 +411,9 @@ def _lead(looked: _Looked) -> str:
     looked_at = "all of it" if looked.seen.whole else f"{_size(looked.seen.sampled_bytes)} of it"
     told = f"{_size(looked.one.size_bytes)}, looked at {looked_at}. Nothing is brought in yet."
     if looked.profile is not None:
-        return f"Recognised: it reads as {looked.profile.record.label}, confirmed before. {told}"
+        known = f"Recognised: it reads as {looked.profile.record.label}, confirmed before"
+        beyond = ", but it holds numbers that weren't asked about then" if looked.asked else ""
+        return f"{known}{beyond}. {told}"
     many = len(looked.found.open)
     if many:
         return f"{many} question{'' if many == 1 else 's'} the file can't answer. {told}"
