@@ -18,6 +18,7 @@ from gaugewright.records.results import Result
 from gaugewright.records.specimen import Question
 from gaugewright.services import jobs, kept_drawings
 from gaugewright.services.book import Book
+from gaugewright.services.review import state_of_gauge
 from gaugewright.store.campaign import CampaignStore
 from tests.web.reading import links, rows, words
 
@@ -76,7 +77,7 @@ def test_a_doubtful_gauge_takes_no_part_and_the_table_says_so(
     table = table_of(reader.get("/c/demo/results").text, "Onset of yield")
     row = next(row for row in table if row[0] == "L1-M-T")
     assert row[1] == "doubtful"
-    assert row[4].endswith("no part in answers")
+    assert row[4].endswith(("no part in answers", "no value is given"))
 
 
 def test_every_question_is_answered_or_told_why_not(reader: TestClient, records: Book) -> None:
@@ -155,6 +156,15 @@ def test_results_can_be_taken_in_si(reader: TestClient, records: Book) -> None:
         assert row["result"] == entry.record.label
         assert row["value"] == ("" if entry.record.value is None else repr(entry.record.value))
         assert (row["uid"], row["version"]) == (entry.uid, str(entry.version))
+        states = {
+            state_of_gauge(records, records.entry(uid, Gauge)).value
+            for uid in entry.record.subjects
+        }
+        assert row["state"] in states
+        if states & {"repair", "doubtful", "lost"}:
+            assert row["state"] not in ("sound", "watch")
+            assert row["in an answer"] == "no"
+    assert {row["in an answer"] for row in table} == {"yes", "no"}
 
 
 @pytest.mark.parametrize(

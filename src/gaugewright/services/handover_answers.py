@@ -12,7 +12,7 @@ from gaugewright.records.stated import State
 from gaugewright.report.document import Answer, Beside, YieldRow
 from gaugewright.services.handover_page import UNUSABLE, Page
 
-__all__ = ["answers", "lead", "name_of_result", "yield_rows"]
+__all__ = ["answers", "in_an_answer", "lead", "name_of_result", "yield_rows"]
 
 YIELD = "yield load"
 FORCE = "force"
@@ -50,6 +50,12 @@ def answers(page: Page) -> tuple[Answer, ...]:
         _answer(page, question, [r.record for r in results if r.record.question == question.uid])
         for question in page.book.of(Question)
     )
+
+
+def in_an_answer(page: Page, result: Result) -> bool:
+    """Whether a number stands in the answer to a question, or beside it."""
+    asked = result.question is not None and result.value is not None
+    return asked and page.worst(result.subjects) not in UNUSABLE
 
 
 def _answer(page: Page, question: Entry[Question], results: list[Result]) -> Answer:

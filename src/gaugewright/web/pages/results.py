@@ -30,7 +30,7 @@ from gaugewright.web.job_shown import JobShown
 from gaugewright.web.links import GaugeLink, gauge_url
 from gaugewright.web.pages import work
 
-__all__ = ["ResultsPage", "router"]
+__all__ = ["ResultsPage", "behind", "router"]
 
 router = APIRouter()
 
@@ -99,12 +99,15 @@ def show(request: Request) -> Response:
 def numbers(request: Request) -> Response:
     """Every result in SI units, as the records hold it."""
     room = rooms.room(request)
+    page = Page.of(Desk(room.store, room.book))
     heads = (
         "result",
         "value",
         "expanded uncertainty",
         "coverage",
         "unit",
+        "state",
+        "in an answer",
         "main cause",
         "criterion",
         "zero",
@@ -120,6 +123,8 @@ def numbers(request: Request) -> Response:
             r.expanded_uncertainty,
             r.coverage,
             r.unit,
+            page.worst(r.subjects).value,
+            "yes" if handover_answers.in_an_answer(page, r) else "no",
             r.main_cause,
             r.criterion,
             r.zero,
@@ -147,7 +152,7 @@ def results_page(room: rooms.Room) -> ResultsPage:
         sheet=frame.Sheet("Results", "Results", _block(room, page), "results"),
         lead=handover_answers.lead(page, answers) if has_results else "Nothing is reduced yet.",
         answers=answers if has_results else (),
-        behind=_behind(room),
+        behind=behind(room),
         has_readings=bool(room.book.of(Recording)),
         begin_url=work.begin_url(room, "reduce"),
         job=work.going_on(room, "reduce"),
@@ -172,7 +177,7 @@ def _block(room: rooms.Room, page: Page) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _behind(room: rooms.Room) -> str:
+def behind(room: rooms.Room) -> str:
     """Why reducing again may change numbers, or ""."""
     if not room.book.of(Recording):
         return ""
