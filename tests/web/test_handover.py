@@ -1,15 +1,20 @@
 """Handover: what leaves the campaign is listed with its hash, and only that can be taken."""
 
+import dataclasses
 import hashlib
 import re
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
 from gaugewright.records.gauges import Gauge
-from gaugewright.records.readings import Finding, Severity
+from gaugewright.records.identity import working_context
+from gaugewright.records.readings import Decision, Event, Finding, Severity
+from gaugewright.services import reports_built
 from gaugewright.services.book import Book
+from gaugewright.store.campaign import CampaignStore
 from tests.web.reading import rows, words
 from tests.web.test_results import PART, at_work, ended
 
@@ -77,14 +82,57 @@ def test_an_empty_campaign_says_why_there_is_no_report(client: TestClient) -> No
     assert "disabled" in text
 
 
+def test_a_report_written_elsewhere_is_listed_and_its_number_is_taken(
+    writer: TestClient, tmp_path: Path
+) -> None:
+    out = tmp_path / "us.pdf"
+    out.write_bytes(b"%PDF invented")
+    moment = datetime(2026, 10, 14, 9, 30, tzinfo=UTC)
+    with CampaignStore.open(tmp_path / "campaigns/demo", working_context()) as store:
+        assert reports_built.next_revision(store) == 2
+        reports_built.note_built(store, 2, out, moment)
+        assert reports_built.next_revision(store) == 3
+        event = store.entries(Event)[-1]
+        store.withdraw(event.uid, event.version, reason="looked wrong")
+        assert reports_built.next_revision(store) == 3  # a number is never used again
+        reports_built.note_built(store, 3, out, moment)
+    (row,) = (row for row in rows(writer.get("/c/demo/handover").text) if row and row[0] == "3")
+    assert "written elsewhere" in row
+    assert "us.pdf" in row
+    assert hashlib.sha256(out.read_bytes()).hexdigest() in row
+    assert "14 Oct" in row[2]
+
+
+def test_numbers_that_are_behind_are_told_before_a_report_is_built(
+    writer: TestClient, tmp_path: Path
+) -> None:
+    at_work(writer, tmp_path)
+    newer = "A recording or a finding is newer than these numbers."
+    with CampaignStore.open(tmp_path / "campaigns/demo", working_context()) as store:
+        for entry in store.entries(Finding)[:1]:
+            changed = dataclasses.replace(
+                entry.record, decision=Decision.REJECTED, reason="looked at it"
+            )
+            store.revise(entry.uid, entry.version, changed, reason="looked at it")
+    page = writer.get("/c/demo/handover").text
+    assert newer in words(page)
+    assert page.index("Reduce first") < page.index("Build the next revision")
+    assert 'action="/c/demo/work/reduce"' in page
+
+
 @pytest.mark.long
 def test_the_next_revision_is_built_beside_the_first(writer: TestClient, tmp_path: Path) -> None:
     at_work(writer, tmp_path)
     folder = tmp_path / "campaigns/demo/handover"
     first = (folder / "report-1.pdf").read_bytes()
     began = writer.post("/c/demo/work/report", headers=PART).text
-    ended(writer, re.search(r"/c/demo/jobs/[0-9A-Z]{26}", began))
+    found = re.search(r"/c/demo/jobs/[0-9A-Z]{26}", began)
+    ended(writer, found)
+    assert found is not None
+    # The list beside the work is older than what it wrote: the page reads itself again.
+    assert writer.get(found[0], headers=PART).headers["hx-refresh"] == "true"
+    assert "hx-refresh" not in writer.get(found[0]).headers
     assert (folder / "report-1.pdf").read_bytes() == first
-    listed = [row[0] for row in rows(writer.get("/c/demo/handover").text) if len(row) == 5]
+    listed = [row[0] for row in rows(writer.get("/c/demo/handover").text) if len(row) == 6]
     assert listed == ["Revision", "2", "1"]
     assert writer.get("/c/demo/handover/report-2.pdf").content.startswith(b"%PDF")

@@ -1,11 +1,11 @@
 """What leaves the campaign: the report, made again from the records whenever it is asked for."""
 
-import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Literal
 
 from gaugewright.errors import InputError
+from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Person
 from gaugewright.report import build
 from gaugewright.report.document import ReportDocument
@@ -15,18 +15,17 @@ from gaugewright.services import (
     handover_figures,
     handover_gauges,
     handover_origin,
+    reports_built,
 )
 from gaugewright.services.book import Book
 from gaugewright.services.handover_page import Page
 from gaugewright.services.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["Paper", "Progress", "report", "report_document"]
+__all__ = ["Paper", "Progress", "refuse_without_gauges", "report", "report_document"]
 
 Progress = Callable[[int, int, str], None]
 Paper = Literal["a4", "letter"]
-
-_NAME = re.compile(r"report-(\d+)\.pdf")
 
 
 def report(
@@ -38,8 +37,9 @@ def report(
 ) -> Path:
     """Write the report of a campaign as it stands and return where it is.
 
-    Without ``out`` it becomes the next revision in the campaign's own folder; an earlier
-    revision is never overwritten.
+    Without ``out`` it goes into the campaign's own folder. Every report takes a number that none
+    had before it, and the journal tells of it; only one made from a campaign that is open for
+    reading leaves no trace there.
 
     Raises
     ------
@@ -48,19 +48,35 @@ def report(
         ``out`` doesn't exist.
     """
     folder = store.folder / "handover"
-    revision = _next_revision(folder)
+    revision = reports_built.next_revision(store)
     if out is None and store.read_only:
         do = "name a file outside the campaign"
         raise InputError("out", None, "given while the campaign is open for reading only", do)
     tell = progress or (lambda done, total, what: None)
     tell(0, 2, "gathering what the report says")
+    records = reports_built.as_of(store)
     document = report_document(store, revision)
     tell(1, 2, "setting the report")
     if out is None:
         folder.mkdir(exist_ok=True)
     path = build.pdf(document, out or folder / f"report-{revision}.pdf", paper=paper)
+    if not store.read_only:
+        reports_built.note_built(store, revision, path, records)
     tell(2, 2, "report written")
     return path
+
+
+def refuse_without_gauges(book: Book) -> None:
+    """Refuse to hand over a report that would say nothing.
+
+    Raises
+    ------
+    InputError
+        If the campaign has no gauge.
+    """
+    if not book.of(Gauge):
+        do = "place gauges first: their stations and packs, then the gauges"
+        raise InputError("gauges", "none", "at least one to report on", do)
 
 
 def report_document(store: CampaignStore, revision: int) -> ReportDocument:
@@ -101,12 +117,3 @@ def _drawn(page: Page) -> str:
     if store.context.person is None:
         return moment
     return f"{moment}, {page.book.entry(store.context.person, Person).record.name}"
-
-
-def _next_revision(folder: Path) -> int:
-    taken = [
-        int(match[1])
-        for path in (folder.iterdir() if folder.is_dir() else ())
-        if (match := _NAME.fullmatch(path.name))
-    ]
-    return max(taken, default=0) + 1

@@ -27,6 +27,7 @@ def _review(store: CampaignStore, parameters: Mapping[str, Any], progress: Progr
 
 
 def _report(store: CampaignStore, parameters: Mapping[str, Any], progress: Progress) -> str:
+    handover.refuse_without_gauges(Book.read(store))
     out = parameters.get("out")
     path = handover.report(store, out=Path(out) if out else None, progress=progress)
     return str(path) if out else f"{path.name} is written"

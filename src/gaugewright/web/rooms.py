@@ -12,7 +12,7 @@ from gaugewright.errors import InputError
 from gaugewright.present.units_shown import System
 from gaugewright.records import Entry
 from gaugewright.records.proof import Person
-from gaugewright.services import campaigns, people, steps
+from gaugewright.services import campaigns, people, reports_built, steps
 from gaugewright.services.book import Book
 from gaugewright.services.steps import StepFacts
 from gaugewright.settings import Settings
@@ -132,7 +132,7 @@ class Rooms:
             book = opened.book
         record = opened.store.campaign.record
         person = _person(book, who)
-        reports = sum(1 for _ in (opened.store.folder / "handover").glob("*.pdf"))
+        reports = len(reports_built.built_reports(opened.store.folder, book))
         return Room(
             name=name,
             store=opened.store.as_person(person.uid) if person else opened.store,

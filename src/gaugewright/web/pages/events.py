@@ -13,7 +13,7 @@ from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid, instant_from_text, uid_from_text
 from gaugewright.records.readings import Event
-from gaugewright.services import events
+from gaugewright.services import events, reports_built
 from gaugewright.web import frame, rooms, sending
 from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Field
@@ -185,7 +185,9 @@ def note_form(
         Field("other", "Something else"),
     )
     *filled, other = _filled(fields, typed or {}, error)
-    kinds_typed = sorted({e.record.kind for e in room.book.of(Event)} - set(events.KINDS))
+    kinds_typed = sorted(
+        {e.record.kind for e in room.book.of(Event)} - {*events.KINDS, reports_built.KIND}
+    )
     return NoteForm(
         action=room.url("events"),
         key=sending.new_key(),

@@ -3,8 +3,6 @@
 import hashlib
 import re
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
-from pathlib import Path
 
 from fastapi import APIRouter, Form
 from starlette.requests import Request
@@ -21,35 +19,41 @@ from gaugewright.services import signing
 from gaugewright.services.handover_gauges import register_rows
 from gaugewright.services.handover_origin import open_points
 from gaugewright.services.handover_page import Page
-from gaugewright.services.overview import reports_in
 from gaugewright.services.reduction_results import COVERAGE
+from gaugewright.services.reports_built import Built, built_reports
 from gaugewright.services.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.job_shown import JobShown
 from gaugewright.web.links import gauge_url
-from gaugewright.web.pages import work
+from gaugewright.web.pages import results, work
 from gaugewright.web.people import People
 
 __all__ = ["HandoverPage", "router"]
 
 router = APIRouter()
 
-_REVISION = re.compile(r"report-([0-9]+)\.pdf")
 OWN_WORDS = "own"
 STATEMENTS = {"made": "I made these results", "checked": "I checked these results"}
 
 
 @dataclass(frozen=True, slots=True)
 class ReportRow:
-    """A report as it lies in the campaign: revision, when, how large, SHA-256 of the file."""
+    """A report as it lies in the campaign: revision, when, how large, SHA-256 of the file.
+
+    ``url`` is "" when the file was written elsewhere; ``as_of`` says what records it
+    knows of; ``is_other`` that its bytes aren't those that were written.
+    """
 
     revision: str
     built: str
+    as_of: str
     size: str
     sha256: str
     url: str
+    file_name: str
+    is_other: bool
     is_behind: bool
 
 
@@ -102,8 +106,11 @@ class HandoverPage:
     sheet: frame.Sheet
     lead: str
     open_points: tuple[str, ...]
+    behind: str
+    reduce_url: str
     begin_url: str
     job: JobShown | None
+    reducing: JobShown | None
     is_next: bool
     cannot: str
     reports: tuple[ReportRow, ...]
@@ -152,7 +159,9 @@ def sign(
 def report(request: Request, file_name: str) -> Response:
     """One report, to be kept; only names of reports that are listed count."""
     room = rooms.room(request)
-    found = next((path for path in reports_in(room.store.folder) if path.name == file_name), None)
+    found = next(
+        (one.path for one in _built(room) if one.path and one.path.name == file_name), None
+    )
     if found is None:
         raise NotThere("report", file_name, "one of those listed under Handover")
     # The name a receiver sees: the campaign's label, in letters that every system takes.
@@ -176,7 +185,7 @@ def _page(
 def handover_page(room: rooms.Room, form: Signing) -> HandoverPage:
     """Everything the handover page shows."""
     page = Page.of(Desk(room.store, room.book))
-    reports = tuple(_row(room, path) for path in reversed(reports_in(room.store.folder)))
+    reports = tuple(_row(room, built) for built in reversed(_built(room)))
     chains = len(room.book.of(Chain))
     block = frame.room_block(
         room,
@@ -188,8 +197,11 @@ def handover_page(room: rooms.Room, form: Signing) -> HandoverPage:
         sheet=frame.Sheet("Handover", "Handover", block, "handover"),
         lead=_lead(reports),
         open_points=(*_undecided(room), *open_points(page)),
+        behind=results.behind(room) if room.book.of(Gauge) else "",
+        reduce_url=work.begin_url(room, "reduce"),
         begin_url=work.begin_url(room, "report"),
         job=work.going_on(room, "report"),
+        reducing=work.going_on(room, "reduce"),
         is_next=not reports or reports[0].is_behind,
         cannot="" if room.book.of(Gauge) else "There is no gauge to report on yet.",
         reports=reports,
@@ -316,20 +328,28 @@ def _undecided(room: rooms.Room) -> list[str]:
     return [f"{number} {are} open: the report says so, and nobody has decided."]
 
 
-def _row(room: rooms.Room, path: Path) -> ReportRow:
-    status = path.stat()
-    built = datetime.fromtimestamp(status.st_mtime, UTC)
-    match = _REVISION.fullmatch(path.name)
-    with path.open("rb") as file:
-        digest = hashlib.file_digest(file, "sha256").hexdigest()
+def _built(room: rooms.Room) -> tuple[Built, ...]:
+    return built_reports(room.store.folder, room.book)
+
+
+def _row(room: rooms.Room, built: Built) -> ReportRow:
+    size, digest = "written elsewhere", built.sha256
+    if built.path is not None:
+        size = f"{fixed_text(built.path.stat().st_size / 1000, 0)} kB"
+        with built.path.open("rb") as file:
+            digest = hashlib.file_digest(file, "sha256").hexdigest()
     changed = [entry.at for entry in room.book.of(Result)]
     changed += [entry.at for entry in room.book.of(Finding)]
     changed += [entry.at for entry in room.book.of(Signature)]
+    known = built.as_of or built.built
     return ReportRow(
-        match[1] if match else path.stem,
-        frame.instant_shown(built, room),
-        f"{fixed_text(status.st_size / 1000, 0)} kB",
+        str(built.revision),
+        frame.instant_shown(built.built, room),
+        frame.instant_shown(built.as_of, room) if built.as_of else "not written down",
+        size,
         digest,
-        room.url(f"handover/{path.name}"),
-        bool(changed) and max(changed) > built,
+        room.url(f"handover/{built.path.name}") if built.path else "",
+        built.name,
+        bool(built.sha256) and digest != built.sha256,
+        bool(changed) and max(changed) > known,
     )

@@ -3,7 +3,7 @@
 import math
 from collections import Counter
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -15,9 +15,9 @@ from gaugewright.present.numbers import Shown
 from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.records.results import Chain
 from gaugewright.records.stated import State
-from gaugewright.services import handover_answers, history
+from gaugewright.services import handover_answers, history, reports_built
 from gaugewright.services.handover_page import Page
-from gaugewright.services.overview import GaugeLine, Overview, overview, reports_in
+from gaugewright.services.overview import MARKS, GaugeLine, Overview, overview
 from gaugewright.services.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.links import GaugeLink, gauge_url
@@ -30,7 +30,6 @@ MAP_WIDTH = 860.0
 NAMED = 5  # gauges at risk that are named beside the sentence; all of them are in the list
 THINGS = 6
 JOURNAL = 6
-_MARKS = {"safe": State.SOUND, "thin": State.WATCH, "at risk": State.DOUBTFUL}
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,8 +119,8 @@ def show(request: Request) -> Response:
 
 def overview_page(room: rooms.Room) -> OverviewPage:
     """Everything the overview shows, in the words and units of the campaign."""
-    reports = reports_in(room.store.folder)
-    last = datetime.fromtimestamp(reports[-1].stat().st_mtime, UTC) if reports else None
+    reports = reports_built.built_reports(room.store.folder, room.book)
+    last = max((report.as_of or report.built for report in reports), default=None)
     facts = overview(room.book, reports=len(reports), last_report=last)
     things = tuple(_thing(room, thing.step, thing.sentence) for thing in facts.next_things)
     drawn, note = _map(room, facts)
@@ -223,7 +222,7 @@ def _questions(room: rooms.Room, facts: Overview) -> tuple[QuestionRow, ...]:
     return tuple(
         QuestionRow(
             line.text,
-            _MARKS[line.standing].value,
+            MARKS[line.standing].value,
             line.standing,
             line.sentence,
             answer.number,
