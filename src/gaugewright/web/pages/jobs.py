@@ -129,7 +129,11 @@ def _page(request: Request, room: Room, job: Job) -> Response:
         mend_url=mend,
         mend_words="Look at what was understood again" if mend else "",
     )
-    return frame.page(request, "job.html", context, part="_job.html")
+    answer = frame.page(request, "job.html", context, part="_job.html")
+    if frame.is_part(request) and job.state is JobState.DONE:
+        # Lists beside it are older than what the work wrote: the page is read again.
+        answer.headers["HX-Refresh"] = "true"
+    return answer
 
 
 def _row(room: Room, job: Job) -> JobRow:
