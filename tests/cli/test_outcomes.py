@@ -60,3 +60,17 @@ def test_a_job_of_an_unknown_kind_is_refused_by_name(
         uid = jobs.begun(store, "dance", {})
     assert main(["job", uid, "--campaign", str(campaign)]) == 2
     assert "'dance'" in capsys.readouterr().err
+
+
+def test_a_report_of_no_gauge_is_refused_and_nothing_is_written(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    folder = tmp_path / "empty"
+    assert main(["new", str(folder), "--title", "Nothing yet"]) == 0
+    out = tmp_path / "empty.pdf"
+    assert main(["report", str(folder), "--out", str(out)]) == 2
+    said = capsys.readouterr().err
+    assert "gauges" in said
+    assert "place gauges first" in said
+    assert not out.exists()
+    assert not (folder / "handover/report-1.pdf").exists()

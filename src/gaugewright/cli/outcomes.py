@@ -78,11 +78,13 @@ def report(
 ) -> None:
     """Write the report."""
     from gaugewright.services import campaigns, handover
+    from gaugewright.services.book import Book
 
     if out is not None and not out.absolute().parent.is_dir():
         do = "make it first, or name another one"
         raise InputError("folder of --out", str(out.parent), "a folder that exists", do)
     with campaigns.opened(folder, settings_of(context)) as store, Progress() as progress:
+        handover.refuse_without_gauges(Book.read(store))
         path = handover.report(store, out=out, progress=progress)
     result(as_json, {"campaign": str(folder), "report": str(path)}, [str(path)])
 
