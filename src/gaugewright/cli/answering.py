@@ -97,7 +97,7 @@ def _answer(context: typer.Context, tool: Tool, typed: dict[str, str], as_json: 
 def _lines(found: "Answer") -> list[str]:
     lines = [found.sentence, ""]
     lines += table(
-        ("", "value (± 95 %)", "doubt"),
+        ("", "value (± 95 %)", "main cause"),
         [(each.label, each.shown.text, each.cause) for each in found.numbers],
     )
     if found.rows:

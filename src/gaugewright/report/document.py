@@ -47,7 +47,8 @@ class Beside:
 class Answer:
     """A question of the campaign and what came out; ``number`` is None with the reason told.
 
-    ``wanted`` says how well it was asked for, and whether that is reached.
+    ``standing`` is safe, thin or at risk by the gauges it can rest on, and ``state`` the mark that
+    goes with it. ``wanted`` says how well it was asked for, and whether that is reached.
     """
 
     question: str
@@ -59,6 +60,8 @@ class Answer:
     rests_on: str = ""
     wanted: str = ""
     beside: tuple[Beside, ...] = ()
+    standing: str = ""
+    gauges: str = ""
 
     def __post_init__(self) -> None:
         _check_state(self.state)

@@ -1,9 +1,11 @@
 """What the campaign was asked, what came out, and what would make the answer surer."""
 
 import re
+from dataclasses import replace
 
 from gaugewright.present.captions import listed
-from gaugewright.present.numbers import Shown
+from gaugewright.present.numbers import significant_text
+from gaugewright.present.units_shown import in_shown, unit_shown
 from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.results import Result
@@ -11,11 +13,14 @@ from gaugewright.records.specimen import Question
 from gaugewright.records.stated import State
 from gaugewright.report.document import Answer, Beside, YieldRow
 from gaugewright.services.handover_page import UNUSABLE, Page
+from gaugewright.services.overview import MARKS, question_line
 
 __all__ = ["answers", "in_an_answer", "lead", "name_of_result", "yield_rows"]
 
 YIELD = "yield load"
 FORCE = "force"
+PLATE = ("principal stress", "angle")
+LISTED = 6  # parts of an answer that its sentence can hold
 # What a laboratory can do about the main cause of a doubt: general advice of the trade, by the
 # beginning of the cause's name.
 _REMEDIES = (
@@ -45,38 +50,54 @@ _REMEDIES = (
 
 def answers(page: Page) -> tuple[Answer, ...]:
     """Every question in the words of who asked, with what the results say to it."""
-    results = page.book.of(Result)
     return tuple(
-        _answer(page, question, [r.record for r in results if r.record.question == question.uid])
-        for question in page.book.of(Question)
+        _answer(page, question, _results_for(page, question)) for question in page.book.of(Question)
     )
+
+
+def _results_for(page: Page, question: Entry[Question]) -> list[Result]:
+    """What was made for a question; a plate's direction goes with its principal stresses."""
+    every = [entry.record for entry in page.book.of(Result)]
+    found = [r for r in every if r.question == question.uid]
+    plates = {(r.subjects, r.criterion) for r in found if r.quantity in PLATE}
+    directions = [r for r in every if r.quantity == "angle" and r.question is None]
+    return found + [r for r in directions if (r.subjects, r.criterion) in plates]
 
 
 def in_an_answer(page: Page, result: Result) -> bool:
     """Whether a number stands in the answer to a question, or beside it."""
-    asked = result.question is not None and result.value is not None
-    return asked and page.worst(result.subjects) not in UNUSABLE
+    if result.value is None or page.worst(result.subjects) in UNUSABLE:
+        return False
+    return any(result in _results_for(page, question) for question in page.book.of(Question))
 
 
 def _answer(page: Page, question: Entry[Question], results: list[Result]) -> Answer:
+    line = question_line(page.book, question)
+    made = _said(page, question, results)
+    return replace(
+        made, state=MARKS[line.standing].value, standing=line.standing, gauges=line.sentence
+    )
+
+
+def _said(page: Page, question: Entry[Question], results: list[Result]) -> Answer:
     usable = [r for r in results if page.worst(r.subjects) not in UNUSABLE]
     with_value = [r for r in usable if r.value is not None]
     if not with_value:
-        return _no_answer(page, question.record, results)
+        return _no_answer(question.record, results)
     chosen = _governing(with_value)
     number = page.result(chosen)
     wanted = question.record.wanted
     enough = wanted is None or (chosen.expanded_uncertainty or 0.0) <= wanted
     return Answer(
         question.record.text,
-        _sentence(page, chosen, with_value, number),
-        (State.SOUND if enough else State.WATCH).value,
+        _sentence(page, chosen, with_value, _placed(page, question.record)),
+        State.SOUND.value,  # the mark of its standing is set where that is known
         number,
         chosen.main_cause,
         _remedy(chosen.main_cause),
         f"{chosen.criterion}; {chosen.zero}",
         _wanted(page, wanted, chosen.unit, enough),
-        _beside(page, [r for r in with_value if r is not chosen]),
+        () if _is_listed(with_value) else _beside(page, [r for r in with_value if r is not chosen]),
     )
 
 
@@ -118,38 +139,59 @@ def _governing(results: list[Result]) -> Result:
     return max(same, key=lambda r: abs(r.value or 0.0))
 
 
-def _sentence(page: Page, chosen: Result, results: list[Result], number: Shown | None) -> str:
+def _sentence(page: Page, chosen: Result, results: list[Result], placed: int) -> str:
+    number = page.result(chosen)
     text = number.text if number else ""
     rest = [r for r in results if r is not chosen]
-    pair = len(chosen.subjects) == 2
-    if len(chosen.subjects) > 2 and chosen.quantity == YIELD:
-        return f"Yield begins at {text}, {name_of_result(chosen)}{_first_of(page, rest)}."
+    if chosen.quantity == YIELD and len(chosen.subjects) > 2:
+        used = f"{len(set(chosen.subjects))} of {placed} gauges"
+        return f"Yield at {text}, {name_of_result(chosen)} ({used}){_range(page, rest)}."
     if chosen.quantity == YIELD:
         start = "Yield is reached by" if not rest else "The first to yield is"
-        start = "The first pair to yield is" if rest and pair else start
+        start = "The first pair to yield is" if rest and len(chosen.subjects) == 2 else start
         return f"{start} {name_of_result(chosen)}, at {text}."
+    if _is_listed(results):
+        return "; ".join(_part(page, result) for result in results) + "."
     start = "The largest in size is" if rest else "It is"
-    start = "From opposite pairs the largest is" if rest and pair and _is_force(chosen) else start
+    pair = len(chosen.subjects) == 2 and chosen.quantity == FORCE
+    start = "From opposite pairs the largest is" if rest and pair else start
     return f"{start} {text}: {name_of_result(chosen)}."
 
 
-def _first_of(page: Page, rest: list[Result]) -> str:
-    """Which pair yields first, to stand beside their mean."""
-    pairs = [r for r in rest if len(r.subjects) == 2]
-    if not pairs:
+def _range(page: Page, results: list[Result]) -> str:
+    """Loads of the single gauges, first to last, to stand beside their mean."""
+    loads = [r.value for r in results if len(r.subjects) == 1 and r.value is not None]
+    if len(loads) < 2:
         return ""
-    first = _governing(pairs)
-    load = page.result(first)
-    return f"; the first pair is {name_of_result(first)}, at {load.text}" if load else ""
+    unit = unit_shown("force", page.system).text
+    first, last = (
+        significant_text(in_shown(load, "force", page.system)) for load in (min(loads), max(loads))
+    )
+    return f"; single gauges from {first} to {last} {unit}"
 
 
-def _is_force(result: Result) -> bool:
-    return result.quantity == FORCE
+def _is_listed(results: list[Result]) -> bool:
+    """Whether the answer has parts of equal rank, few enough to be told in its sentence."""
+    return 1 < len(results) <= LISTED and results[0].quantity in (FORCE, *PLATE)
 
 
-def _no_answer(page: Page, question: Question, results: list[Result]) -> Answer:
-    stations = set(question.stations)
-    gauges = tuple(g.uid for g in page.book.of(Gauge) if g.record.station in stations)
+def _part(page: Page, result: Result) -> str:
+    number = page.result(result)
+    text = number.text if number else ""
+    bar = page.book.bar_of(page.book.entry(result.subjects[0], Gauge)).record.label
+    if result.quantity == FORCE:
+        return f"bar {bar} {text} ({name_of_result(result)})"
+    if result.unit == "rad":
+        return f"{name_of_result(result)} {text} from the axis of {bar}"
+    return f"{name_of_result(result)} {text}"
+
+
+def _placed(page: Page, question: Question) -> int:
+    """How many gauges were placed for a question."""
+    return sum(g.record.station in question.stations for g in page.book.of(Gauge))
+
+
+def _no_answer(question: Question, results: list[Result]) -> Answer:
     notes = list(dict.fromkeys(r.note for r in results if r.value is None and r.note))
     if notes:
         why = "No number is given: " + "; ".join(notes[:3]) + "."
@@ -157,8 +199,7 @@ def _no_answer(page: Page, question: Question, results: list[Result]) -> Answer:
         why = "No number is given: every gauge it needs is doubtful or lost."
     else:
         why = "No number is given: nothing was reduced to what is asked."
-    state = page.worst(gauges) if results and not notes else State.NOT_YET
-    return Answer(question.text, why, state.value)
+    return Answer(question.text, why, State.NOT_YET.value)
 
 
 def _remedy(cause: str) -> str:

@@ -44,6 +44,8 @@ _CORRECTIONS = {
     "section": "the flat",
     "initial strain": "strain before the zero",
 }
+# What a parameter is called where its own name says nothing to a reader.
+_NAMES = {"law_error": "share of the other law of large strain, 0 to 1"}
 _POLYNOMIAL = "c0 ... c4"
 
 
@@ -145,7 +147,11 @@ def _value(
     else:
         number = page.number(value, doubt, _unit(stage, name))
     return _Value(
-        name.removesuffix("_degc").replace("_", " "), value, number, source.basis, source.words
+        _NAMES.get(name, name.removesuffix("_degc").replace("_", " ")),
+        value,
+        number,
+        source.basis,
+        source.words,
     )
 
 

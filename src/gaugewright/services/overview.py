@@ -19,16 +19,20 @@ from gaugewright.services.book import Book
 from gaugewright.services.review import standing_of_gauge
 
 __all__ = [
+    "MARKS",
     "GaugeLine",
     "NextThing",
     "Overview",
     "QuestionLine",
     "overview",
+    "question_line",
     "reports_in",
 ]
 
 _UNUSABLE = (State.DOUBTFUL, State.LOST, State.REPAIR)
 SAFE, THIN, AT_RISK = "safe", "thin", "at risk"
+# The mark that stands beside a question's standing, wherever it is shown.
+MARKS = {SAFE: State.SOUND, THIN: State.WATCH, AT_RISK: State.DOUBTFUL}
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +96,7 @@ def overview(book: Book, *, reports: int, last_report: datetime | None = None) -
     """Facts of a campaign: ``reports`` are how many were built, ``last_report`` when."""
     lines = tuple(_gauge_lines(book))
     counts = Counter(line.state for line in lines)
-    questions = tuple(_question_line(book, entry) for entry in book.of(Question))
+    questions = tuple(question_line(book, entry) for entry in book.of(Question))
     return Overview(
         _where(book, reports),
         lines,
@@ -140,7 +144,8 @@ def _last_gates(book: Book) -> dict[Uid, Entry[GateCheck]]:
     return last
 
 
-def _question_line(book: Book, entry: Entry[Question]) -> QuestionLine:
+def question_line(book: Book, entry: Entry[Question]) -> QuestionLine:
+    """How well a question can be answered, from its gauges alone: the one scale for it."""
     stations = set(entry.record.stations)
     mine = [gauge for gauge in book.of(Gauge) if gauge.record.station in stations]
     bad = [g for g in mine if standing_of_gauge(book, g).state in _UNUSABLE]
@@ -163,9 +168,9 @@ def _where(book: Book, reports: int) -> str:
         return "Nothing is placed yet: the campaign has been begun."
     if results:
         built = _counted(reports, "report is", "reports are") + " built" if reports else ""
-        numbers = _counted(len(results), "number has", "numbers have")
+        numbers = _counted(len(results), "result", "results")
         from_ = _counted(len(recordings), "recording", "recordings")
-        return f"{numbers} come out of {from_}; {built or 'no report is built yet'}."
+        return f"{numbers} from {from_}; {built or 'no report is built yet'}."
     if recordings:
         are = _counted(len(recordings), "recording is", "recordings are")
         return f"{are} in; nothing is reduced yet."
