@@ -171,6 +171,7 @@ BAD: list[tuple[str, list[str], str]] = [
     ("no equals sign", ["CAMPAIGN", "FILE", "--unit", "Load"], "written as NAME=VALUE"),
     ("unknown role", ["CAMPAIGN", "FILE", *ZONE, "--role", "Load=weight"], "weight"),
     ("unknown code", ["CAMPAIGN", "FILE", *ZONE, "--marker", "OFF=gone"], "gone"),
+    ("decimal mark of others", ["CAMPAIGN", "FILE", *ZONE, "--decimal", "."], "state , as"),
     ("no dates that way", ["CAMPAIGN", "FILE", "--month-first"], "--month-first"),
     ("unknown encoding", ["CAMPAIGN", "FILE", "--encoding", "utf-99"], "utf-99"),
     ("unknown instrument", ["CAMPAIGN", "FILE", *ZONE, "--instrument", "R9"], "R9"),

@@ -157,7 +157,10 @@ def test_a_point_in_a_decimal_comma_file_is_never_read_as_a_decimal_mark(text: s
     assert fast(data, layout()) is None
     assert careful(data, layout()).marks[0].codes == ["unreadable"]
     grouped = layout(thousands=".")
-    assert careful(data, grouped).frame["c0"].to_list() == [float(text.replace(".", ""))]
+    if text.startswith("0"):  # no number that is written in groups begins with a zero
+        assert careful(data, grouped).marks[0].codes == ["unreadable"]
+    else:
+        assert careful(data, grouped).frame["c0"].to_list() == [float(text.replace(".", ""))]
 
 
 def test_points_of_a_time_stamp_do_not_stop_the_fast_path() -> None:

@@ -253,6 +253,39 @@ def test_three_decimals_or_thousands_is_asked(tmp_path) -> None:  # layout 16
     assert values(comma, seen.layout(decimal="."))[0] == (1234.0,)
 
 
+def test_a_zero_before_three_decimals_is_no_group_of_thousands(tmp_path) -> None:
+    path = written(tmp_path, "t (s);P (kN)\n1;0,004\n2;-0,500\n3;0,125\n")
+    seen = delimited.understand(path)
+    assert (seen.decimal, seen.thousands, fields(seen)) == (",", "", [])
+    assert values(path, seen.layout()) == [(0.004,), (-0.5,), (0.125,)]
+
+
+def test_a_decimal_mark_that_leaves_most_cells_unread_is_refused_in_a_sentence(tmp_path) -> None:
+    # Whole numbers beside them, and 1,234 among them, must not hide the column that is unread.
+    lines = "".join(f"{i};{i};{i},{i:02d};{i},234\n" for i in range(1, 31))
+    path = written(tmp_path, "n;whole (kN);a (mm);b (mm)\n" + lines)
+    with pytest.raises(InputError) as refused:
+        delimited.understand(path, decimal=".")
+    said = str(refused.value)
+    assert "30 of 30 sampled cells can't be read, the first 1,01, 2,02, 3,03, 4,04, 5,05" in said
+    assert "state , as the decimal mark" in said
+    assert refused.value.name == "decimal"
+    with pytest.raises(InputError, match="sampled cells can't be read"):
+        delimited.understand(path).layout(decimal=".", clock="none")
+    assert delimited.understand(path, decimal=",").thousands == ""
+
+
+def test_a_stated_decimal_mark_reads_groups_of_three_and_a_few_odd_cells_are_no_reason(
+    tmp_path,
+) -> None:
+    lines = "".join(f"{i};1,234.5\n" for i in range(20)) + "20;0,004\n"
+    path = written(tmp_path, "t (s);P (kN)\n" + lines)
+    seen = delimited.understand(path, decimal=".")
+    assert seen.thousands == ","
+    assert values(path, seen.layout())[0] == (1234.5,)
+    assert [(m.text, m.code) for m in seen.markers] == [("0,004", "unreadable")]
+
+
 def test_one_column_of_decimal_commas_or_two_of_whole_numbers_is_asked(tmp_path) -> None:
     path = written(tmp_path, rows(20, "1{i},5\n"))
     seen = delimited.understand(path)

@@ -209,6 +209,15 @@ def test_a_wrong_structure_can_be_stated_otherwise(at_work: TestClient) -> None:
     assert "data begin in line 3" in said
 
 
+def test_a_decimal_mark_that_reads_nothing_is_refused_beside_its_field(at_work: TestClient) -> None:
+    rows = b"".join(b"%d;0,%03d\n" % (n, n) for n in range(1, 41))
+    where = handed_in(at_work, b"t [s];Load [kN]\n" + rows)
+    answer = at_work.post(where, data={"do": "bring in", "label": "p", "decimal": "."})
+    assert answer.status_code == 422
+    assert 'id="decimal-wrong"' in answer.text
+    assert "40 of 40 sampled cells can't be read" in words(answer.text).replace("’", "'")
+
+
 @pytest.mark.parametrize("name", ["../pull.csv", "a/b.csv", "a\\b.csv", "..", "x" * 300])
 def test_a_file_whose_name_is_a_path_is_refused(at_work: TestClient, home: Path, name: str) -> None:
     answer = at_work.post(IMPORT, files={"file": (name, PULL)})

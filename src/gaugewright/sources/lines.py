@@ -35,7 +35,7 @@ class Cells:
             point = re.escape(layout.decimal)
             self._group_mark = re.compile(mark)
             self._grouped = re.compile(
-                rf"[+-]?\d{{1,3}}({mark}\d{{3}})+({point}\d*)?([eE][+-]?\d+)?", re.ASCII
+                rf"[+-]?[1-9]\d{{0,2}}({mark}\d{{3}})+({point}\d*)?([eE][+-]?\d+)?", re.ASCII
             )
         self._words = {marker.text.casefold(): marker.code for marker in layout.text_markers}
         self._numbers = {

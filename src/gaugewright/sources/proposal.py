@@ -6,12 +6,13 @@ from gaugewright.errors import InputError
 from gaugewright.sources.columns import find_columns, find_names
 from gaugewright.sources.layout import Clock, Column, Layout
 from gaugewright.sources.lines import Cells
-from gaugewright.sources.sniff import sample, structure
+from gaugewright.sources.sniff import Structure, is_number, sample, structure
 from gaugewright.sources.understanding import Stated, Understanding
 
 __all__ = ["understand"]
 
 _SHOWN_ROWS = 20
+_SHOWN_UNREAD = 5
 
 
 def understand(
@@ -45,6 +46,8 @@ def understand(
     ------
     FileError
         If the file can't be read or has no rows of readings.
+    InputError
+        If a stated part can't be used, or the stated marks leave most numbers of a column unread.
     """
     stated = Stated(
         encoding, delimiter, decimal, thousands, comment, first_data_row, names_rows, units_row
@@ -57,6 +60,8 @@ def _understood(path: Path, stated: Stated) -> Understanding:
     _refuse_lines_elsewhere(stated, len(lines.head), path.name)
     found = structure(lines, stated, path)
     find_names(lines, found, stated.names_rows, stated.units_row)
+    if stated.decimal or stated.thousands:
+        _refuse_unreadable(stated, found)
     columns = find_columns(found, _cells(found.delimiter, found.decimal, found.thousands))
     return Understanding(
         path=path,
@@ -95,6 +100,34 @@ def _refuse_lines_elsewhere(stated: Stated, lines: int, file_name: str) -> None:
         if not 1 <= line <= lines:
             allowed = f"a line of the file's beginning, from 1 to {lines}"
             raise InputError(f"{name} of {file_name}", line, allowed)
+
+
+def _refuse_unreadable(stated: Stated, found: Structure) -> None:
+    """Refuse stated marks with which most cells of a column of numbers aren't numbers."""
+    cells = _cells(found.delimiter, found.decimal, found.thousands)
+    unread: list[str] = []
+    total = 0
+    for column in range(found.width):
+        numbers = [row[column] for row in found.rows if is_number(row[column])]
+        bad = [text for text in numbers if cells.number(text) is None]
+        if 2 * len(bad) > len(numbers):
+            unread += bad
+            total += len(numbers)
+    if not unread:
+        return
+    name = "decimal" if stated.decimal else "thousands"
+    first = ", ".join(unread[:_SHOWN_UNREAD])
+    allowed = (
+        "the mark that the file's numbers are written with: "
+        f"{len(unread)} of {total} sampled cells can't be read, the first {first}"
+    )
+    do = "leave it out, and it is found in the file"
+    for other in (",", "."):
+        with_other = _cells(found.delimiter, other, "")
+        if all(with_other.number(text) is not None for text in unread):
+            do = f"state {other} as the decimal mark"
+            do += " and leave the thousands mark out" if stated.thousands else ""
+    raise InputError(name, getattr(stated, name), allowed, do)
 
 
 def _cells(delimiter: str, decimal: str, thousands: str) -> Cells:

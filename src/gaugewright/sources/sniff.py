@@ -27,7 +27,8 @@ DELIMITERS = (";", "\t", "|", ",", BLANKS)
 COMMENTS = ("#", "%", "//", "!")
 
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?", re.ASCII)
-_GROUPED = re.compile(r"[+-]?\d{1,3}([.,'’ \u00a0\u202f\u2009]\d{3})+([.,]\d*)?", re.ASCII)
+# No number with groups begins with a zero: 0,004 is a small number, whatever its comma means.
+_GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}([.,'’ \u00a0\u202f\u2009]\d{3})+([.,]\d*)?", re.ASCII)
 _CLOCK = r"\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?\s*([AaPp]\.?[Mm]\.?)?\s*([Zz]|[+-]\d{2}(:?\d{2})?)?"
 _STAMP = re.compile(
     rf"(\d{{1,4}}[-/. ](\d{{1,2}}|[^\W\d_]{{3,9}}\.?)[-/. ]\d{{1,4}}([T ,]+{_CLOCK})?|{_CLOCK})"
@@ -302,7 +303,8 @@ def _marks(typed: list[int], stated: Stated, found: Structure) -> None:
     seen = _thousands(numbers) if stated.thousands is None else stated.thousands
     if stated.decimal and stated.thousands is None:
         other = "." if stated.decimal == "," else ","
-        seen = other if any(other in text for text in numbers) else seen.replace(stated.decimal, "")
+        grouped = any(other in text and _GROUPED.fullmatch(text) for text in numbers)
+        seen = other if grouped else seen.replace(stated.decimal, "")
     found.thousands = seen
     if seen:
         found.evidence.append(Evidence(f"thousands mark {seen!r}", "between groups of three"))
