@@ -165,3 +165,17 @@ def test_data_that_jut_out_a_little_cost_no_whole_step():
     said = words(drawn(replace(PLOT, curves=(Curve("G14", x, x),))))
     assert "0" in said
     assert not any(text.startswith("\N{MINUS SIGN}") for text in said)
+
+
+def test_a_curve_that_leaves_the_range_asked_for_ends_at_the_frame_and_says_how_far_it_goes():
+    x = np.array([0.0, 500.0, 1000.0, 3000.0])
+    plot = replace(
+        PLOT,
+        x=replace(PLOT.x, highest=1600.0),
+        curves=(Curve("G14", x, np.array([0.0, 50.0, 100.0, 100.0])),),
+    )
+    text = drawn(plot, 640, 360)
+    line = next(e for e in parsed(text).iter(f"{SVG}path") if e.attrib.get("class") == "sa")
+    drawn_x = [float(a) for a in re.findall(r"[ML ]?(-?[\d.]+)[ ,]-?[\d.]+", line.attrib["d"])]
+    assert max(drawn_x) == pytest.approx(640 - 16, abs=0.2)  # the frame's right edge
+    assert "goes on to 3\u202f000 µε" in words(text)

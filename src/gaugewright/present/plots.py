@@ -8,6 +8,7 @@ import numpy as np
 from gaugewright.errors import InputError
 from gaugewright.present.axes import Axis, Frame, axis_shapes, frame_for
 from gaugewright.present.labels import Ground
+from gaugewright.present.numbers import fixed_text
 from gaugewright.present.series import kept_rows, runs
 from gaugewright.present.svg import Circle, Line, Mark, Path, Shape, Text, Where, rendered
 from gaugewright.quantities import FloatArray
@@ -85,8 +86,9 @@ def drawn(plot: Plot, width: float = 720, height: float = 440, where: Where = "w
     InputError
         If nothing in it has a number, or a curve has an ink that isn't known.
     """
-    kept = [_thin(_cut(curve, plot), int(2 * width)) for curve in plot.curves]
-    frame = _frame(plot, kept, width, height)
+    inside = [_thin(_cut(curve, plot), int(2 * width)) for curve in plot.curves]
+    frame = _frame(plot, inside, width, height)
+    kept = [_thin(_to_frame(curve, plot, frame), int(2 * width)) for curve in plot.curves]
     ground = Ground(frame.left, frame.right, frame.top, frame.bottom)
     foot = np.array([frame.bottom, frame.bottom])
     ground.occupy_line(np.array([frame.left, frame.right]), foot, 5.0)
@@ -99,6 +101,7 @@ def drawn(plot: Plot, width: float = 720, height: float = 440, where: Where = "w
     for void in plot.voids:
         shapes += _void(void, frame, ground)
     shapes += _labels(plot, kept, frame, ground)
+    shapes += _going_on(plot, frame, ground)
     return rendered(shapes, width, height, plot.alt, where)
 
 
@@ -111,6 +114,45 @@ def _cut(curve: Curve, plot: Plot) -> Curve:
         if axis.highest is not None:
             inside &= values <= axis.highest
     return curve if inside.all() else replace(curve, y=np.where(inside, curve.y, np.nan))
+
+
+def _to_frame(curve: Curve, plot: Plot, frame: Frame) -> Curve:
+    """A curve that leaves a range asked for on the right is led on to the frame, and ends there."""
+    if plot.x.highest is None or curve.dots:
+        return _cut(curve, plot)
+    edge = frame.x_edges[1]
+    beyond = curve.x > edge
+    at = np.flatnonzero(beyond[1:] != beyond[:-1])  # between this sample and the next
+    at = at[np.isfinite(curve.x[at] * curve.x[at + 1] * curve.y[at] * curve.y[at + 1])]
+    part = (edge - curve.x[at]) / (curve.x[at + 1] - curve.x[at])
+    y = curve.y[at] + part * (curve.y[at + 1] - curve.y[at])
+    doubt = curve.plus_minus
+    if doubt is not None:
+        doubt = np.insert(doubt, at + 1, doubt[at] + part * (doubt[at + 1] - doubt[at]))
+    longer = replace(
+        curve,
+        x=np.insert(curve.x, at + 1, edge),
+        y=np.insert(curve.y, at + 1, y),
+        plus_minus=doubt,
+    )
+    return _cut(longer, replace(plot, x=replace(plot.x, highest=edge)))
+
+
+def _going_on(plot: Plot, frame: Frame, ground: Ground) -> list[Shape]:
+    """Beside each curve that leaves the range on the right, how far it goes."""
+    shapes: list[Shape] = []
+    if plot.x.highest is None:
+        return shapes
+    for curve in plot.curves:
+        there = np.isfinite(curve.x) & np.isfinite(curve.y)
+        beyond = np.flatnonzero(there & (curve.x > frame.x_edges[1]))
+        if not beyond.size or curve.dots:
+            continue
+        largest = float(curve.x[beyond].max())
+        words = f"goes on to {fixed_text(largest, -1)} {plot.x.unit}"
+        y = np.array([float(frame.down(curve.y[beyond[0]]))])
+        shapes += ground.label(np.array([frame.right]), y, words, _TEXT_OF_INK[curve.ink])
+    return shapes
 
 
 def _thin(curve: Curve, points: int) -> Curve:

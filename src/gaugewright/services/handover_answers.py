@@ -8,6 +8,7 @@ from gaugewright.present.numbers import significant_text
 from gaugewright.present.units_shown import in_shown, unit_shown
 from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
+from gaugewright.records.readings import Decision, Finding
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Question
 from gaugewright.records.stated import State
@@ -86,8 +87,6 @@ def _said(page: Page, question: Entry[Question], results: list[Result]) -> Answe
         return _no_answer(question.record, results)
     chosen = _governing(with_value)
     number = page.result(chosen)
-    wanted = question.record.wanted
-    enough = wanted is None or (chosen.expanded_uncertainty or 0.0) <= wanted
     return Answer(
         question.record.text,
         _sentence(page, chosen, with_value, _placed(page, question.record)),
@@ -96,16 +95,21 @@ def _said(page: Page, question: Entry[Question], results: list[Result]) -> Answe
         chosen.main_cause,
         _remedy(chosen.main_cause),
         f"{chosen.criterion}; {chosen.zero}",
-        _wanted(page, wanted, chosen.unit, enough),
+        _wanted(page, question.record.wanted, chosen, with_value),
         () if _is_listed(with_value) else _beside(page, [r for r in with_value if r is not chosen]),
     )
 
 
-def _wanted(page: Page, wanted: float | None, unit: str, enough: bool) -> str:
+def _wanted(page: Page, wanted: float | None, chosen: Result, results: list[Result]) -> str:
+    """How well it was asked for, and by how many of the parts told that is reached."""
     if wanted is None:
         return ""
-    asked = page.number(wanted, None, unit).text
-    return f"wanted: ± {asked}, {'reached' if enough else 'not reached'}"
+    parts = [r for r in results if r.unit == chosen.unit] if _is_listed(results) else [chosen]
+    reached = sum((r.expanded_uncertainty or 0.0) <= wanted for r in parts)
+    words = "reached" if reached == len(parts) else "not reached"
+    if 0 < reached < len(parts):
+        words = f"reached by {reached} of {len(parts)}"
+    return f"wanted: ± {page.number(wanted, None, chosen.unit).text}, {words}"
 
 
 def _beside(page: Page, results: list[Result]) -> tuple[Beside, ...]:
@@ -151,7 +155,8 @@ def _sentence(page: Page, chosen: Result, results: list[Result], placed: int) ->
         start = "The first pair to yield is" if rest and len(chosen.subjects) == 2 else start
         return f"{start} {name_of_result(chosen)}, at {text}."
     if _is_listed(results):
-        return "; ".join(_part(page, result) for result in results) + "."
+        told = "; ".join(_part(page, result) for result in results)
+        return f"{told[0].upper()}{told[1:]}."
     start = "The largest in size is" if rest else "It is"
     pair = len(chosen.subjects) == 2 and chosen.quantity == FORCE
     start = "From opposite pairs the largest is" if rest and pair else start
@@ -180,10 +185,10 @@ def _part(page: Page, result: Result) -> str:
     text = number.text if number else ""
     bar = page.book.bar_of(page.book.entry(result.subjects[0], Gauge)).record.label
     if result.quantity == FORCE:
-        return f"bar {bar} {text} ({name_of_result(result)})"
+        return f"bar {bar}: {text} ({name_of_result(result)})"
     if result.unit == "rad":
-        return f"{name_of_result(result)} {text} from the axis of {bar}"
-    return f"{name_of_result(result)} {text}"
+        return f"{name_of_result(result)}: {text} from the axis of {bar}"
+    return f"{name_of_result(result)}: {text}"
 
 
 def _placed(page: Page, question: Question) -> int:
@@ -240,5 +245,14 @@ def lead(page: Page, given: tuple[Answer, ...]) -> str:
     number = sum(a.number is not None for a in given)
     return (
         f"{first} {number} of {len(given)} questions have an answer. "
-        f"Of {len(gauges)} gauges: {listed(told) or 'none proved yet'}."
+        f"Of {len(gauges)} gauges: {listed(told) or 'none proved yet'}.{_open_findings(page)}"
     )
+
+
+def _open_findings(page: Page) -> str:
+    findings = page.book.of(Finding)
+    number = sum(entry.record.decision is Decision.OPEN for entry in findings)
+    if not number:
+        return ""
+    are = "finding is" if number == 1 else "findings are"
+    return f" {number} of {len(findings)} {are} open: nobody has decided them yet."
