@@ -218,6 +218,38 @@ def test_a_decimal_mark_that_reads_nothing_is_refused_beside_its_field(at_work: 
     assert "40 of 40 sampled cells can't be read" in words(answer.text).replace("’", "'")
 
 
+def test_with_nobody_chosen_it_is_said_first_and_the_file_and_the_answers_are_kept(
+    app: FastAPI, client: TestClient, home: Path
+) -> None:
+    for page in (IMPORT, "/c/beam/review"):
+        shown = client.get(page).text
+        body = shown[shown.index('class="page-title"') :]
+        assert "Nobody is at work" in body
+        assert '<a href="/people">' in body.partition("<form")[0]
+    where = handed_in(client)
+    assert "Nobody is at work" in client.get(where).text
+    answer = client.post(where, data=ANSWERS)
+    assert answer.status_code == 422
+    assert "person is 'not chosen'" in words(answer.text)
+    for kept in ("recorder of the hall", "pull 1", "Europe/Rome", "set by radio", "-9999"):
+        assert f'value="{kept}"' in answer.text
+    assert recordings(home) == []
+    people = app.state.people
+    people.choose(people.devices()[0], Someone("AB", "A. Bonder (invented)"))
+    assert "Nobody is at work" not in client.get(where).text
+    job = str(client.post(where, data=ANSWERS).url).removeprefix(BASE)
+    assert "4 rows kept" in ended(client, job)
+
+
+def test_a_campaign_is_listed_with_its_folder_and_its_times_with_their_zone(
+    at_work: TestClient, home: Path
+) -> None:
+    (home / "beam").rename(home / "hall-3")
+    said = words(at_work.get("/").text)
+    assert "folder hall-3" in said
+    assert re.search(r"\d{4}, \d\d:\d\d, (UTC|Europe/Rome)", said)
+
+
 @pytest.mark.parametrize("name", ["../pull.csv", "a/b.csv", "a\\b.csv", "..", "x" * 300])
 def test_a_file_whose_name_is_a_path_is_refused(at_work: TestClient, home: Path, name: str) -> None:
     answer = at_work.post(IMPORT, files={"file": (name, PULL)})

@@ -234,7 +234,7 @@ def _row(summary: campaigns.Summary) -> CampaignRow:
 
 def _when(instant: datetime, zone: str) -> str:
     local = instant.astimezone(ZoneInfo(zone))
-    return f"{local.day} {local:%B %Y, %H:%M}"
+    return f"{local.day} {local:%B %Y, %H:%M}, {zone}"
 
 
 def _lead(rows: tuple[CampaignRow, ...]) -> str:

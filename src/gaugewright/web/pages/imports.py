@@ -115,8 +115,11 @@ def show(request: Request) -> Response:
 
 @router.post("/c/{name}/import")
 def take_in(request: Request, file: UploadFile) -> Response:
-    """Keep a file aside under a name of our own and show what was understood of it."""
-    room = rooms.room_to_write(request)
+    """Keep a file aside under a name of our own and show what was understood of it.
+
+    Somebody must be at work only when it is brought in: until then nothing is in the campaign.
+    """
+    room = rooms.room(request)
     limit = int(room.settings["upload_limit_mb"]) * 1_000_000
     try:
         one = arrivals.taken_in(room.store, file.filename or "", file.file, limit_bytes=limit)
@@ -159,7 +162,7 @@ def discard(request: Request, uid: str) -> Response:
 
 
 def _confirmed(request: Request, uid: str, typed: Mapping[str, str]) -> Response:
-    room = rooms.room_to_write(request)
+    room = rooms.room(request)
     one = _arrival(room, uid)
     try:
         looked = _looked(room, one, typed)
@@ -171,6 +174,7 @@ def _confirmed(request: Request, uid: str, typed: Mapping[str, str]) -> Response
     if typed.get("do") != "bring in" or looked.found.layout is None:
         return _confirm_page(request, room, looked, typed, is_sent=typed.get("do") == "bring in")
     try:
+        room = rooms.room_to_write(request)
         plan = _plan(room, looked, typed)
         resolution = layouts.resolution_of(looked.seen, plan.layout)
         # What the clock's record says about its zone is refused here, not in the middle of work.
