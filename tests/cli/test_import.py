@@ -43,6 +43,13 @@ def test_yes_with_an_open_question_imports_nothing_and_ends_with_2(
     assert head(campaign) == before
 
 
+def test_the_help_says_how_an_open_question_ends(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["import", "--help"]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "--yes with an open question imports nothing and ends with status 2" in said
+    assert "showing alone ends with 0" in said
+
+
 def test_answers_without_yes_import_nothing(
     campaign: Path, raw: Path, head: Head, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -25,7 +25,8 @@ IMPORT = teaching(
     does="""Bring a text file of readings in. First it shows what was understood: encoding,
     delimiter, decimal mark, names, units, each column's role, the clock, and words that stand
     instead of readings, with the evidence; and it asks what the file can't tell. Nothing is
-    imported until no question is open and you say --yes. The bytes are kept as received; a row
+    imported until no question is open and you say --yes; --yes with an open question imports
+    nothing and ends with status 2, showing alone ends with 0. The bytes are kept as received; a row
     that can't be read is reported, never guessed at.""",
     when="after each recording; several recorders of one test are imported one after the other.",
     example="""gaugewright import beams-2026 pull1.csv --zone Europe/Rome --instrument R1
