@@ -1,6 +1,5 @@
 """Where each of the eight steps is, by what is written down and nothing else."""
 
-
 import pytest
 
 from gaugewright.records.gauges import BenchStep
@@ -18,7 +17,7 @@ def told(store, reports=0):
 def test_nothing_is_said_of_a_campaign_that_holds_nothing():
     found = steps(Book(()), 0)
     assert [facts.step for facts in found] == list(STEPS)
-    assert {(facts.progress, facts.words) for facts in found} == {(Progress.OPEN, "to come")}
+    assert {(facts.progress, facts.words) for facts in found} == {(Progress.OPEN, "nothing yet")}
 
 
 def test_wiring_is_done_when_every_gauge_is_on_a_channel(tiny):
@@ -40,9 +39,8 @@ def test_gates_tell_the_latest_gate_and_are_done_when_all_were_at_the_last(tiny)
 
     meter = tiny.add("meter", Meter("meter", "ohm", 0.001, 0.1))
 
-    def check(label, gate):
+    def check(label, gate, verdict=Verdict.PASS):
         reading = GateReading("A-B", 350.0, Censor.EXACT, meter, "350.0", 20.0, BEGINS, BEGINS)
-        verdict = Verdict.PASS
         record = GateCheck(tiny.uid[label], gate, (reading,), verdict, "as it should", (), person)
         tiny.add(f"{label} {gate.value}", record)
 
@@ -53,6 +51,11 @@ def test_gates_tell_the_latest_gate_and_are_done_when_all_were_at_the_last(tiny)
     check("G-T", Gate.BEFORE_TEST)
     check("G-U", Gate.BEFORE_TEST)
     assert told(tiny.store)["gates"] == (Progress.DONE, "before test, 2 of 2")
+    tiny.store.withdraw(tiny.uid["G-U before test"], 1, reason="measured again")
+    check("G-U", Gate.BEFORE_TEST, Verdict.FAIL)
+    assert told(tiny.store)["gates"] == (Progress.HALF, "before test: 1 pass, 1 fail")
+    tiny.store.withdraw(tiny.uid["G-T before test"], 1, reason="not this gauge")
+    assert told(tiny.store)["gates"] == (Progress.HALF, "before test: 1 fail, 1 not yet")
 
 
 @pytest.mark.parametrize(

@@ -5,12 +5,14 @@ import hashlib
 import re
 from datetime import UTC, datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from starlette.testclient import TestClient
 
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
+from gaugewright.records.proof import GateCheck, Verdict
 from gaugewright.records.readings import Decision, Event, Finding, Severity
 from gaugewright.services import reports_built
 from gaugewright.services.book import Book
@@ -66,6 +68,29 @@ def test_the_register_names_every_gauge_no_answer_rests_on(
         assert row[1] == ("lost" if any(f.severity is Severity.LOST for f in mine) else "doubtful")
         assert all(finding.sentence in row[3] for finding in mine)
         assert re.search(r"\d{4}, \d\d:\d\d$", row[2])
+
+
+def test_a_gauge_that_failed_a_gate_is_bad_since_the_first_it_failed(
+    reader: TestClient, records: Book
+) -> None:
+    register = rows(reader.get("/c/demo/handover").text.partition("Register of states</h2>")[2])
+    since = {row[0]: row[2] for row in register[1:]}
+    found = [f.record for f in records.of(Finding) if f.record.code == "gate failed"]
+    others = {f.record.subject for f in records.of(Finding) if f.record.severity is Severity.LOST}
+    assert found
+    for finding in found:
+        if finding.subject in others and finding.severity is not Severity.LOST:
+            continue  # since it was lost
+        checks = [c.record for c in records.of(GateCheck) if c.record.gauge == finding.subject]
+        times = {max(r.measured for r in c.readings): c.verdict for c in checks}
+        passed = max((at for at, said in times.items() if said is Verdict.PASS), default=None)
+        first = min(
+            at
+            for at, said in times.items()
+            if said is Verdict.FAIL and (passed is None or at > passed)
+        )
+        local = first.astimezone(ZoneInfo("Europe/Rome"))
+        assert since[records.label(finding.subject)] == f"{local.day} {local:%b %Y, %H:%M}"
 
 
 def test_open_findings_and_unconfirmed_limits_are_told_before_it_goes_out(

@@ -1,6 +1,6 @@
 """The rows of a report that speak of gauges: as built, gate by gate, in doubt, found wrong."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 from gaugewright.present.captions import listed
 from gaugewright.present.numbers import significant_text
@@ -8,6 +8,7 @@ from gaugewright.present.units_shown import in_shown, quantity_shown, unit_shown
 from gaugewright.records import Entry
 from gaugewright.records.electrical import Channel
 from gaugewright.records.gauges import Gauge
+from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Gate, GateCheck, Verdict
 from gaugewright.records.readings import Decision, Finding, Recording, Severity
 from gaugewright.report.document import FindingRow, GateRow, Gates, GaugeRow, RegisterRow
@@ -21,6 +22,7 @@ _VERDICTS = {
     Verdict.FAIL: "fail",
     Verdict.CANNOT_TELL: "can't tell",
 }
+GATE_FAILED = "gate failed"
 # Findings whose measured number without unit is a strain; the others' are shares.
 _OF_STRAIN = ("out of company",)
 
@@ -41,13 +43,15 @@ def _gauge_row(page: Page, gauge: Entry[Gauge]) -> GaugeRow:
     angle = station.angle_built.value if station.angle_built else station.angle_planned
     place = f"{book.bar_of(gauge).record.label}, {significant_text(where)} {length}"
     grid = quantity_shown("distance", pack.grid_length, None, page.system).text
+    turned = quantity_shown("angle", gauge.record.angle_to_axis, None, page.system).text
     circuit = page.circuit_of(gauge)
     return GaugeRow(
         gauge.record.label,
         page.state(gauge).value,
         place if distance else f"{place} (as planned)",
         quantity_shown("angle", angle, None, page.system).text,
-        f"{grid} grid" + (f", {circuit.record.topology.value}" if circuit else ", not wired"),
+        f"{grid} grid at {turned} to the axis"
+        + (f", {circuit.record.topology.value}" if circuit else ", not wired"),
         page.stated("gauge_factor", pack.gauge_factor),
         page.stated("gauge_resistance", pack.gauge_resistance),
         f"lot {pack.lot}",
@@ -108,11 +112,25 @@ def register_rows(page: Page) -> tuple[RegisterRow, ...]:
 
 def _since(page: Page, finding: Entry[Finding]) -> str:
     record = finding.record
+    if record.code == GATE_FAILED and (failed := _first_failed(page, record.subject)):
+        return page.moment(failed)
     if record.recording is None or record.first_row is None:
         return f"found {page.moment(finding.at)}"
     recording = page.book.entry(record.recording, Recording)
     seconds = recording_time(page.desk.store, page.book, recording)[record.first_row]
     return page.moment(EPOCH + timedelta(seconds=float(seconds)))
+
+
+def _first_failed(page: Page, gauge: Uid) -> datetime | None:
+    """When a gauge failed the first gate that it has not passed since."""
+    first = None
+    checks = [c.record for c in page.book.of(GateCheck) if c.record.gauge == gauge]
+    for check in sorted(checks, key=lambda check: max(r.measured for r in check.readings)):
+        if check.verdict is Verdict.PASS:
+            first = None
+        elif check.verdict is Verdict.FAIL and first is None:
+            first = max(reading.measured for reading in check.readings)
+    return first
 
 
 def finding_rows(page: Page) -> tuple[FindingRow, ...]:

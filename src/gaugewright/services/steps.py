@@ -1,13 +1,14 @@
 """How far is each of the eight steps of the work, by what the records hold?"""
 
 import enum
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from gaugewright.records.electrical import BridgeCircuit, Connection
 from gaugewright.records.gauges import BenchStep, Gauge
 from gaugewright.records.identity import Uid
-from gaugewright.records.proof import Gate, GateCheck
+from gaugewright.records.proof import Gate, GateCheck, Verdict
 from gaugewright.records.readings import Decision, Finding, Recording
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Station
@@ -16,12 +17,13 @@ from gaugewright.services.book import Book
 __all__ = ["STEPS", "Progress", "StepFacts", "steps"]
 
 STEPS = ("plan", "bench", "gates", "wiring", "readings", "review", "results", "handover")
+_VERDICTS = ((Verdict.PASS, "pass"), (Verdict.FAIL, "fail"), (Verdict.CANNOT_TELL, "can’t tell"))
 
 
 class Progress(enum.Enum):
     """How far a step is."""
 
-    OPEN = "to come"
+    OPEN = "nothing yet"
     HALF = "under way"
     DONE = "done"
 
@@ -78,15 +80,24 @@ def _connected(book: Book) -> set[Uid]:
 
 
 def _gates(book: Book, gauges: set[Uid]) -> StepFacts:
-    """The latest gate that any gauge was checked at, and how many were."""
+    """The latest gate that any gauge was checked at, how many were, and how many failed it."""
     checks = book.of(GateCheck)
     order: Sequence[Gate] = tuple(Gate)
     if not checks:
         return StepFacts("gates", Progress.OPEN, Progress.OPEN.value)
     latest = max((entry.record.gate for entry in checks), key=order.index)
-    at_it = gauges & {entry.record.gauge for entry in checks if entry.record.gate is latest}
-    is_done = latest is order[-1] and at_it == gauges
-    words = f"{latest.value}, {len(at_it)} of {len(gauges)}"
+    at_it = [e for e in checks if e.record.gate is latest and e.record.gauge in gauges]
+    at_it.sort(key=lambda entry: max(reading.measured for reading in entry.record.readings))
+    verdicts = {entry.record.gauge: entry.record.verdict for entry in at_it}  # the last one holds
+    counts = Counter(verdicts.values())
+    passed = counts[Verdict.PASS] == len(verdicts)
+    is_done = latest is order[-1] and verdicts.keys() == gauges and passed
+    words = f"{latest.value}, {len(verdicts)} of {len(gauges)}"
+    if not passed:
+        told = [f"{counts[verdict]} {word}" for verdict, word in _VERDICTS if counts[verdict]]
+        not_yet = len(gauges) - len(verdicts)
+        told += [f"{not_yet} not yet"] if not_yet else []
+        words = f"{latest.value}: " + ", ".join(told)
     return StepFacts("gates", Progress.DONE if is_done else Progress.HALF, words)
 
 

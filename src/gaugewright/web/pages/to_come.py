@@ -44,9 +44,9 @@ def to_come(request: Request, step: str) -> Response:
         raise NotThere("page", step, "one of " + ", ".join(STEPS))
     words = next(facts.words for facts in room.steps if facts.step == step)
     sheet = frame.Sheet(
-        title=f"{step.capitalize()}, to come",
+        title=f"{step.capitalize()}, page not built yet",
         name=step.capitalize(),
-        block=frame.room_block(room, f"{step.capitalize()}, to come"),
+        block=frame.room_block(room, f"{step.capitalize()}, page not built yet"),
         step=step,
     )
     context = ToCome(sheet, step.capitalize(), words, MEANWHILE[step])
