@@ -10,7 +10,7 @@ import polars as pl
 import pytest
 
 from gaugewright.errors import Faults
-from gaugewright.records.electrical import BridgeCircuit
+from gaugewright.records.electrical import BridgeCircuit, Channel, Connection
 from gaugewright.records.gauges import Gauge, ThermalOutput
 from gaugewright.records.proof import (
     Censor,
@@ -162,6 +162,20 @@ def test_what_was_not_stated_is_marked_assumed(ready):
 def test_without_readings_every_missing_thing_is_told(tiny):
     with pytest.raises(Faults, match="nothing could be reduced"):
         reduction.reduce(tiny.store)
+
+
+def test_what_is_missing_between_a_recording_and_a_number_is_named(tiny):
+    tiny.record("test", TEST_BEGINS, {"G-T": np.zeros(5), "P": np.zeros(5)})
+    for kind, name in (
+        (Connection, "connections"),
+        (Channel, "channels"),
+        (BridgeCircuit, "circuits"),
+        (Gauge, "gauges"),
+    ):
+        for entry in tiny.store.entries(kind):
+            tiny.store.withdraw(entry.uid, entry.version, reason="never was")
+        with pytest.raises(Faults, match=f"{name} is 'none'; it must be entered"):
+            reduction.reduce(tiny.store)
 
 
 def test_an_open_grid_is_found_lost_and_gets_no_part_in_pairs(ready):

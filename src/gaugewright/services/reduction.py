@@ -9,7 +9,7 @@ from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import Faults, InputError
 from gaugewright.quantities import FloatArray
 from gaugewright.records import Entry
-from gaugewright.records.electrical import BridgeCircuit, Connection
+from gaugewright.records.electrical import BridgeCircuit, Channel, Connection
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.plain import canonical_text
 from gaugewright.records.proof import ZeroKind
@@ -100,7 +100,7 @@ def reduce(store: CampaignStore, *, progress: Progress | None = None) -> Reducti
     chains, skipped = _written_chains(desk)
     if not chains:
         problems = [InputError(where, "not reduced", why) for where, why in skipped] or [
-            InputError("readings", "none", "imported before reducing", "import a file first")
+            _missing(desk.book)
         ]
         raise Faults("nothing could be reduced", problems)
     desk = Desk(store, Book.read(store))
@@ -119,6 +119,26 @@ def reduce(store: CampaignStore, *, progress: Progress | None = None) -> Reducti
     rows = tuple(_row(desk, onset) for onset in onsets)
     why = tuple(f"{where}: {reason}" for where, reason in skipped)
     return Reduction(chains, entries, rows, tuple(derived), why)
+
+
+def _missing(book: Book) -> InputError:
+    """What stands first between the records and any number, where no circuit has readings."""
+    entered = "enter {} with the Python library"
+    for name, kind, allowed, do in (
+        ("readings", Recording, "imported before reducing", "import a file first"),
+        ("gauges", Gauge, "entered before reducing", entered.format("gauges")),
+        ("circuits", BridgeCircuit, "entered before reducing", entered.format("circuits")),
+        ("channels", Channel, "entered before reducing", entered.format("channels")),
+        ("connections", Connection, "entered before reducing", entered.format("connections")),
+    ):
+        if not book.of(kind):
+            return InputError(name, "none", allowed, do)
+    return InputError(
+        "connections with readings",
+        "none",
+        "at least one circuit that was on a recorded channel while it was recorded",
+        "compare the channels' columns and the connections' times with the recordings",
+    )
 
 
 def _written_chains(desk: Desk) -> tuple[tuple[Entry[Chain], ...], list[tuple[str, str]]]:
