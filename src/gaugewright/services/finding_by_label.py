@@ -1,5 +1,6 @@
 """Where is what people call by a label? Exact labels first, then those that begin so or hold it."""
 
+import unicodedata
 from dataclasses import dataclass
 from typing import Any
 
@@ -42,7 +43,8 @@ class Found:
 def by_label(book: Book, typed: str) -> tuple[Found, ...]:
     """Records whose label is, begins with or holds what was typed, in this order.
 
-    Case and spaces don't matter.
+    Case, blanks and hyphens don't matter. What carries one gauge and is called like it, its
+    station or circuit, is not told beside it.
 
     Raises
     ------
@@ -50,13 +52,15 @@ def by_label(book: Book, typed: str) -> tuple[Found, ...]:
         If nothing was typed.
     """
     wanted = _folded(typed)
-    if not wanted:
+    if not typed.strip():
         raise InputError("label", typed, "a label or a part of one, such as G07")
+    if not wanted:
+        return ()
     ranked = []
     for place, kind in enumerate(SEARCHED):
         for entry in book.of(kind):
-            rank = _rank(_folded(label_of(entry.record)), wanted)
-            if rank is not None:
+            rank = _rank(label_of(entry.record), wanted, typed.strip())
+            if rank is not None and not _is_told_with_its_gauge(book, entry):
                 ranked.append((rank, place, label_of(entry.record), entry))
     ranked.sort(key=lambda item: item[:3])
     return tuple(
@@ -66,15 +70,24 @@ def by_label(book: Book, typed: str) -> tuple[Found, ...]:
 
 
 def _folded(text: str) -> str:
-    return "".join(text.split()).casefold()
+    kept = (c for c in text if not c.isspace() and unicodedata.category(c) != "Pd")
+    return "".join(kept).casefold()
 
 
-def _rank(label: str, wanted: str) -> int | None:
-    if label == wanted:
+def _rank(label: str, wanted: str, typed: str) -> int | None:
+    folded = _folded(label)
+    if label == typed:
         return 0
-    if label.startswith(wanted):
+    if folded == wanted:
         return 1
-    return 2 if wanted in label else None
+    if folded.startswith(wanted):
+        return 2
+    return 3 if wanted in folded else None
+
+
+def _is_told_with_its_gauge(book: Book, entry: Entry[Any]) -> bool:
+    is_carrier = isinstance(entry.record, (Station, BridgeCircuit, Channel))
+    return is_carrier and _gauges(book, entry) == (label_of(entry.record),)
 
 
 def _gauges(book: Book, entry: Entry[Any]) -> tuple[str, ...]:
