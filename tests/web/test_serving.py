@@ -1,5 +1,6 @@
 """The command that serves the app: what it prints, how it stops, what it refuses."""
 
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -16,6 +17,20 @@ def test_a_stopped_app_says_that_everything_is_kept(home: Path) -> None:
     assert "Stopped. Everything that was written down is kept." in told
     assert "Traceback" not in told
     assert served.process.returncode == 0
+
+
+def test_one_campaign_alone_is_told_how_more_are_begun(home: Path) -> None:
+    command = [sys.executable, "-m", "gaugewright", "serve", str(home / "beam"), "--port", "0"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
+        assert process.stdout is not None
+        told = ""
+        while "Stop with" not in told:
+            line = process.stdout.readline()
+            assert line, told
+            told += line
+        process.send_signal(2)
+    assert "To begin or copy campaigns, serve the folder above it" in told
+    assert f"gaugewright serve {shlex.quote(str(home.resolve()))}\n" in told
 
 
 def test_a_port_that_is_taken_is_passed_over(home: Path) -> None:

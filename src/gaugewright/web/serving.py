@@ -3,6 +3,7 @@
 import contextlib
 import ipaddress
 import secrets
+import shlex
 import socket
 from collections.abc import Callable
 from pathlib import Path
@@ -10,6 +11,7 @@ from pathlib import Path
 import uvicorn
 
 from gaugewright.errors import InputError
+from gaugewright.services.campaigns import DATABASE
 from gaugewright.settings import Settings
 from gaugewright.web.app import create_app
 
@@ -39,6 +41,7 @@ def serve(
             settings, home, token=token, lan=lan, hosts=reached, lan_address=lan_address
         )
         lines = _lines(f"http://127.0.0.1:{taken}/?key={token}", lan, lan_address)
+        lines = (*lines[:-1], *_above(home), lines[-1])
         # Faults are told in a sentence and kept in a file: no trace of the server's own.
         config = uvicorn.Config(
             app, log_level="critical", access_log=False, server_header=False, lifespan="on"
@@ -72,6 +75,17 @@ def _lines(address: str, lan: bool, lan_address: str) -> tuple[str, ...]:
         others = ("This machine is in no network: only its own browsers reach the app.",)
     opening = "Open this address; it lets one browser in, once:"
     return (opening, "", f"  {address}", "", *others, "Stop with Ctrl+C.")
+
+
+def _above(home: Path) -> tuple[str, ...]:
+    """How campaigns are begun and copied, where the app was opened on one campaign alone."""
+    if not (home / DATABASE).is_file():
+        return ()
+    above = shlex.quote(str(home.resolve().parent))
+    return (
+        "This is one campaign. To begin or copy campaigns, serve the folder above it:",
+        f"  gaugewright serve {above}",
+    )
 
 
 def _listening(host: str, port: int) -> socket.socket:
