@@ -18,6 +18,7 @@ from gaugewright.services import campaigns, demo, handover, review, signing
 from gaugewright.services.book import Book
 from gaugewright.services.handover_figures import bar_drawings
 from gaugewright.services.handover_page import Page
+from gaugewright.services.overview import overview
 from gaugewright.services.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
@@ -26,7 +27,7 @@ START = datetime(2031, 5, 4, 8, 0, tzinfo=UTC)
 
 def printed(path) -> str:
     text = " ".join(page.extract_text() for page in pypdf.PdfReader(path).pages)
-    return " ".join(text.replace("\u200b", "").split()).replace("\xa0", " ")
+    return " ".join(text.split()).replace("\xa0", " ")
 
 
 def squeezed(text: str) -> str:
@@ -170,6 +171,29 @@ def test_every_figure_says_zero_sign_and_corrections(store):
             r"Zero: before (test|pour)\. Tension positive\. Corrected for", figure.stands_on
         )
         assert "gauge factor" in figure.stands_on
+
+
+@pytest.mark.long
+def test_answers_name_every_part_and_how_well_a_question_stands_by_its_gauges(store):
+    document = handover.report_document(store, 1)
+    by_words = {answer.question: answer for answer in document.answers}
+    standing = {line.text: line for line in overview(Book.read(store), reports=0).questions}
+    for question in store.entries(Question):
+        answer = by_words[question.record.text]
+        line = standing[question.record.text]
+        assert (answer.standing, answer.gauges) == (line.standing, line.sentence)
+        said = answer.sentence.replace("\xa0", " ")
+        if question.record.quantity == "yield load":
+            assert re.match(r"Yield at [\d.]+ ± [\d.]+ kN, mean of \d pairs \(\d of \d ", said)
+            assert "single gauges from" in said
+        elif question.record.quantity == "force":
+            for result in store.entries(Result):
+                if result.record.quantity == "force" and result.record.value is not None:
+                    assert f"{result.record.value / 1e3:.1f} ± " in said
+        elif question.record.quantity == "principal stress":
+            assert said.count("principal stress at") == 3
+            assert re.search(r"[\d.]+ ± [\d.]+ ° from the axis of \w+", said)
+    assert "findings are open" in document.lead
 
 
 @pytest.mark.long

@@ -170,7 +170,8 @@ def _range(page: Page, results: list[Result]) -> str:
         return ""
     unit = unit_shown("force", page.system).text
     first, last = (
-        significant_text(in_shown(load, "force", page.system)) for load in (min(loads), max(loads))
+        significant_text(in_shown(load, "force", page.system), 3)
+        for load in (min(loads), max(loads))
     )
     return f"; single gauges from {first} to {last} {unit}"
 
