@@ -179,6 +179,11 @@ BAD: list[tuple[str, list[str], str]] = [
     ("unknown role", ["CAMPAIGN", "FILE", *ZONE, "--role", "Load=weight"], "weight"),
     ("unknown code", ["CAMPAIGN", "FILE", *ZONE, "--marker", "OFF=gone"], "gone"),
     ("decimal mark of others", ["CAMPAIGN", "FILE", *ZONE, "--decimal", "."], "state , as"),
+    (
+        "profile called as one recording",
+        ["CAMPAIGN", "FILE", *ZONE, "--save-profile", "pull1"],
+        "--save-profile is 'pull1'",
+    ),
     ("no dates that way", ["CAMPAIGN", "FILE", "--month-first"], "--month-first"),
     ("unknown encoding", ["CAMPAIGN", "FILE", "--encoding", "utf-99"], "utf-99"),
     ("unknown instrument", ["CAMPAIGN", "FILE", *ZONE, "--instrument", "R9"], "R9"),

@@ -321,6 +321,9 @@ def _keep(
     resolution = layouts.resolution_of(seen, layout)
     clock = readings.clock_for(store, stamped_by, layout, resolution=resolution)
     profile: str | None = names.save_profile or None
+    if profile == names.label:
+        allowed = "other than the recording's name, which is only that recording's"
+        raise InputError("--save-profile", profile, allowed)
     if names.profile:
         kept = store.labelled(ReadingProfile, names.profile)
         if layout == layouts.layout_of(kept, seen):  # with more markers it is another one
