@@ -188,7 +188,7 @@ def test_answers_name_every_part_and_how_well_a_question_stands_by_its_gauges(st
             assert "single gauges from" in said
         elif question.record.quantity == "force":
             for result in store.entries(Result):
-                if result.record.quantity == "force" and result.record.value is not None:
+                if result.record.question == question.uid and result.record.value is not None:
                     assert f"{result.record.value / 1e3:.1f} ± " in said
         elif question.record.quantity == "principal stress":
             assert said.count("principal stress at") == 3
