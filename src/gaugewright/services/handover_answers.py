@@ -22,7 +22,7 @@ YIELD = "yield load"
 FORCE = "force"
 PLATE = ("principal stress", "angle")
 LISTED = 6  # parts of an answer that its sentence can hold
-# What a laboratory can do about the main cause of a doubt: general advice of the trade, by the
+# What a laboratory can do about the main cause of an uncertainty: general advice of the trade, by the
 # beginning of the cause's name.
 _REMEDIES = (
     ("installation", "pulling each gauged bar against a known load before it is cast in"),
