@@ -22,8 +22,8 @@ YIELD = "yield load"
 FORCE = "force"
 PLATE = ("principal stress", "angle")
 LISTED = 6  # parts of an answer that its sentence can hold
-# What a laboratory can do about the main cause of an uncertainty: general advice of the trade, by the
-# beginning of the cause's name.
+# What a laboratory can do about the main cause of an uncertainty: general advice of the trade, by
+# the beginning of the cause's name.
 _REMEDIES = (
     ("installation", "pulling each gauged bar against a known load before it is cast in"),
     ("gauge factor", "pulling each gauged bar against a known load before it is cast in"),
