@@ -86,3 +86,20 @@ def test_strain_that_does_not_rise_with_load_is_refused():
     load = np.concatenate([np.linspace(0, 9e4, 50), np.linspace(9e4, 1e4, 50)])
     with pytest.raises(InputError, match="slope"):
         onset.passage(load, strain, 2.5e-3)
+
+
+def test_a_leap_over_the_threshold_between_two_samples_gives_no_load_that_was_never_there():
+    # Elastic up to 100 kN and 2.5e-3, then 4e-3 at the next sample: the threshold lies in the leap.
+    load = np.concatenate([np.arange(0, 100.1e3, 2e3), np.full(20, 100.5e3)])
+    strain = np.concatenate([load[:51] / 40e6, np.linspace(4e-3, 5e-3, 20)])
+    found = onset.passage(load, strain, 2.7e-3)
+    assert found is not None
+    assert 100e3 <= found.load <= 100.5e3
+
+
+def test_a_plateau_right_after_the_threshold_doesnt_pull_the_load_down():
+    load = np.concatenate([np.arange(0, 100.1e3, 2e3), np.full(20, 100.2e3)])
+    strain = np.concatenate([load[:51] / 40e6, np.linspace(6e-3, 8e-3, 20)])
+    found = onset.passage(load, strain, 2.5e-3)
+    assert found is not None
+    assert found.load == pytest.approx(100e3, abs=300)

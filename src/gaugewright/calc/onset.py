@@ -17,7 +17,7 @@ class Passage:
 
     ``index`` is the first sample above; ``load`` the load at the threshold [N]; ``slope`` the
     rise of strain per load on the way up [1/N]; ``strain`` and ``load_there`` are the means of
-    the few samples round ``index`` that were used.
+    the few samples before ``index`` that were used, rows ``first`` to before ``last``.
     """
 
     index: int
@@ -80,9 +80,10 @@ def passage(
     """Load at which the strain passes a threshold, corrected to the threshold by local slope.
 
     The slope is a straight line by least squares through the last stretch in which the strain
-    rose from ``1 - rise`` of the threshold to the threshold; the few samples round the passage
-    are averaged and moved to the threshold along that line. Nothing after the passage is used
-    beyond those few samples, so a plateau does not bend the answer.
+    rose from ``1 - rise`` of the threshold to the threshold; the last few samples before the
+    passage are averaged and moved to the threshold along that line. No strain after the passage
+    is used, so a plateau does not bend the answer; where strain leaps over the threshold between
+    two samples, the load is no higher than the highest of those two and the few before.
 
     Parameters
     ----------
@@ -118,19 +119,20 @@ def passage(
     if index is None:
         return None
     slope = _rise(loads, strains, index, (1 - rise) * threshold)
-    first = max(0, index - persist // 2)
-    last = min(strains.size, index + persist // 2 + 1)
+    first, last = max(0, index - persist), max(index, 1)
     near = np.isfinite(strains[first:last]) & np.isfinite(loads[first:last])
     mean_strain = float(np.mean(strains[first:last][near]))
     mean_load = float(np.mean(loads[first:last][near]))
-    at = mean_load + (threshold - mean_strain) / slope
+    highest = float(np.nanmax(loads[first : index + 1]))
+    at = min(mean_load + (threshold - mean_strain) / slope, highest)
     return Passage(index, at, slope, mean_strain, mean_load, first, last)
 
 
 def _rise(loads: FloatArray, strains: FloatArray, index: int, low: float) -> float:
     below = np.flatnonzero(strains[:index] < low)
     begin = int(below[-1]) if below.size else 0
-    stretch = slice(begin, index + 1)
+    # The sample that passes may lie on a plateau already; it is used only where nothing else is.
+    stretch = slice(begin, index if index - begin >= 2 else index + 1)
     good = np.isfinite(loads[stretch]) & np.isfinite(strains[stretch])
     x, y = loads[stretch][good], strains[stretch][good]
     spread = np.sum((x - np.mean(x)) ** 2) if x.size else 0.0

@@ -193,9 +193,8 @@ def _load(
         desk, timed_by, np.asarray(rows, dtype=np.float64)[:1], np.asarray([found.load_there])
     )
     threshold = yield_strain(desk, material)
-    value = there.value + (threshold.value - strain.value) / found.slope
     return combination(
-        value.reshape(()),
+        np.asarray(found.load),
         [
             (there[0], 1.0),
             (clock[0], 1.0),
