@@ -17,7 +17,7 @@ from gaugewright.present.cells import csv_text, safe_cell
         "+A1",
         "-A1",
         "@SUM(A1)",
-        "=HYPERLINK(\"http://example.invalid\")",
+        '=HYPERLINK("http://example.invalid")',
         "\t=1",
         "\r=1",
         "\n=1",

@@ -89,6 +89,24 @@ class ResultsPage:
     handover_url: str
 
 
+NUMBER_HEADS = (
+    "result",
+    "value",
+    "expanded uncertainty",
+    "coverage",
+    "unit",
+    "state",
+    "in an answer",
+    "main cause",
+    "criterion",
+    "zero",
+    "note",
+    "software",
+    "uid",
+    "version",
+)
+
+
 @router.get("/c/{name}/results")
 def show(request: Request) -> Response:
     """Results of a campaign."""
@@ -100,22 +118,6 @@ def numbers(request: Request) -> Response:
     """Every result in SI units, as the records hold it."""
     room = rooms.room(request)
     page = Page.of(Desk(room.store, room.book))
-    heads = (
-        "result",
-        "value",
-        "expanded uncertainty",
-        "coverage",
-        "unit",
-        "state",
-        "in an answer",
-        "main cause",
-        "criterion",
-        "zero",
-        "note",
-        "software",
-        "uid",
-        "version",
-    )
     rows = [
         (
             r.label,
@@ -137,7 +139,7 @@ def numbers(request: Request) -> Response:
         for r in (entry.record,)
     ]
     return Response(
-        csv_text(heads, rows),
+        csv_text(NUMBER_HEADS, rows),
         media_type="text/csv; charset=utf-8",
         headers={"content-disposition": 'attachment; filename="results.csv"'},
     )
