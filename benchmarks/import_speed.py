@@ -10,6 +10,7 @@ a process of its own.
 Run with ``python benchmarks/import_speed.py [columns] [rows] [rounds]``.
 """
 
+import importlib.util
 import json
 import statistics
 import subprocess
@@ -71,7 +72,23 @@ def importer(path: Path, out: Path) -> None:
         table.write_parquet(part, compression="zstd", compression_level=3)
 
 
-WAYS = {"engine": engine_alone, "importer": importer}
+def other_reader(path: Path, out: Path) -> None:
+    """C reader of pandas on the same file, damaged lines dropped; needs pandas and pyarrow."""
+    import pandas as pd
+
+    table = pd.read_csv(
+        path,
+        sep=";",
+        decimal=",",
+        engine="c",
+        na_values=["OVERRANGE"],
+        on_bad_lines="skip",
+        low_memory=False,
+    )
+    table.to_parquet(out / "pandas.parquet", compression="zstd")
+
+
+WAYS = {"engine": engine_alone, "importer": importer, "pandas": other_reader}
 
 
 def peak_mb(way: str, path: Path, out: Path) -> float:
@@ -105,6 +122,8 @@ def main(columns: int = 200, rows: int = 100_000, rounds: int = 7) -> None:
             "importer, clean": ("importer", clean),
             "importer, messy": ("importer", messy),
         }
+        if importlib.util.find_spec("pandas"):  # another reader's own row, where it is installed
+            cases["pandas, messy"] = ("pandas", messy)
         times: dict[str, list[tuple[float, float]]] = {case: [] for case in cases}
         for _ in range(rounds):
             for case, (way, path) in cases.items():
