@@ -89,8 +89,13 @@ def _law_constant_volume_partials(x: FloatArray, p: Values, c: Columns) -> Parti
     }
 
 
+def _is(value: object, neutral: float) -> bool:
+    """Whether a number changes nothing; Monte Carlo hands in arrays, which always may."""
+    return isinstance(value, float) and value == neutral
+
+
 def _installation(x: FloatArray, p: Values, c: Columns) -> FloatArray:
-    return x * p["installation_factor"]
+    return x if _is(p["installation_factor"], 1.0) else x * p["installation_factor"]
 
 
 def _installation_partials(x: FloatArray, p: Values, c: Columns) -> Partials:
@@ -261,7 +266,7 @@ def _less_reference_partials(x: FloatArray, p: Values, c: Columns) -> Partials:
 
 
 def _zero_stability(x: FloatArray, p: Values, c: Columns) -> FloatArray:
-    return x + p["zero_offset"]
+    return x if _is(p["zero_offset"], 0.0) else x + p["zero_offset"]
 
 
 def _zero_stability_partials(x: FloatArray, p: Values, c: Columns) -> Partials:
@@ -269,7 +274,7 @@ def _zero_stability_partials(x: FloatArray, p: Values, c: Columns) -> Partials:
 
 
 def _insulation(x: FloatArray, p: Values, c: Columns) -> FloatArray:
-    return x + p["leak_strain"]
+    return x if _is(p["leak_strain"], 0.0) else x + p["leak_strain"]
 
 
 def _insulation_partials(x: FloatArray, p: Values, c: Columns) -> Partials:
