@@ -290,3 +290,20 @@ def test_a_bar_in_compression_is_not_said_to_have_stayed_below_yield(ready):
     pulled(ready, load, -strain, -strain)
     rows = reduction.reduce(ready.store).yields
     assert all(row.note.startswith("in compression, down to -2000 µε") for row in rows)
+
+
+def test_a_connection_that_cant_be_reduced_is_told_with_what_is_missing(ready):
+    load, strain = ramp(110.0, 1101)
+    pulled(ready, load, strain, strain)
+    point = ready.store.entry(ready.uid["T"])
+    ready.store.revise(
+        point.uid,
+        point.version,
+        replace(point.record, gauges=(ready.uid["G-T"],)),
+        reason="stands for one gauge only",
+    )
+    assert review.find(ready.store) == ()
+    done = reduction.reduce(ready.store)
+    assert {row.label for row in done.yields} == {"G-T"}
+    assert reduction.unreduced(done).startswith("1 connection(s) not reduced: G-U")
+    assert "temperature point of G-U" in reduction.unreduced(done)

@@ -56,9 +56,12 @@ def reduce(context: typer.Context, folder: CampaignFolder, as_json: AsJson = Fal
         "findings": len(findings),
         "results": len(done.results),
         "yields": yields_plain(done.yields),
+        "not_reduced": list(done.skipped),
     }
+    left_out = reduction.unreduced(done)
     lines = [
         f"{len(findings)} findings, {len(done.results)} results.",
+        *([left_out] if left_out else []),
         "",
         *yield_lines(done.yields, store.campaign.record.units),
         "",

@@ -16,7 +16,8 @@ __all__ = ["KINDS"]
 def _reduce(store: CampaignStore, parameters: Mapping[str, Any], progress: Progress) -> str:
     findings = review.find(store, progress=progress)
     done = reduction.reduce(store, progress=progress)
-    return f"{len(findings)} findings, {len(done.results)} results"
+    told = [f"{len(findings)} findings, {len(done.results)} results", reduction.unreduced(done)]
+    return "; ".join(words for words in told if words)
 
 
 def _review(store: CampaignStore, parameters: Mapping[str, Any], progress: Progress) -> str:

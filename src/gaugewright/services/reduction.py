@@ -105,10 +105,11 @@ def reduce(store: CampaignStore, *, progress: Progress | None = None) -> Reducti
         raise Faults("nothing could be reduced", problems)
     desk = Desk(store, Book.read(store))
     recordings = desk.book.of(Recording)
+    chained = frozenset(chain.record.connection for chain in chains)
     derived: list[str] = []
     for number, recording in enumerate(recordings):
         tell(number, len(recordings) + 3, f"reducing {recording.record.label}")
-        key = write_strains(desk, recording, ZeroKind.BEFORE_TEST)
+        key = write_strains(desk, recording, ZeroKind.BEFORE_TEST, connections=chained)
         derived += [key] if key is not None else []
     tell(len(recordings), len(recordings) + 3, "finding yield loads")
     onsets, results = yield_results(desk)

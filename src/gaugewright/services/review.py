@@ -3,12 +3,12 @@
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from gaugewright.errors import InputError
+from gaugewright.errors import Faults, InputError
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
-from gaugewright.records.proof import GateCheck
+from gaugewright.records.proof import GateCheck, ZeroKind
 from gaugewright.records.readings import Decision, Finding, Severity
 from gaugewright.records.stated import State
 from gaugewright.services import review_checks as checks
@@ -69,7 +69,8 @@ def find(store: CampaignStore, *, progress: Progress | None = None) -> tuple[Ent
             progress(number + 1, len(watched) + 1, f"reviewed {one.gauge.record.label}")
     bad = {finding.subject for finding in found if finding.severity is not Severity.NOTE}
     answers = company.answers_to_load(
-        desk, tuple(one for one in watched if one.gauge.uid not in bad)
+        desk,
+        tuple(one for one in watched if one.gauge.uid not in bad and _has_strain(desk, one)),
     )
     for judge in _OF_ALL:
         found += judge(desk, answers)
@@ -86,6 +87,15 @@ def _watched(desk: Desk) -> Iterator[checks.Watched]:
         if len(gauges) == 1 and circuit.uid not in dummies:
             stretches = stretches_of(desk.store, desk.book, circuit.uid)
             yield checks.Watched(circuit, gauges[0], stretches)
+
+
+def _has_strain(desk: Desk, watched: checks.Watched) -> bool:
+    """Whether readings become strain; what is missing where they don't, reducing tells."""
+    try:
+        desk.strain(watched.circuit, ZeroKind.BEFORE_TEST)
+    except (InputError, Faults):
+        return False
+    return True
 
 
 def _written(store: CampaignStore, book: Book, found: list[Finding]) -> tuple[Entry[Finding], ...]:

@@ -13,7 +13,7 @@ import polars as pl
 from gaugewright.calc.quality import Span
 from gaugewright.quantities import FloatArray, Unit, parse_unit, to_si
 from gaugewright.records import Entry
-from gaugewright.records.electrical import BridgeCircuit, Channel
+from gaugewright.records.electrical import BridgeCircuit, Channel, Connection
 from gaugewright.records.identity import Uid
 from gaugewright.records.plain import canonical_text
 from gaugewright.records.proof import ZeroKind
@@ -56,15 +56,19 @@ def write_strains(
     recording: Entry[Recording],
     zero_kind: ZeroKind,
     *,
+    connections: frozenset[Uid] | None = None,
     progress: Progress | None = None,
 ) -> str | None:
     """Write strain of every circuit in a recording; returns the key, None when there is none.
+
+    ``connections`` are those that a chain could be built for, where others were told of already;
+    all of them when left out.
 
     Calculated in float64, kept as float32: a cache that is made again when readings or chains
     change, since both are in its key. Work is done in blocks of fixed size, so memory does not
     grow with the record; each sample depends on its own row alone, so the cut doesn't matter.
     """
-    lines = tuple(_lines(desk, recording, zero_kind))
+    lines = tuple(_lines(desk, recording, zero_kind, connections))
     if not lines:
         return None
     key = derived_key(recording, lines)
@@ -88,12 +92,22 @@ def derived_key(recording: Entry[Recording], lines: tuple[_Line, ...]) -> str:
     return "strain-" + hashlib.sha256(text.encode()).hexdigest()[:32]
 
 
-def _lines(desk: Desk, recording: Entry[Recording], zero_kind: ZeroKind) -> Iterator[_Line]:
+def _lines(
+    desk: Desk,
+    recording: Entry[Recording],
+    zero_kind: ZeroKind,
+    connections: frozenset[Uid] | None,
+) -> Iterator[_Line]:
     for column in recording.record.columns:
         channel = desk.book.channel_of_column(recording, column.name)
         if channel is None or column.role != "value":
             continue
-        line = _line(desk, recording, channel, column, zero_kind)
+        plugged = [
+            connection
+            for connection in desk.book.connections_on(channel.uid)
+            if connections is None or connection.uid in connections
+        ]
+        line = _line(desk, recording, plugged, column, zero_kind)
         if line is not None:
             yield line
 
@@ -101,13 +115,13 @@ def _lines(desk: Desk, recording: Entry[Recording], zero_kind: ZeroKind) -> Iter
 def _line(
     desk: Desk,
     recording: Entry[Recording],
-    channel: Entry[Channel],
+    plugged: list[Entry[Connection]],
     column: RecordingColumn,
     zero_kind: ZeroKind,
 ) -> _Line | None:
     unit = parse_unit(column.unit)
     segments: list[_Segment] = []
-    for connection in desk.book.connections_on(channel.uid):
+    for connection in plugged:
         if not _is_circuit(desk, connection.record.subject):
             continue
         if not desk.book.holds_zero(connection, zero_kind):
@@ -129,7 +143,7 @@ def _line(
         subject.circuit.record.label,
         column.field,
         unit,
-        channel_shift(desk.book, channel),
+        channel_shift(desk.book, desk.book.entry(plugged[0].record.channel, Channel)),
         tuple(segments),
         excluded_spans(desk.book, recording.uid, gauges),
     )
