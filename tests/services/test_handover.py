@@ -306,3 +306,11 @@ def test_a_campaign_open_for_reading_needs_a_place_for_its_report(empty, tmp_pat
         path = handover.report(store, out=tmp_path / "outside.pdf")
         assert path.read_bytes().startswith(b"%PDF")
     assert not list((empty.folder / "handover").iterdir())
+
+
+@pytest.mark.long
+def test_a_gauge_is_bad_since_the_first_thing_that_speaks_against_it(store):
+    since = {row.gauge: row.since for row in handover.report_document(store, 1).register}
+    # Failed the gate after the pour, long before the recorder showed the end of its range.
+    assert since["L3-R6-S"].startswith("10 September 2026")
+    assert since["L1-M-T"].startswith("13 October 2026")

@@ -103,22 +103,23 @@ def register_rows(page: Page) -> tuple[RegisterRow, ...]:
             RegisterRow(
                 gauge.record.label,
                 state.value,
-                _since(page, grave[0]),
+                page.moment(min(_began(page, entry) for entry in grave)),
                 "; ".join(entry.record.sentence for entry in grave),
             )
         )
     return tuple(rows)
 
 
-def _since(page: Page, finding: Entry[Finding]) -> str:
+def _began(page: Page, finding: Entry[Finding]) -> datetime:
+    """When what a finding tells of began; when it was found, where nothing says more."""
     record = finding.record
     if record.code == GATE_FAILED and (failed := _first_failed(page, record.subject)):
-        return page.moment(failed)
+        return failed
     if record.recording is None or record.first_row is None:
-        return f"found {page.moment(finding.at)}"
+        return finding.at
     recording = page.book.entry(record.recording, Recording)
     seconds = recording_time(page.desk.store, page.book, recording)[record.first_row]
-    return page.moment(EPOCH + timedelta(seconds=float(seconds)))
+    return EPOCH + timedelta(seconds=float(seconds))
 
 
 def _first_failed(page: Page, gauge: Uid) -> datetime | None:
