@@ -1,0 +1,30 @@
+"""The command group that prints one result at a time as a table: results."""
+
+from typing import Protocol
+
+import typer
+
+__all__ = ["add_to"]
+
+
+class Part(Protocol):
+    """A module with commands of this group."""
+
+    def add_to(self, app: typer.Typer) -> None:
+        """Give its commands their names."""
+
+
+# One line a module, in the order of the job; each has its own add_to.
+PARTS: tuple[Part, ...] = ()
+
+
+def add_to(app: typer.Typer) -> None:
+    """Add the group and every command in it."""
+    group = typer.Typer(
+        help="One result as a table: of a gauge, a bar, a section, a rosette, ...",
+        no_args_is_help=True,
+        rich_markup_mode=None,
+    )
+    for part in PARTS:
+        part.add_to(group)
+    app.add_typer(group, name="results")
