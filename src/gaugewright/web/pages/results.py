@@ -29,6 +29,7 @@ from gaugewright.web.figures import Figures, figures
 from gaugewright.web.job_shown import JobShown
 from gaugewright.web.links import GaugeLink, gauge_url
 from gaugewright.web.pages import work
+from gaugewright.web.results_parts import PartLink, part_links
 
 __all__ = ["ResultsPage", "behind", "router"]
 
@@ -82,6 +83,7 @@ class ResultsPage:
     has_readings: bool
     begin_url: str
     job: JobShown | None
+    parts: tuple[PartLink, ...]
     bars: tuple[BarFigures, ...]
     tables: tuple[ResultTable, ...]
     numbers_url: str
@@ -158,6 +160,7 @@ def results_page(room: rooms.Room) -> ResultsPage:
         has_readings=bool(room.book.of(Recording)),
         begin_url=work.begin_url(room, "reduce"),
         job=work.going_on(room, "reduce"),
+        parts=part_links(room),
         bars=tuple(_bars(room, page)) if has_results else (),
         tables=tuple(_table(room, table) for table in result_tables.result_tables(page)),
         numbers_url=room.url("results/numbers.csv") if has_results else "",
