@@ -23,7 +23,7 @@ ALLOWED: dict[str, set[str]] = {
     "records": set(),
     "present": {"numpy"},
     "store": {"alembic", "filelock", "numpy", "polars", "sqlalchemy", "zstandard"},
-    "sources": {"fastexcel", "numpy", "polars", "scipy"},
+    "sources": {"numpy", "openpyxl", "polars", "scipy"},
     "report": {"jinja2", "typst"},
     "services": {"numpy", "polars", "scipy"},
     "web": {"fastapi", "jinja2", "pydantic", "segno", "starlette", "uvicorn"},

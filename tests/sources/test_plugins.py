@@ -3,13 +3,16 @@
 import sys
 import types
 from importlib.metadata import EntryPoint
-from pathlib import Path
 
 import pytest
 
 from gaugewright.errors import FileError, InputError
-from gaugewright.sources import delimited, plugins
-from gaugewright.sources.plugins import DelimitedText, Match, installed, ranked
+from gaugewright.sources import files, plugins
+from gaugewright.sources.match import Match
+from gaugewright.sources.plugins import DelimitedText, installed, ranked
+from gaugewright.sources.tables import Table
+
+OURS = [importer.label for importer in plugins.SHIPPED]
 
 
 class Punched:
@@ -18,8 +21,13 @@ class Punched:
     def match(self, head: bytes) -> Match:
         return Match(0.9 if head.startswith(b"CARD") else 0.0, "it begins with CARD, or doesn't")
 
-    def read(self, path, layout, *, block_rows=65_536, progress=None):
-        return iter(())
+    def tables(self, path):
+        return (Table("deck", 2, 2),)
+
+    def as_text(self, path, table, folder, *, rows=None):
+        target = folder / "cards.txt"
+        target.write_text("t (s)\tx (kN)\n" + path.read_text().removeprefix("CARD "))
+        return target
 
 
 class OwnTrouble(BaseException):
@@ -38,7 +46,7 @@ def module(monkeypatch) -> types.ModuleType:
 
 
 def test_the_shipped_importer_is_always_there() -> None:
-    assert [importer.label for importer in installed([]).importers] == ["delimited text"]
+    assert [importer.label for importer in installed([]).importers] == OURS
     assert "delimited text" in [importer.label for importer in installed().importers]
 
 
@@ -46,7 +54,7 @@ def test_a_plugin_may_be_an_object_or_a_class(module) -> None:
     module.ready, module.Punched = Punched(), Punched
     for value in ("invented_plugin:ready", "invented_plugin:Punched"):
         found = installed([entry("cards", value)])
-        assert [importer.label for importer in found.importers][1:] == ["punched cards"]
+        assert [importer.label for importer in found.importers] == [*OURS, "punched cards"]
         assert found.problems == ()
 
 
@@ -63,7 +71,7 @@ def raising() -> type:
     [
         ("no_such_module:thing", "ModuleNotFoundError"),
         ("invented_plugin:missing", "AttributeError"),
-        ("invented_plugin:bare", "lacks label, match or read"),
+        ("invented_plugin:bare", "lacks label, match, tables or as_text"),
         ("invented_plugin:Raising", "OwnTrouble: no cards left"),
         ("invented_plugin:twin", "already taken"),
     ],
@@ -71,7 +79,7 @@ def raising() -> type:
 def test_a_plugin_that_cannot_be_used_is_listed_with_the_reason(module, value, words) -> None:
     module.bare, module.Raising, module.twin = object(), raising(), DelimitedText()
     found = installed([entry("cards", value)])
-    assert [importer.label for importer in found.importers] == ["delimited text"]
+    assert [importer.label for importer in found.importers] == OURS
     [problem] = found.problems
     assert problem.name == "cards"
     assert words in problem.what
@@ -105,12 +113,29 @@ def test_text_in_any_usual_encoding_fits_the_shipped_importer(encoding) -> None:
     assert DelimitedText().match(head).score > 0
 
 
-def test_the_shipped_importer_reads_by_a_plain_layout(tmp_path: Path) -> None:
-    path = tmp_path / "a.csv"
-    path.write_text("t (s);A (kN)\n0;1\n1;2\n2;3\n")
-    plain = delimited.understand(path).layout().as_plain()
-    [block] = list(DelimitedText().read(path, plain))
-    assert block.values["A"].to_list() == [1, 2, 3]
+def test_a_plug_in_that_fits_best_is_read_through_the_same_reader(tmp_path, monkeypatch) -> None:
+    with_cards = installed([])
+    found = plugins.Installed((*with_cards.importers, Punched()), ())
+    monkeypatch.setattr(plugins, "installed", lambda: found)
+    path = tmp_path / "a.cards"
+    path.write_text("CARD 0\t1\n1\t2\n")
+    layout = files.understand(path).layout()
+    with files.reading(path, layout) as reading:
+        [block] = list(reading)
+    assert (layout.importer, block.values["x"].to_list()) == ("punched cards", [1, 2])
+
+
+def test_importers_that_fit_equally_well_are_shown_to_the_person(tmp_path, monkeypatch) -> None:
+    class Other(Punched):
+        label = "other cards"
+
+    found = plugins.Installed((DelimitedText(), Punched(), Other()), ())
+    monkeypatch.setattr(plugins, "installed", lambda: found)
+    path = tmp_path / "a.cards"
+    path.write_text("CARD 0\t1\n1\t2\n")
+    with pytest.raises(InputError, match="one of punched cards, other cards"):
+        files.understand(path)
+    assert files.understand(path, importer="other cards").importer == "other cards"
 
 
 @pytest.mark.parametrize(

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
 __all__ = ["add_to"]
 
 IMPORT = teaching(
-    does="""Bring a text file of readings in. First it shows what was understood: encoding,
+    does="""Bring a file of readings in: text of any kind, a workbook, Parquet, Arrow, HDF5
+    or MAT. First it shows what was understood: encoding,
     delimiter, decimal mark, names, units, each column's role, the clock, and words that stand
     instead of readings, with the evidence; and it asks what the file can't tell. Nothing is
     imported until no question is open and you say --yes; --yes with an open question imports
@@ -66,7 +67,7 @@ def bring_in(
     context: typer.Context,
     folder: CampaignFolder,
     file: Annotated[
-        Path, typer.Argument(metavar="FILE", help="The recorder's text file.", show_default=False)
+        Path, typer.Argument(metavar="FILE", help="The recorder's file.", show_default=False)
     ],
     yes: Annotated[bool, typer.Option("--yes", help="What was shown is right: import it.")] = False,
     label: Annotated[
@@ -163,6 +164,13 @@ def bring_in(
     units_row: Annotated[
         int | None, typer.Option(metavar="LINE", help="Line of units; 0 if none.")
     ] = None,
+    importer: Annotated[
+        str, typer.Option(metavar="KIND", help="What reads the file, such as workbook.")
+    ] = "",
+    sheet: Annotated[
+        str,
+        typer.Option("--table", metavar="NAME", help="Sheet or table, where the file has several."),
+    ] = "",
     stamps_within: Annotated[
         float | None,
         typer.Option(
@@ -192,7 +200,7 @@ def bring_in(
     ] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Bring a text file of readings in."""
+    """Bring a file of readings in."""
     from gaugewright.services import campaigns, layouts
 
     joint = Joint(
@@ -207,6 +215,8 @@ def bring_in(
         "first_data_row": first_row,
         "names_rows": tuple(names_row) if names_row is not None else None,
         "units_row": units_row,
+        "importer": importer or None,
+        "table": sheet or None,
     }
     plain = {
         "pattern": stamp_pattern,

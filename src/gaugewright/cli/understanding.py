@@ -30,6 +30,7 @@ FLAGS = {
     "delimiter": "--delimiter MARK",
     "decimal": "--decimal MARK",
     "names_rows": "--names-row LINE",
+    "table": "--table NAME",
 }
 
 
@@ -169,6 +170,8 @@ def plain(
         "file": str(seen.path),
         "size_bytes": seen.size_bytes,
         "sampled_bytes": seen.sampled_bytes,
+        "importer": seen.importer,
+        "table": seen.table,
         "encoding": seen.encoding,
         "delimiter": seen.delimiter,
         "decimal": seen.decimal,

@@ -11,7 +11,7 @@ from typing import Any
 from gaugewright.errors import InputError
 from gaugewright.records import Entry
 from gaugewright.records.readings import ReadingProfile, RecordingColumn
-from gaugewright.sources import delimited
+from gaugewright.sources import delimited, files
 from gaugewright.sources.lines import Cells
 
 __all__ = [
@@ -32,11 +32,11 @@ def understood(path: Path, **structure: Any) -> delimited.Understanding:
     Raises
     ------
     FileError
-        If it isn't a file of delimited text.
+        If nothing fits it, or it holds no rows of readings.
     InputError
         If a stated part of the structure can't be used.
     """
-    return delimited.understand(path, **structure)
+    return files.understand(path, **structure)
 
 
 def layout_of(profile: Entry[ReadingProfile], seen: delimited.Understanding) -> delimited.Layout:
@@ -48,6 +48,13 @@ def layout_of(profile: Entry[ReadingProfile], seen: delimited.Understanding) -> 
         If the file's columns aren't those of the profile.
     """
     layout = delimited.Layout.from_plain(json.loads(profile.record.layout))
+    if layout.importer != seen.importer:
+        raise InputError(
+            f"kind of {seen.path.name}",
+            seen.importer,
+            f"{layout.importer}, which profile {profile.record.label!r} is for",
+            "import it without the profile and confirm what was understood",
+        )
     kept = [column.name_in_file for column in layout.columns]
     found = [column.name_in_file for column in seen.columns]
     if kept != found:

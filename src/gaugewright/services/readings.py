@@ -32,7 +32,7 @@ from gaugewright.services.clocks import (
     map_by_trigger,
 )
 from gaugewright.services.layouts import fields_of
-from gaugewright.sources import delimited
+from gaugewright.sources import delimited, files
 from gaugewright.store.campaign import CampaignStore, RecordingWriter
 
 __all__ = [
@@ -43,8 +43,6 @@ __all__ = [
 ]
 
 Progress = Callable[[int, int, str], None]
-
-IMPORTER = f"delimited text, gaugewright {__version__}"
 
 
 def clock_for(
@@ -165,8 +163,12 @@ def bring_in(
     _refuse_other_profile(store, profile or label, layout)
     columns = fields_of(layout)
     pieces = _Pieces(joint.column if isinstance(joint, ByTrigger) else "", label, layout)
-    reading = delimited.read(path, layout, progress=_in_words(progress, name))
-    with store.new_recording(columns) as writer:
+    told = _in_words(progress, name)
+    importer = f"{layout.importer}, gaugewright {__version__}"
+    with (
+        files.reading(path, layout, progress=told) as reading,
+        store.new_recording(columns) as writer,
+    ):
         for block in reading:
             _write(writer, block, columns)
             pieces.add(block)
@@ -192,7 +194,7 @@ def bring_in(
             columns=columns,
             marks=_counted(reading.report),
             first_stamp=start,
-            importer=IMPORTER,
+            importer=importer,
         )
         entry = writer.publish(lambda _: record)
     clock_map = keep_map(store, joined) if joined is not None else None
@@ -260,7 +262,8 @@ def _kept_profile(store: CampaignStore, profile: Uid | str, layout: delimited.La
     for entry in store.entries(ReadingProfile):
         if profile in (entry.uid, entry.record.label):
             return entry.uid
-    made = ReadingProfile(profile, IMPORTER, canonical_text(layout.as_plain()))
+    importer = f"{layout.importer}, gaugewright {__version__}"
+    made = ReadingProfile(profile, importer, canonical_text(layout.as_plain()))
     return store.add(made, reason="confirmed by a person at import").uid
 
 

@@ -162,7 +162,8 @@ class Clock:
 class Layout:
     """Every decision about a delimited text file, stated. Lines count from 1, columns from 0.
 
-    ``head_texts`` are lines that are reported, not read, when met again among the data
+    ``importer`` wrote the file out as text where it isn't text itself, from its ``table`` of that
+    name. ``head_texts`` are lines that are reported, not read, when met again among the data
     (a recording that was restarted). ``numeric_markers`` are numbers that mean "no reading";
     none is assumed.
     """
@@ -180,6 +181,8 @@ class Layout:
     text_markers: tuple[Marker, ...] = TEXT_MARKERS
     numeric_markers: tuple[Marker, ...] = ()
     head_texts: tuple[str, ...] = ()
+    importer: str = "delimited text"
+    table: str = ""
 
     def __post_init__(self) -> None:
         if not self.columns:

@@ -1,25 +1,29 @@
 """Importers: the one that is shipped, those installed beside it, and which fits a file best.
 
 A plug-in is one object under the entry-point group ``gaugewright.importers``, with a ``label``,
-``match(head) -> Match(score, reason)`` and ``read(path, layout, ...)``. One that can't be loaded
+``match(head) -> Match(score, reason)``, ``tables(path)`` and ``as_text(path, table, folder)``:
+it writes a file out as delimited text, which one reader then reads. One that can't be loaded
 becomes a line in a list, never a failure of this package.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from importlib.metadata import EntryPoint, entry_points
 from pathlib import Path
-from typing import Any, Protocol, runtime_checkable
+from typing import Protocol, runtime_checkable
 
-from gaugewright.errors import FileError, InputError
-from gaugewright.sources import delimited
-from gaugewright.sources.blocks import Block
-from gaugewright.sources.layout import Layout
+from gaugewright.errors import FileError
+from gaugewright.sources.array_files import Hdf5File, MatFile
+from gaugewright.sources.column_files import ArrowFile, ParquetFile
+from gaugewright.sources.match import Match
+from gaugewright.sources.tables import Table
+from gaugewright.sources.workbook import Workbook
 
 __all__ = [
     "GROUP",
     "HEAD_BYTES",
+    "SHIPPED",
     "DelimitedText",
     "Importer",
     "Installed",
@@ -33,20 +37,6 @@ GROUP = "gaugewright.importers"
 HEAD_BYTES = 1 << 16
 
 
-@dataclass(frozen=True, slots=True)
-class Match:
-    """How well an importer fits a file, 0 (not at all) to 1 (certainly), and why."""
-
-    score: float
-    reason: str
-
-    def __post_init__(self) -> None:
-        if not 0 <= self.score <= 1:
-            raise InputError("score", self.score, "from 0 to 1")
-        if not self.reason.strip():
-            raise InputError("reason", self.reason, "a sentence")
-
-
 @runtime_checkable
 class Importer(Protocol):
     """What a plug-in object offers."""
@@ -56,15 +46,15 @@ class Importer(Protocol):
     def match(self, head: bytes) -> Match:
         """Judge the first bytes of a file."""
 
-    def read(
-        self,
-        path: Path,
-        layout: Mapping[str, Any],
-        *,
-        block_rows: int = 65_536,
-        progress: Callable[[int, int], None] | None = None,
-    ) -> Iterator[Block]:
-        """Read the file as the plain ``layout`` says, which the plug-in itself defines."""
+    def tables(self, path: Path) -> tuple[Table, ...]:
+        """Tables in a file; none for text, whose lines are one."""
+
+    def as_text(self, path: Path, table: str, folder: Path, *, rows: int | None = None) -> Path:
+        """Delimited text of a table, written into ``folder``; its first ``rows`` if given.
+
+        The text is in UTF-8, divided by tabs, with points in its numbers. A file that is
+        delimited text already is returned as it is.
+        """
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +74,7 @@ class Installed:
 
 
 class DelimitedText:
-    """The shipped importer for delimited text."""
+    """The importer for delimited text."""
 
     label = "delimited text"
 
@@ -104,28 +94,34 @@ class DelimitedText:
             return Match(0.1, "text, but no line ends in its beginning")
         return Match(0.5, "text in lines")
 
-    def read(
-        self,
-        path: Path,
-        layout: Mapping[str, Any],
-        *,
-        block_rows: int = 65_536,
-        progress: Callable[[int, int], None] | None = None,
-    ) -> Iterator[Block]:
-        """Read the file; ``layout`` is ``Layout.as_plain()``."""
-        declared = Layout.from_plain(layout)
-        return delimited.read(path, declared, block_rows=block_rows, progress=progress)
+    def tables(self, path: Path) -> tuple[Table, ...]:
+        """None: the lines of the file are the table."""
+        return ()
+
+    def as_text(self, path: Path, table: str, folder: Path, *, rows: int | None = None) -> Path:
+        """Return the file itself."""
+        return path
+
+
+SHIPPED: tuple[Importer, ...] = (
+    DelimitedText(),
+    Workbook(),
+    ParquetFile(),
+    ArrowFile(),
+    Hdf5File(),
+    MatFile(),
+)
 
 
 def installed(found: Sequence[EntryPoint] | None = None) -> Installed:
-    """Every importer, the shipped one first.
+    """Every importer, the shipped ones first.
 
     Parameters
     ----------
     found : sequence of EntryPoint, optional
         Those of the group ``gaugewright.importers`` when left out.
     """
-    importers: list[Importer] = [DelimitedText()]
+    importers: list[Importer] = list(SHIPPED)
     problems: list[PluginProblem] = []
     for entry in entry_points(group=GROUP) if found is None else found:
         plugin, problem = _loaded(entry)
@@ -148,7 +144,7 @@ def _loaded(entry: EntryPoint) -> tuple[Importer | None, str]:
         return None, f"it can't be loaded ({type(error).__name__}: {error})"
     plugin = loading.result()
     if not isinstance(plugin, Importer):
-        return None, "it lacks label, match or read"
+        return None, "it lacks label, match, tables or as_text"
     return plugin, ""
 
 

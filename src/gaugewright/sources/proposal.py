@@ -9,7 +9,7 @@ from gaugewright.sources.lines import Cells
 from gaugewright.sources.sniff import Structure, is_number, sample, structure
 from gaugewright.sources.understanding import Stated, Understanding
 
-__all__ = ["understand"]
+__all__ = ["proposal", "understand"]
 
 _SHOWN_ROWS = 20
 _SHOWN_UNREAD = 5
@@ -52,10 +52,11 @@ def understand(
     stated = Stated(
         encoding, delimiter, decimal, thousands, comment, first_data_row, names_rows, units_row
     )
-    return _understood(Path(path), stated)
+    return proposal(Path(path), stated)
 
 
-def _understood(path: Path, stated: Stated) -> Understanding:
+def proposal(path: Path, stated: Stated) -> Understanding:
+    """As ``understand``, with everything that is stated in one."""
     lines = sample(path, stated)
     _refuse_lines_elsewhere(stated, len(lines.head), path.name)
     found = structure(lines, stated, path)
@@ -86,7 +87,7 @@ def _understood(path: Path, stated: Stated) -> Understanding:
         questions=(*found.questions, *columns.questions),
         sample_rows=tuple(tuple(row) for row in found.rows[:_SHOWN_ROWS]),
         evidence=(*lines.evidence, *found.evidence, *columns.evidence),
-        again=_understood,
+        again=proposal,
     )
 
 

@@ -78,6 +78,8 @@ class Stated:
     first_data_row: int | None = None
     names_rows: tuple[int, ...] | None = None
     units_row: int | None = None
+    importer: str | None = None
+    table: str | None = None
 
 
 T = TypeVar("T")
@@ -116,6 +118,8 @@ class Understanding:
     sample_rows: tuple[tuple[str, ...], ...]
     evidence: tuple[Evidence, ...]
     again: "Callable[[Path, Stated], Understanding]" = field(repr=False, compare=False)
+    importer: str = "delimited text"
+    table: str = ""
 
     @property
     def whole(self) -> bool:
@@ -130,9 +134,9 @@ class Understanding:
         **answers
             By question field. Also taken without being asked: the structure (``encoding``,
             ``delimiter``, ``decimal``, ``thousands``, ``comment``, ``first_data_row``,
-            ``names_rows``, ``units_row``), ``unit_N`` and ``sign_N`` of any column, ``clock``,
-            ``pattern``, ``zone``, ``epoch``, ``rate_hz``, ``months`` and ``numeric_markers``
-            (texts or ``Marker``).
+            ``names_rows``, ``units_row``, ``importer``, ``table``), ``unit_N`` and ``sign_N``
+            of any column, ``clock``, ``pattern``, ``zone``, ``epoch``, ``rate_hz``, ``months``
+            and ``numeric_markers`` (texts or ``Marker``).
 
         Raises
         ------
@@ -224,6 +228,8 @@ class _Answered:
             line_end=seen.line_end,
             numeric_markers=markers,
             head_texts=tuple(seen.head_rows[line - 1].strip() for line in head),
+            importer=seen.importer,
+            table=seen.table,
         )
 
     def _tried(self, make: Callable[[], T], otherwise: T) -> T:

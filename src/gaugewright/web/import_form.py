@@ -33,7 +33,8 @@ UNITS = ("µm/m", "mV/V", "µV/V", "kN", "N", "mm", "µm", "°C", "MPa", "V", "m
 ZONES = ("none", "UTC", *sorted(available_timezones() - {"UTC"}))
 DELIMITERS = {"tab": "\t", "blanks": " ", "semicolon": ";", "comma": ","}
 # Their choices are all there are; any other question takes what is typed.
-CLOSED = ("date_order", "time_unit", "century", "decimal", "delimiter", "names_rows", "clock")
+CLOSED = ("date_order", "time_unit", "century", "decimal", "delimiter", "names_rows", "clock",
+          "table")  # fmt: skip
 # Fields that state how the file is divided; it is looked into anew with them.
 STRUCTURE = (
     "encoding",
@@ -44,6 +45,7 @@ STRUCTURE = (
     "first_data_row",
     "names_rows",
     "units_row",
+    "table",
 )
 ROLES = (
     Choice("value", "readings"),
@@ -93,7 +95,7 @@ def structure(typed: Mapping[str, str]) -> dict[str, Any]:
         If a line number isn't one.
     """
     made: dict[str, Any] = {}
-    for name in ("encoding", "decimal"):
+    for name in ("encoding", "decimal", "table"):
         if _given(typed, name):
             made[name] = _given(typed, name)
     delimiter = _given(typed, "delimiter")
@@ -277,6 +279,7 @@ _GENERAL = {
         Field("first_data_row", "First line of readings", kind="number"),
         Field("names_rows", "Lines of column names", hint="Such as 2, or 2, 3"),
         Field("units_row", "Line of units", hint="0 when there is none", kind="number"),
+        Field("table", "Sheet or table", hint="Where the file has several"),
     )
 }
 
