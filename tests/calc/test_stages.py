@@ -66,6 +66,9 @@ NUMBERS = {
     "net_area": 187e-6,
     "area": 201e-6,
     "initial_strain": -80e-6,
+    "elastic_modulus": 203e9,
+    "diameter": 20.1e-3,
+    "bore": 7.3e-3,
 }
 COLUMNS = {
     "temperature_degc": np.array([15.0, 22.0, 40.0, 61.0]),

@@ -111,9 +111,12 @@ class Chain:
 
     @property
     def quantity(self) -> str:
-        """What comes out: ``strain``, or ``force`` after a calibration to force."""
-        to_force = any(step.kind.name.startswith("calibration to force") for step in self._steps())
-        return "force" if to_force else "strain"
+        """What comes out: ``strain``, or what its last stage makes of it: force, torque, ..."""
+        names = [step.kind.name for step in self._steps()]
+        if any(name.startswith("calibration to force") for name in names):
+            return "force"
+        made = {"torque@1": "torque", "shear strain@1": "shear strain"}
+        return next((made[name] for name in names if name in made), "strain")
 
     def stage(self, kind: str) -> Stage:
         """The stage of one kind, on or off.

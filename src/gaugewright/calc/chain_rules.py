@@ -27,7 +27,13 @@ _ONE_OF = {
 _IN_CALIBRATION = ("lead", "alignment", "transverse", "lead temperature", "section")
 # How a mismatch of the arms enters depends on which of them are active.
 _ZERO = "reference zero"
-_ZERO_OF = (("bending", "reference zero, difference"), ("Poisson", "reference zero, Poisson pair"))
+_ZERO_OF = (
+    ("bending", "reference zero, difference"),
+    ("torsion", "reference zero, difference"),
+    ("Poisson", "reference zero, Poisson pair"),
+)
+# Take temperature off a force.
+_ON_FORCE = "calibrated bar"
 # These give the change of the arm themselves.
 _WITHOUT_BRIDGE = ("reading in strain, linearising instrument", "reading in resistance")
 
@@ -141,10 +147,15 @@ def _choice_faults(active: Sequence[tuple[Stage, StageKind]]) -> Iterator[InputE
                     f"off with {calibrated[0].name!r}, which contains it",
                     "switch one of the two off",
                 )
-    if any(kind.name.startswith("calibration to force") for kind in kinds):
+    to_force = any(kind.name.startswith("calibration to force") for kind in kinds)
+    for kind in kinds:
+        if _ON_FORCE in kind.name and not to_force:
+            yield InputError("stage", kind.name, "after a calibration to force")
+    if to_force:
         place = SLOTS.index("gauge factor")
         for kind in kinds:
-            if SLOTS.index(kind.slot) > place and kind.slot != "installation":
+            after = SLOTS.index(kind.slot) > place and kind.slot != "installation"
+            if after and _ON_FORCE not in kind.name:
                 yield InputError(
                     "stage", kind.name, "off after a calibration to force: it works on strain"
                 )

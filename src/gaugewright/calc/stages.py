@@ -3,15 +3,24 @@
 from functools import lru_cache
 
 from gaugewright.calc.stage_kinds import StageKind
+from gaugewright.calc.stages_calibrated import CALIBRATED_KINDS
 from gaugewright.calc.stages_electrical import ELECTRICAL_KINDS
 from gaugewright.calc.stages_limits import LIMIT_KINDS
 from gaugewright.calc.stages_mechanical import MECHANICAL_KINDS
+from gaugewright.calc.stages_torsion import TORSION_KINDS
 from gaugewright.errors import InputError
 
 __all__ = ["KINDS", "kind_named"]
 
 KINDS: dict[str, StageKind] = {
-    kind.name: kind for kind in (*ELECTRICAL_KINDS, *LIMIT_KINDS, *MECHANICAL_KINDS)
+    kind.name: kind
+    for kind in (
+        *ELECTRICAL_KINDS,
+        *LIMIT_KINDS,
+        *MECHANICAL_KINDS,
+        *TORSION_KINDS,
+        *CALIBRATED_KINDS,
+    )
 }
 
 

@@ -29,6 +29,9 @@ class Topology(enum.Enum):
     HALF_BENDING = "half bridge, bending pair"
     HALF_POISSON = "half bridge, Poisson pair"
     FULL_BENDING = "full bridge, bending"
+    HALF_OPPOSITE = "half bridge, opposite pair"
+    FULL_POISSON = "full bridge, Poisson pairs"
+    FULL_TORSION = "full bridge, torsion"
 
 
 class ReadingKind(enum.Enum):
@@ -36,6 +39,8 @@ class ReadingKind(enum.Enum):
 
     RATIO = "ratio"
     STRAIN_LINEAR = "strain, linear instrument"
+    STRAIN_LINEARISED = "strain, linearising instrument"
+    RESISTANCE = "resistance"
     OTHER = "other"
 
 
@@ -150,7 +155,7 @@ class ChannelSetting:
     scans_per_second: float | None = None
 
     def __post_init__(self) -> None:
-        if self.kind is ReadingKind.STRAIN_LINEAR:
+        if self.kind in (ReadingKind.STRAIN_LINEAR, ReadingKind.STRAIN_LINEARISED):
             if self.set_gauge_factor is None:
                 raise InputError("set_gauge_factor", None, "given for a channel that writes strain")
             check_positive("set_gauge_factor", self.set_gauge_factor)

@@ -2,7 +2,7 @@
 
 import enum
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from gaugewright.errors import InputError
 from gaugewright.records.identity import Ref, Uid
@@ -15,6 +15,7 @@ __all__ = [
     "GateCheck",
     "GateReading",
     "Limit",
+    "LoadedSeries",
     "Meter",
     "Method",
     "Person",
@@ -154,8 +155,33 @@ class Zero:
 
 
 @dataclass(frozen=True, slots=True)
+class LoadedSeries:
+    """One run up to the largest load and back: force [N] and what the channel wrote beside it."""
+
+    force: tuple[float, ...]
+    reading: tuple[float, ...]
+
+    def __post_init__(self) -> None:
+        if len(self.force) != len(self.reading):
+            counts = f"{len(self.force)} and {len(self.reading)}"
+            raise InputError("forces and readings of a series", counts, "as many of one as of both")
+        for name, values in (("force", self.force), ("reading", self.reading)):
+            for value in values:
+                check_finite(name, value)
+
+
+@dataclass(frozen=True, slots=True)
 class Calibration:
-    """A response found by a traceable stimulus: output = ``slope`` x input + ``offset`` (SI)."""
+    """A response found by a traceable stimulus: output = ``slope`` x input + ``offset`` (SI).
+
+    For a gauged bar or bridge ``of`` is its circuit, input the relative change of the arm since
+    the zero and output the force [N]. Then the ``series`` stand beside the numbers found from
+    them, in SI as the channel of ``connection`` wrote them, with the power of the curve
+    (``degree``), the relative error of the ``reference`` load (about 0) and the temperature.
+    It holds for the connection it was made on and for those it was carried over to, with the
+    reason. Calibrations of one bar with the same instant were read side by side. ``left_out``
+    counts rows without a number.
+    """
 
     of: Uid
     input_quantity: str
@@ -166,11 +192,34 @@ class Calibration:
     certificate: str = ""
     lowest: float | None = None
     highest: float | None = None
+    series: tuple[LoadedSeries, ...] = ()
+    degree: int = 1
+    reference: Stated | None = None
+    temperature: Stated | None = None
+    connection: Uid | None = None
+    carried_to: tuple[Uid, ...] = ()
+    carried_why: str = ""
+    valid_until: date | None = None
+    left_out: int = 0
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if self.carried_to and not self.carried_why.strip():
+            do = "say why the bar answers there as it did, such as: same lead, only plugged anew"
+            raise InputError("carried_why", "", "given when carried to another connection", do)
+        if self.series and (self.reference is None or self.connection is None):
+            raise InputError("series", "without reference or connection", "given with both")
+        if self.left_out < 0:
+            raise InputError("left_out", self.left_out, "0 or more")
 
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """A number that a verdict is held to; ``unverified`` until somebody has confirmed it."""
+    """A number that a verdict is held to; ``unverified`` until somebody has confirmed it.
+
+    A limit that a laboratory worked out from its own measurements says from how many
+    (``counted``), of what (``counted_what``), and with how many degrees of freedom.
+    """
 
     label: str
     quantity: str
@@ -179,12 +228,19 @@ class Limit:
     source: str
     unverified: bool = True
     meaning: str = ""
+    counted: int | None = None
+    counted_what: str = ""
+    degrees_of_freedom: float | None = None
 
     def __post_init__(self) -> None:
         check_label("label", self.label)
         check_finite("value", self.value)
         if not self.source.strip():
             raise InputError("source", self.source, "given: where does this limit come from")
+        if self.counted is not None and (self.counted < 1 or not self.counted_what.strip()):
+            raise InputError("counted", self.counted, "1 or more, with what was counted")
+        if self.degrees_of_freedom is not None and not self.degrees_of_freedom > 0:
+            raise InputError("degrees_of_freedom", self.degrees_of_freedom, "a positive number")
 
 
 @dataclass(frozen=True, slots=True)

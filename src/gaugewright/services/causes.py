@@ -30,9 +30,18 @@ def input_of_stated(name: str, stated: Stated, meaning: str) -> InputQuantity | 
 
 
 def input_of_limit(name: str, limit: Entry[Limit], meaning: str) -> InputQuantity:
-    """Input quantity whose standard uncertainty is a limit of the campaign: assumed until shown."""
-    basis = "assumed" if limit.record.unverified else "stated"
-    return InputQuantity(name, limit.record.value, basis=basis, meaning=meaning)
+    """Input quantity whose standard uncertainty is a limit of the campaign: assumed until shown.
+
+    What the laboratory worked out from its own measurements is measured, with their degrees of
+    freedom, and its meaning says from how many.
+    """
+    own = limit.record
+    if own.counted is not None:
+        freedom = math.inf if own.degrees_of_freedom is None else own.degrees_of_freedom
+        told = f"{meaning}, laboratory's own, {own.counted} {own.counted_what}"
+        return InputQuantity(name, own.value, freedom, basis="measured", meaning=told)
+    basis = "assumed" if own.unverified else "stated"
+    return InputQuantity(name, own.value, basis=basis, meaning=meaning)
 
 
 def uncertain_of_stated(name: str, stated: Stated, meaning: str) -> Uncertain:

@@ -7,9 +7,9 @@ from gaugewright.calc.chain import Influence, Stage
 from gaugewright.calc.net_area import net_area
 from gaugewright.calc.uncertainty import InputQuantity
 from gaugewright.records import Entry
+from gaugewright.records.electrical import Topology
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Censor, GateCheck
-from gaugewright.records.specimen import Material
 from gaugewright.records.stated import Basis
 from gaugewright.services.book import Book
 from gaugewright.services.causes import Causes, input_of_limit
@@ -27,7 +27,12 @@ def installation(book: Book, gauges: tuple[Entry[Gauge], ...], causes: Causes) -
     """Scatter from gauge to gauge: bond line, technique, local stress under the grid."""
     limit = book.limit(INSTALLATION)
     kind = "installation@1"
-    causes.came_from(kind, "installation_factor", limit.ref, Basis.ASSUMED, limit.record.source)
+    own = limit.record.counted is not None
+    basis = Basis.MEASURED if own else Basis.ASSUMED
+    words = limit.record.source
+    if own:
+        words = f"laboratory's own, {limit.record.counted} {limit.record.counted_what}: {words}"
+    causes.came_from(kind, "installation_factor", limit.ref, basis, words)
     influences = [
         causes.add(
             "installation_factor",
@@ -39,16 +44,16 @@ def installation(book: Book, gauges: tuple[Entry[Gauge], ...], causes: Causes) -
     return Stage(kind, True, "", (("installation_factor", 1.0),), tuple(influences))
 
 
-def alignment(
-    book: Book, gauges: tuple[Entry[Gauge], ...], material: Entry[Material], causes: Causes
-) -> Stage | None:
+def alignment(book: Book, subject: Subject, causes: Causes) -> Stage | None:
     """Mean effect of small unknown angles, which is one-sided, and its doubt.
 
     For an angle of zero mean and standard uncertainty u, the mean of sin² is u² and its
     standard uncertainty √2 u² (chi-square with one degree of freedom, small angles). An arm of
-    a rosette is left alone: there an angle changes what the rosette says of direction.
+    a rosette is left alone: there an angle changes what the rosette says of direction. So is a
+    bridge in torsion: at 45 degrees an angle acts in the second order of what it does here.
     """
-    if gauges[0].record.group:
+    gauges, material = subject.gauges, subject.material
+    if gauges[0].record.group or subject.circuit.record.topology is Topology.FULL_TORSION:
         return None
     limit = book.limit(MISALIGNMENT)
     kind = "alignment@1"
@@ -170,20 +175,49 @@ def _insulation_of(book: Book, gauge: Entry[Gauge]) -> float | None:
     return max(found)[1] if found else None
 
 
-def section(book: Book, subject: Subject, causes: Causes) -> Stage | None:
-    """Strain away from the flat, off: force is taken from strain and net area at the gauge."""
+def section(book: Book, subject: Subject, causes: Causes) -> tuple[Stage, ...]:
+    """Strain away from the flat, off: force is taken from strain and net area at the gauge.
+
+    For a bridge in torsion: shear strain, on, or torque, off until the bar has a diameter and
+    somebody wants it.
+    """
+    if subject.circuit.record.topology is Topology.FULL_TORSION:
+        return _torsion(subject, causes)
     bar = subject.bar.record
     flat = book.flat_of(subject.gauge)
     if bar.diameter is None or bar.area is None or flat is None:
-        return None
+        return ()
     kind = "flat to bar@1"
     whole = bar.area.value
     flats = 2 if flat.record.opposite else 1
     left = net_area(whole, bar.diameter.value, flat.record.width.value, flats=flats)
     causes.came_from(kind, "net_area", flat.ref, flat.record.width.basis, "width of the flat")
-    return Stage(
+    stage = Stage(
         kind,
         False,
         "force is taken from strain and net area at the gauge; switch on for strain along the bar",
         (("net_area", left.value.item()), ("area", whole)),
     )
+    return (stage,)
+
+
+def _torsion(subject: Subject, causes: Causes) -> tuple[Stage, ...]:
+    """Shear strain of the surface, and the torque of a solid bar for who wants it."""
+    shear = Stage("shear strain@1", True, "", ())
+    bar, metal = subject.bar, subject.material
+    if bar.record.diameter is None:
+        return (shear,)
+    kind = "torque@1"
+    parts = (
+        ("elastic_modulus", f"modulus@{metal.uid}", metal.record.elastic_modulus, metal.ref),
+        ("poisson_ratio", f"poisson@{metal.uid}", metal.record.poisson_ratio, metal.ref),
+        ("diameter", f"diameter@{bar.uid}", bar.record.diameter, bar.ref),
+    )
+    influences: list[Influence] = []
+    for name, cause, stated, ref in parts:
+        causes.came_from(kind, name, ref, stated.basis, stated.source)
+        influences += causes.stated(name, cause, stated, name.replace("_", " "))
+    causes.came_from(kind, "bore", None, Basis.ASSUMED, "a solid bar; switch with its bore")
+    numbers = ((name, stated.value) for name, _, stated, _ in parts)
+    why = "shear strain is shown; switch on for torque"
+    return (shear, Stage(kind, False, why, (*numbers, ("bore", 0.0)), tuple(influences)))

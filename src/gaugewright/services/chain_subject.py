@@ -1,7 +1,7 @@
 """Records behind one connection of a gauge circuit, found once for the chain that needs them."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 from gaugewright.calc.chain import Influence
 from gaugewright.calc.evaluation import stated_distribution, stated_standard_uncertainty
@@ -26,16 +26,18 @@ from gaugewright.services.causes import Causes
 
 __all__ = [
     "Subject",
+    "Wired",
     "gauge_factor_influences",
     "ratio_of_reading",
     "subject_of",
     "temperature_influence",
+    "wired_of",
 ]
 
 
 @dataclass(frozen=True, slots=True)
-class Subject:
-    """Everything a chain is built from, found once."""
+class Wired:
+    """A circuit on a channel and the metal under it: all that is there before any zero."""
 
     circuit: Entry[BridgeCircuit]
     connection: Entry[Connection]
@@ -46,13 +48,19 @@ class Subject:
     pack: Entry[GaugePack]
     bar: Entry[Bar]
     material: Entry[Material]
-    point: Entry[TemperaturePoint]
-    zero: Entry[Zero]
 
     @property
     def gauge(self) -> Entry[Gauge]:
         """First gauge of the circuit: the one a quarter bridge is named after."""
         return self.gauges[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Subject(Wired):
+    """Everything a chain is built from, found once."""
+
+    point: Entry[TemperaturePoint]
+    zero: Entry[Zero]
 
 
 def subject_of(book: Book, connection: Entry[Connection], zero_kind: ZeroKind) -> Subject:
@@ -62,6 +70,22 @@ def subject_of(book: Book, connection: Entry[Connection], zero_kind: ZeroKind) -
     ------
     InputError
         Naming what is missing: circuit, channel, pack, material, temperature point or zero.
+    """
+    wired = wired_of(book, connection)
+    return Subject(
+        **{field.name: getattr(wired, field.name) for field in fields(Wired)},
+        point=book.temperature_point_of(wired.gauge),
+        zero=book.zero_for(connection, zero_kind),
+    )
+
+
+def wired_of(book: Book, connection: Entry[Connection]) -> Wired:
+    """Records behind a connection that are there before any zero was taken.
+
+    Raises
+    ------
+    InputError
+        Naming what is missing: circuit, channel, pack or material.
     """
     circuit = book.entry(connection.record.subject, BridgeCircuit)
     gauges = book.gauges_of(circuit)
@@ -74,7 +98,7 @@ def subject_of(book: Book, connection: Entry[Connection], zero_kind: ZeroKind) -
             "gauges of one bridge must share a pack",
         )
     channel = book.entry(connection.record.channel, Channel)
-    return Subject(
+    return Wired(
         circuit,
         connection,
         book.setting_of(connection),
@@ -84,8 +108,6 @@ def subject_of(book: Book, connection: Entry[Connection], zero_kind: ZeroKind) -
         book.pack_of(gauges[0]),
         book.bar_of(gauges[0]),
         book.material_of(gauges[0]),
-        book.temperature_point_of(gauges[0]),
-        book.zero_for(connection, zero_kind),
     )
 
 
@@ -99,7 +121,10 @@ def ratio_of_reading(setting: ChannelSetting) -> float:
     """
     if setting.kind is ReadingKind.RATIO:
         return 1.0
-    if setting.kind is ReadingKind.STRAIN_LINEAR and setting.set_gauge_factor is not None:
+    if setting.kind is ReadingKind.RESISTANCE:
+        return 1.0  # no bridge: the zero of such a channel is kept as it reads
+    strain = (ReadingKind.STRAIN_LINEAR, ReadingKind.STRAIN_LINEARISED)
+    if setting.kind in strain and setting.set_gauge_factor is not None:
         return setting.set_gauge_factor / 4
     raise InputError("reading of the channel", setting.kind.value, "a bridge ratio or a strain")
 

@@ -1,39 +1,42 @@
 """The correction chain of a connection, built from records: every value with where it came from."""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from gaugewright.calc.chain import Chain, Influence, Stage
-from gaugewright.calc.uncertainty import InputQuantity, Uncertain
+from gaugewright.calc.uncertainty import InputQuantity
 from gaugewright.errors import InputError
 from gaugewright.records import Entry
-from gaugewright.records.electrical import Connection, ReadingKind, Topology
+from gaugewright.records.electrical import Connection, Topology
 from gaugewright.records.gauges import LargeStrainLaw, ThermalOutput
+from gaugewright.records.identity import Uid
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.results import ParameterSource
 from gaugewright.records.stated import Basis
 from gaugewright.services import chain_allowances as allowances
+from gaugewright.services import chain_electrical as electrical
 from gaugewright.services.book import Book
-from gaugewright.services.causes import Causes, uncertain_of_stated
+from gaugewright.services.causes import Causes
 from gaugewright.services.chain_subject import (
     Subject,
     gauge_factor_influences,
-    ratio_of_reading,
     subject_of,
     temperature_influence,
 )
+from gaugewright.services.stage_switches import switched
 
-__all__ = ["BuiltChain", "chain_for"]
+__all__ = ["COMPENSATED", "BuiltChain", "chain_for", "thermal_output"]
 
-BRIDGES = {
-    Topology.QUARTER_TWO_WIRE: "quarter bridge@1",
-    Topology.QUARTER_THREE_WIRE: "quarter bridge@1",
-    Topology.HALF_BENDING: "half bridge, bending pair@1",
-    Topology.HALF_POISSON: "half bridge, Poisson pair@1",
-    Topology.FULL_BENDING: "full bridge, bending@1",
-}
 THERMAL = "thermal output@1"
-WORKING_AGAINST = (Topology.HALF_BENDING, Topology.FULL_BENDING)
+# Bridges whose neighbouring arms see the same temperature: it cancels.
+COMPENSATED = (
+    Topology.HALF_BENDING,
+    Topology.HALF_POISSON,
+    Topology.FULL_BENDING,
+    Topology.FULL_POISSON,
+    Topology.FULL_TORSION,
+)
 LAWS = {
     LargeStrainLaw.CONSTANT_GAUGE_FACTOR: "large strain, constant gauge factor@1",
     LargeStrainLaw.CONSTANT_VOLUME_GRID: "large strain, constant-volume grid@1",
@@ -42,11 +45,16 @@ LAWS = {
 
 @dataclass(frozen=True, slots=True)
 class BuiltChain:
-    """A chain ready to run, what it was built from and where its values came from."""
+    """A chain ready to run, what it was built from and where its values came from.
+
+    ``beside`` names whose readings a column of the chain is: a temperature point of the lead, or
+    a circuit that isn't loaded.
+    """
 
     chain: Chain
     subject: Subject
     sources: tuple[ParameterSource, ...]
+    beside: Mapping[str, Uid] = field(default_factory=dict)
 
 
 def chain_for(
@@ -62,128 +70,25 @@ def chain_for(
     subject = subject_of(book, connection, zero_kind)
     causes = Causes()
     stages = (
-        _reading(subject, causes),
-        _bridge(subject, causes),
-        _reference(subject, causes),
-        _lead(subject, causes),
+        electrical.in_range(subject, causes),
+        electrical.reading(subject, causes),
+        electrical.bridge(subject, causes),
+        electrical.reference(subject, causes),
+        electrical.lead(subject, causes),
         _gauge_factor(subject, causes),
         _large_strain(subject, causes),
         allowances.installation(book, subject.gauges, causes),
-        allowances.alignment(book, subject.gauges, subject.material, causes),
+        allowances.alignment(book, subject, causes),
         _transverse(subject, causes),
         _temperature(subject, causes),
         allowances.zero_stability(book, subject, causes),
         allowances.insulation(book, subject, causes),
-        allowances.section(book, subject, causes),
+        *allowances.section(book, subject, causes),
     )
-    chain = Chain(tuple(stage for stage in stages if stage), tuple(causes.inputs.values()))
-    return BuiltChain(chain.zeroed(_zero_reading(subject), {}), subject, tuple(causes.sources))
-
-
-def _reading(subject: Subject, causes: Causes) -> Stage:
-    setting = subject.setting.record
-    kind, name, value = "reading in ratio@1", "scale", 1.0
-    if setting.kind is ReadingKind.STRAIN_LINEAR:
-        # The record refuses a strain channel without its set gauge factor.
-        kind, name = "reading in strain, linear instrument@1", "set_gauge_factor"
-        value = 4 * ratio_of_reading(setting)
-    elif setting.kind is not ReadingKind.RATIO:
-        ratio_of_reading(setting)
-    gain = subject.instrument.record.gain
-    causes.came_from(kind, name, subject.setting.ref, Basis.STATED, "channel setting")
-    causes.came_from(kind, "gain", subject.instrument.ref, gain.basis, gain.source)
-    return Stage(
-        kind,
-        True,
-        "",
-        ((name, value), ("gain", gain.value)),
-        causes.stated("gain", f"gain@{subject.instrument.uid}", gain, "gain of the instrument"),
-    )
-
-
-def _bridge(subject: Subject, causes: Causes) -> Stage:
-    kind = BRIDGES[subject.circuit.record.topology]
-    if subject.circuit.record.topology is not Topology.HALF_POISSON:
-        return Stage(kind, True, "", ())
-    poisson = subject.material.record.poisson_ratio
-    causes.came_from(kind, "poisson_ratio", subject.material.ref, poisson.basis, poisson.source)
-    return Stage(
-        kind,
-        True,
-        "",
-        (("poisson_ratio", poisson.value),),
-        causes.stated(
-            "poisson_ratio", f"poisson@{subject.material.uid}", poisson, "Poisson's ratio"
-        ),
-    )
-
-
-def _reference(subject: Subject, causes: Causes) -> Stage:
-    kind = "reference zero@1"
-    if subject.circuit.record.topology in WORKING_AGAINST:
-        kind = "reference zero, difference@1"
-    numbers = [("arm_change_zero", 0.0)]
-    if subject.circuit.record.topology is Topology.HALF_POISSON:
-        kind = "reference zero, Poisson pair@1"
-        numbers.append(("poisson_ratio", subject.material.record.poisson_ratio.value))
-    zero = subject.zero.record
-    causes.came_from(
-        kind,
-        "arm_change_zero",
-        subject.zero.ref,
-        zero.bridge_ratio.basis,
-        f"zero {zero.kind.value}",
-    )
-    # Filled in by Chain.zeroed, which keeps what zero and reading owe to the same instrument.
-    return Stage(kind, True, "", tuple(numbers))
-
-
-def _zero_reading(subject: Subject) -> Uncertain:
-    """Zero in the unit the channel writes, with the doubt of carrying it over where it was."""
-    zero = subject.zero.record
-    ratio = uncertain_of_stated(
-        f"zero@{subject.zero.uid}", zero.bridge_ratio, "reading of the zero"
-    )
-    if zero.connection != subject.connection.uid and zero.transfer is not None:
-        ratio = ratio + uncertain_of_stated(
-            f"transfer@{subject.zero.uid}", zero.transfer, "zero carried over a remade connection"
-        )
-    return ratio / ratio_of_reading(subject.setting.record)
-
-
-def _lead(subject: Subject, causes: Causes) -> Stage:
-    lead, pack = subject.lead.record, subject.pack.record
-    two = subject.circuit.record.topology is Topology.QUARTER_TWO_WIRE
-    kind = f"lead loss, {'two' if two else 'three'} wires@1"
-    causes.came_from(
-        kind, "lead_resistance", subject.lead.ref, lead.resistance.basis, lead.resistance.source
-    )
-    causes.came_from(
-        kind, "gauge_resistance", subject.pack.ref, pack.gauge_resistance.basis, "card of the pack"
-    )
-    return Stage(
-        kind,
-        True,
-        "",
-        (
-            ("gauge_resistance", pack.gauge_resistance.value),
-            ("lead_resistance", lead.resistance.value),
-        ),
-        (
-            *causes.stated(
-                "lead_resistance",
-                f"lead_resistance@{subject.lead.uid}",
-                lead.resistance,
-                "resistance of a lead wire",
-            ),
-            *causes.stated(
-                "gauge_resistance",
-                f"gauge_resistance@{subject.gauge.uid}",
-                pack.gauge_resistance,
-                "resistance of the grid",
-            ),
-        ),
-    )
+    decided = switched(book, subject, [stage for stage in stages if stage], causes)
+    chain = Chain(decided.stages, tuple(causes.inputs.values()))
+    zeroed = chain.zeroed(electrical.zero_reading(subject), {})
+    return BuiltChain(zeroed, subject, tuple(causes.sources), decided.beside)
 
 
 def _gauge_factor(subject: Subject, causes: Causes) -> Stage:
@@ -247,24 +152,29 @@ def _transverse(subject: Subject, causes: Causes) -> Stage | None:
     # An arm of a rosette is corrected together with its neighbours, not alone.
     if subject.gauge.record.group:
         return None
+    across = causes.stated(
+        "transverse_sensitivity",
+        f"transverse_sensitivity@{subject.pack.uid}",
+        side,
+        "transverse sensitivity",
+    )
+    numbers = [
+        ("transverse_sensitivity", side.value),
+        ("card_poisson_ratio", pack.poisson_ratio_of_card),
+    ]
+    if subject.circuit.record.topology is Topology.FULL_TORSION:
+        kind = "transverse, pure shear@1"
+        causes.came_from(kind, "transverse_sensitivity", subject.pack.ref, side.basis, "card")
+        return Stage(kind, True, "", tuple(numbers), across)
     causes.came_from(kind, "transverse_sensitivity", subject.pack.ref, side.basis, "card")
     causes.came_from(kind, "poisson_ratio", subject.material.ref, poisson.basis, poisson.source)
     return Stage(
         kind,
         True,
         "",
+        (*numbers, ("poisson_ratio", poisson.value)),
         (
-            ("transverse_sensitivity", side.value),
-            ("card_poisson_ratio", pack.poisson_ratio_of_card),
-            ("poisson_ratio", poisson.value),
-        ),
-        (
-            *causes.stated(
-                "transverse_sensitivity",
-                f"transverse_sensitivity@{subject.pack.uid}",
-                side,
-                "transverse sensitivity",
-            ),
+            *across,
             *causes.stated(
                 "poisson_ratio", f"poisson@{subject.material.uid}", poisson, "Poisson's ratio"
             ),
@@ -273,8 +183,8 @@ def _transverse(subject: Subject, causes: Causes) -> Stage | None:
 
 
 def _temperature(subject: Subject, causes: Causes) -> Stage | None:
-    if subject.circuit.record.topology in (*WORKING_AGAINST, Topology.HALF_POISSON):
-        return None  # both grids see the same temperature in neighbouring arms: it cancels
+    if subject.circuit.record.topology in COMPENSATED:
+        return None
     if subject.circuit.record.dummy is not None:
         causes.came_from(
             "dummy@1",
@@ -284,10 +194,17 @@ def _temperature(subject: Subject, causes: Causes) -> Stage | None:
             "circuit of the dummy gauge",
         )
         return Stage("dummy@1", True, "", (), allowances.dummy(subject, causes))
-    return _thermal_output(subject, causes)
+    return thermal_output(subject, causes)
 
 
-def _thermal_output(subject: Subject, causes: Causes) -> Stage:
+def thermal_output(subject: Subject, causes: Causes) -> Stage:
+    """Apparent strain by the pack's card between the zero and now, to be taken off.
+
+    Raises
+    ------
+    InputError
+        If the card gives no curve.
+    """
     card = subject.pack.record.thermal_output
     if card is None:
         raise InputError(

@@ -200,11 +200,7 @@ class _Block:
                     self._beside[key] = self._column(segment.built, name, line.shift)
 
     def _column(self, built: BuiltChain, name: str, shift: float) -> FloatArray:
-        if name == "temperature_degc":
-            series = self._desk.series(built.subject.point.uid)
-        else:
-            series = self._desk.dummy_series(built)
-        return series.at(self._time + shift)
+        return self._desk.column(built, name, self._time + shift)
 
     def strain(self, line: _Line) -> npt.NDArray[np.float32]:
         """Strain of one channel, worked out in 64 bits and kept in 32."""
@@ -228,6 +224,8 @@ class _Block:
 
 def _source(built: BuiltChain, column: str) -> Uid:
     """Whose series a column of a chain comes from."""
+    if column in built.beside:
+        return built.beside[column]
     if column == "temperature_degc":
         return built.subject.point.uid
     return built.subject.circuit.record.dummy or built.subject.circuit.uid

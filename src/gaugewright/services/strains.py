@@ -158,16 +158,33 @@ class Desk:
         return replace(stretch, reading=reading)
 
     def _piece(self, stretch: Stretch, built: BuiltChain, zero_kind: ZeroKind) -> Piece:
-        columns: dict[str, FloatArray] = {}
-        for name in built.chain.columns:
-            if name == "temperature_degc":
-                columns[name] = self.series(built.subject.point.uid).at(stretch.time)
-            elif name == "dummy_strain":
-                columns[name] = self.dummy_series(built, zero_kind).at(stretch.time)
-            else:
-                raise InputError(f"column {name} of the chain", None, "temperature or dummy strain")
+        columns = {
+            name: self.column(built, name, stretch.time, zero_kind) for name in built.chain.columns
+        }
         floor = quality.noise_floor(stretch.reading)
         return Piece(stretch, built, columns, 0.0 if np.isnan(floor) else floor)
+
+    def column(
+        self,
+        built: BuiltChain,
+        name: str,
+        time: FloatArray,
+        zero_kind: ZeroKind = ZeroKind.BEFORE_TEST,
+    ) -> FloatArray:
+        """What a chain needs beside its readings, at the instants of those readings."""
+        if name == "time":
+            return time
+        if name == "temperature_degc":
+            return self.series(built.subject.point.uid).at(time)
+        if name == "dummy_strain":
+            return self.dummy_series(built, zero_kind).at(time)
+        if name not in built.beside:
+            raise InputError(f"column {name} of the chain", None, "of a point or circuit named")
+        if name == "reference_strain":
+            circuit = self.book.entry(built.beside[name], BridgeCircuit)
+            unloaded = self.strain(circuit, zero_kind)
+            return Series(unloaded.time, unloaded.strain).at(time)
+        return self.series(built.beside[name]).at(time)
 
     def dummy_series(self, built: BuiltChain, zero_kind: ZeroKind = ZeroKind.BEFORE_TEST) -> Series:
         """Apparent strain of the dummy that compensates a circuit: temperature left in.
