@@ -18,8 +18,10 @@ from gaugewright.cli import (
     bring_in,
     campaigns,
     checks,
+    coupon,
     demonstration,
     outcomes,
+    results,
     reviewing,
     serve,
 )
@@ -46,7 +48,18 @@ app = typer.Typer(
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
-for commands in (campaigns, bring_in, outcomes, reviewing, answering, serve, demonstration, checks):
+for commands in (
+    campaigns,
+    bring_in,
+    outcomes,
+    coupon,
+    results,
+    reviewing,
+    answering,
+    serve,
+    demonstration,
+    checks,
+):
     commands.add_to(app)
 
 
