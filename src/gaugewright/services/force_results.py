@@ -1,13 +1,23 @@
 """Bar forces, bond stress and plate stress at the loads that questions name, as results."""
 
+from gaugewright.calc.bond import BondStep
 from gaugewright.records import Entry
+from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import LoadStep
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Question
-from gaugewright.services import forces, reduction_results, rosettes, yields
+from gaugewright.services import (
+    bar_profiles,
+    forces,
+    moments,
+    reduction_results,
+    rosettes,
+    yields,
+)
+from gaugewright.services.bar_stations import StationValue
 from gaugewright.services.series import campaign_seconds
 from gaugewright.services.strains import Desk
 from gaugewright.services.together import opposite_pairs, quarter_circuits, usable
@@ -57,9 +67,7 @@ def force_results(desk: Desk, onsets: list[yields.Onset]) -> list[Result]:
     for step in asked_steps(desk, "force", service):
         results += [_force_result(desk, force) for force in bar_forces(desk, step)]
     for step in asked_steps(desk, "bond stress", service):
-        # Change since the test began: what the load does, without the doubt of remade contacts.
-        along = bar_forces(desk, step, zero=ZeroKind.BEFORE_TEST)
-        results += [_bond_result(desk, bond) for bond in forces.bond_between(desk, along)]
+        results += _bond_results(desk, step)
     for step in asked_steps(desk, "principal stress", service):
         results += rosettes.results(desk, step)
     return results
@@ -80,19 +88,39 @@ def _force_result(desk: Desk, force: forces.BarForce) -> Result:
     )
 
 
-def _bond_result(desk: Desk, bond: forces.BondStress) -> Result:
-    ends = bond.between
-    step = ends[0].step.record.label
+def _bond_results(desk: Desk, step: Entry[LoadStep]) -> list[Result]:
+    """Mean bond stresses between neighbours that have a force, along every bar with a row."""
+    made: list[Result] = []
+    at = moments.moment_named(desk, step.record.label)
+    for bar in bar_profiles.bars_with_rows(desk):
+        if bar.record.diameter is None or bar.record.area is None:
+            continue
+        # Change since the test began: what the load does, without the doubt of remade contacts.
+        stations, steps = bar_profiles.bond_steps(desk, bar, at, ZeroKind.BEFORE_TEST)
+        by_label = {station.label: station for station in stations}
+        made += [_bond_result(desk, bond, by_label, step) for bond in steps]
+    return made
+
+
+def _bond_result(
+    desk: Desk, bond: BondStep, stations: dict[str, StationValue], step: Entry[LoadStep]
+) -> Result:
+    ends = [stations[name] for name in bond.between]
+    over = f"; over the lost {', '.join(bond.over)}" if bond.over else ""
     return reduction_results.result_of(
         desk.book,
         bond.stress,
-        label=f"bond stress {ends[0].label} to {ends[1].label} at {step}",
+        label=f"bond stress {bond.between[0]} to {bond.between[1]} at {step.record.label}",
         quantity="bond stress",
         unit="Pa",
-        criterion="equilibrium of the bar between two stations",
-        subjects=tuple(gauge.uid for force in ends for gauge in force.gauges),
-        circuits=tuple(uid for force in ends for uid in force.circuits),
-        zero=f"zero {ends[0].zero.value}",
+        criterion=f"equilibrium of the bar between two stations{over}",
+        subjects=tuple(
+            desk.book.gauges_of(desk.book.entry(uid, BridgeCircuit))[0].uid
+            for station in ends
+            for uid in station.circuits
+        ),
+        circuits=tuple(uid for station in ends for uid in station.circuits),
+        zero=f"zero {ZeroKind.BEFORE_TEST.value}",
     )
 
 

@@ -1,8 +1,8 @@
-"""Stress and force at gauges, axial and bending parts of pairs, bond stress between stations."""
+"""Stress and force at gauges at a load step, axial and bending parts of pairs."""
 
-import itertools
-from collections.abc import Iterator
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
@@ -15,16 +15,17 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import LoadStep
-from gaugewright.records.specimen import Bar, Material, SteelLaw
+from gaugewright.records.specimen import Material, SteelLaw
 from gaugewright.services.causes import input_of_limit, uncertain_of_stated
 from gaugewright.services.series import campaign_seconds
 from gaugewright.services.strains import Desk
 
 __all__ = [
+    "SETTLED",
     "BarForce",
-    "BondStress",
+    "Bent",
     "bending_share",
-    "bond_between",
+    "distance_of",
     "force_of_pair",
     "force_of_single",
     "net_area_of",
@@ -62,12 +63,16 @@ class BarForce:
         return " with ".join(gauge.record.label for gauge in self.gauges)
 
 
-@dataclass(frozen=True, slots=True)
-class BondStress:
-    """Mean bond stress between two neighbouring stations of one bar at one load step."""
+class Bent(Protocol):
+    """Strain of a pair of opposite gauges, parted into its mean and half its difference."""
 
-    between: tuple[BarForce, BarForce]
-    stress: Uncertain
+    @property
+    def axial(self) -> Uncertain:
+        """Mean of the two."""
+
+    @property
+    def bending(self) -> Uncertain | None:
+        """Half the difference; None for a single gauge."""
 
 
 def settled_rows(
@@ -178,7 +183,7 @@ def force_of_pair(
         (one - other) / 2,
         stress,
         stress * net_area_of(desk, gauges[0]),
-        _distance(desk, gauges[0]),
+        distance_of(desk, gauges[0]),
         zero,
     )
 
@@ -210,12 +215,12 @@ def force_of_single(
         None,
         stress,
         stress * net_area_of(desk, gauge),
-        _distance(desk, gauge),
+        distance_of(desk, gauge),
         zero,
     )
 
 
-def bending_share(desk: Desk, name: str, pairs: tuple[BarForce, ...]) -> InputQuantity:
+def bending_share(desk: Desk, name: str, pairs: Sequence[Bent]) -> InputQuantity:
     """Bending over axial strain that a single gauge must allow for: what the pairs here show.
 
     Root mean square of the pairs' shares, with as many degrees of freedom as there are pairs;
@@ -237,35 +242,10 @@ def bending_share(desk: Desk, name: str, pairs: tuple[BarForce, ...]) -> InputQu
     )
 
 
-def _distance(desk: Desk, gauge: Entry[Gauge]) -> Uncertain:
+def distance_of(desk: Desk, gauge: Entry[Gauge]) -> Uncertain:
+    """Place of a gauge along its bar as built, with its doubt; as planned where nobody measured."""
     entry = desk.book.station_of(gauge)
     built = entry.record.distance_built
     if built is None:
         return Uncertain.exact(entry.record.distance_planned)
     return uncertain_of_stated(f"distance@{entry.uid}", built, "place along the bar")
-
-
-def bond_between(desk: Desk, forces: tuple[BarForce, ...]) -> Iterator[BondStress]:
-    """Mean bond stress between neighbouring stations along each bar [Pa].
-
-    Equilibrium of a piece of bar: τ = (N2 - N1)/(π d (x2 - x1)); its sign says which way the
-    concrete holds the bar. Inputs that both forces share (modulus, lot of gauges, area) work in
-    the difference as they must.
-    """
-    by_bar: dict[Uid, list[BarForce]] = {}
-    for force in forces:
-        by_bar.setdefault(desk.book.bar_of(force.gauges[0]).uid, []).append(force)
-    for uid, along in by_bar.items():
-        bar = desk.book.entry(uid, Bar)
-        if bar.record.diameter is None:
-            continue
-        perimeter = (
-            uncertain_of_stated(f"diameter@{uid}", bar.record.diameter, "diameter of the bar")
-            * np.pi
-        )
-        along.sort(key=lambda force: float(force.distance.value))
-        for nearer, farther in itertools.pairwise(along):
-            length = farther.distance - nearer.distance
-            yield BondStress(
-                (nearer, farther), (farther.force - nearer.force) / (perimeter * length)
-            )
