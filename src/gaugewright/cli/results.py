@@ -4,6 +4,8 @@ from typing import Protocol
 
 import typer
 
+from gaugewright.cli import results_coupon, results_gauge
+
 __all__ = ["add_to"]
 
 
@@ -15,7 +17,7 @@ class Part(Protocol):
 
 
 # One line a module, in the order of the job; each has its own add_to.
-PARTS: tuple[Part, ...] = ()
+PARTS: tuple[Part, ...] = (results_gauge, results_coupon)
 
 
 def add_to(app: typer.Typer) -> None:

@@ -55,6 +55,10 @@ _BY_QUANTITY: dict[str, tuple[UnitShown, UnitShown]] = {
     )
 }
 _BY_QUANTITY |= {
+    "strain_per_load": (UnitShown("µε/kN", 1e-9), UnitShown("µε/kip", 1e-9 / _POUND)),
+    "strain_rate": (UnitShown("µε/min", 1e-6 / 60), UnitShown("µε/min", 1e-6 / 60)),
+    "work_per_length": (UnitShown("J/m", 1.0), UnitShown("lbf", _POUND)),
+    "work_per_volume": (UnitShown("kJ/m³", 1e3), UnitShown("in·lbf/in³", _POUND / _INCH**2)),
     "elastic_modulus": (_known("GPa"), _known("ksi")),
     "hardening_modulus": (_known("GPa"), _known("ksi")),
     "insulation_resistance": (_known("MΩ"), _known("MΩ")),

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from gaugewright.calc import onset
 from gaugewright.calc.uncertainty import Uncertain, combination
@@ -15,11 +16,19 @@ from gaugewright.records.identity import Uid
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.specimen import Material, SteelLaw
 from gaugewright.services.causes import uncertain_of_stated
+from gaugewright.services.gauge_record import pair_record, stress_free_zero
 from gaugewright.services.loads import clock_doubt, load_at, load_uncertain
-from gaugewright.services.series import Series
 from gaugewright.services.strains import CircuitStrain, Desk
 
-__all__ = ["CRITERION", "Onset", "stress_free_zero", "yield_of_gauge", "yield_of_pair"]
+__all__ = [
+    "CRITERION",
+    "Onset",
+    "load_at_passage",
+    "stress_free_zero",
+    "yield_of_gauge",
+    "yield_of_pair",
+    "yield_strain",
+]
 
 CRITERION = "mechanical strain passes yield strength over modulus for five scans in a row"
 
@@ -39,24 +48,6 @@ class Onset:
     time: float | None
     zero: ZeroKind
     note: str = ""
-
-
-def stress_free_zero(desk: Desk, circuit: Entry[BridgeCircuit]) -> ZeroKind:
-    """Earliest zero that all the circuit's connections with readings can count from.
-
-    A zero before the pour holds restrained shrinkage and dead load in the strain; a zero before
-    the test leaves them out.
-    """
-    connections = desk.book.connections_of(circuit.uid)
-    for kind in (ZeroKind.BARE_BAR, ZeroKind.BEFORE_POUR):
-        if not any(desk.book.holds_zero(connection, kind) for connection in connections):
-            continue
-        try:
-            desk.strain(circuit, kind)
-        except InputError:
-            continue
-        return kind
-    return ZeroKind.BEFORE_TEST
 
 
 def yield_strain(desk: Desk, material: Entry[Material]) -> Uncertain:
@@ -95,13 +86,13 @@ def yield_of_gauge(desk: Desk, circuit: Entry[BridgeCircuit], gauge: Entry[Gauge
             gauge.record.label, (gauge.uid,), (circuit.uid,), station, None, None, zero, found
         )
     rows = np.arange(found.first, found.last)
-    load = _load(
+    load = load_at_passage(
         desk,
         found,
         strain.uncertain(rows).mean(),
         timed_by=strain,
         rows=rows,
-        material=material,
+        threshold=yield_strain(desk, material),
     )
     time = float(strain.time[found.index])
     return Onset(gauge.record.label, (gauge.uid,), (circuit.uid,), station, load, time, zero)
@@ -116,34 +107,23 @@ def yield_of_pair(
     material = desk.book.material_of(gauges[0])
     if material.record.law is not SteelLaw.BILINEAR:
         return None
-    kinds = {stress_free_zero(desk, circuit) for circuit in circuits}
-    zero = ZeroKind.BEFORE_TEST if len(kinds) > 1 else kinds.pop()
-    one, other = (desk.strain(circuit, zero) for circuit in circuits)
-    label = f"{gauges[0].record.label} with {gauges[1].record.label}"
-    station = " and ".join(desk.book.station_of(gauge).record.label for gauge in gauges)
+    record = pair_record(desk, circuits, gauges)
     uids = (gauges[0].uid, gauges[1].uid)
     parts = (circuits[0].uid, circuits[1].uid)
-    mean = (one.strain + Series(other.time, other.strain).at(one.time)) / 2
-    # Interpolation would bridge what the other gauge lost: keep its gaps.
-    mean[~_alive(other, one.time)] = np.nan
-    found = _passage(desk, one.time, mean, yield_strain(desk, material))
+    found = _passage(desk, record.time, record.strain, yield_strain(desk, material))
+    told = (record.label, uids, parts, record.station)
     if isinstance(found, str):
-        return Onset(label, uids, parts, station, None, None, zero, found)
+        return Onset(*told, None, None, record.zero, found)
     rows = np.arange(found.first, found.last)
-    near = np.unique(np.searchsorted(other.time, one.time[rows]).clip(0, other.time.size - 1))
-    strain = (one.uncertain(rows).mean() + other.uncertain(near).mean()) / 2
-    load = _load(desk, found, strain, timed_by=one, rows=rows, material=material)
-    time = float(one.time[found.index])
-    return Onset(label, uids, parts, station, load, time, zero)
-
-
-def _alive(
-    strain: CircuitStrain, time: FloatArray
-) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:
-    """Whether the nearest samples on both sides are there."""
-    right = np.searchsorted(strain.time, time).clip(1, strain.time.size - 1)
-    good = np.isfinite(strain.strain)
-    return np.asarray(good[right] & good[right - 1])
+    load = load_at_passage(
+        desk,
+        found,
+        record.mean(rows),
+        timed_by=record.parts[0],
+        rows=rows,
+        threshold=yield_strain(desk, material),
+    )
+    return Onset(*told, load, float(record.time[found.index]), record.zero)
 
 
 def _passage(
@@ -178,21 +158,20 @@ def _passage(
     )
 
 
-def _load(
+def load_at_passage(
     desk: Desk,
     found: onset.Passage,
     strain: Uncertain,
     *,
     timed_by: CircuitStrain,
-    rows: FloatArray | np.ndarray[tuple[int, ...], np.dtype[np.int64]],
-    material: Entry[Material],
+    rows: npt.ArrayLike,
+    threshold: Uncertain,
 ) -> Uncertain:
     """Load at the threshold: the measured load there, moved along the slope to the threshold."""
     there = load_uncertain(desk, np.asarray([found.load_there]))
     clock = clock_doubt(
         desk, timed_by, np.asarray(rows, dtype=np.float64)[:1], np.asarray([found.load_there])
     )
-    threshold = yield_strain(desk, material)
     return combination(
         np.asarray(found.load),
         [
