@@ -1,0 +1,245 @@
+"""Strain of the whole bar beside a ground flat that has yielded, and back, by any steel law."""
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from gaugewright.calc import allowed
+from gaugewright.calc.steel_cyclic import CyclicState, CyclicSteel, cyclic_stress
+from gaugewright.calc.steel_inverse import cyclic_strain
+from gaugewright.errors import InputError
+from gaugewright.quantities import FloatArray
+
+__all__ = ["bar_strain_along", "bar_strain_of_flat", "flat_strain_along", "flat_strain_of_bar"]
+
+_HALVINGS = 200
+
+
+def bar_strain_of_flat(
+    strain: ArrayLike,
+    net_area: float,
+    area: float,
+    first_loading: Callable[[FloatArray], FloatArray],
+    *,
+    largest_strain: float,
+) -> FloatArray:
+    """Strain of the full bar that carries the force of the flat: σ(ε) A = σ(ε_flat) A_net.
+
+    For first loading of a bar kept straight, with any law that nowhere falls. Solved by halving, so
+    a corner of the law costs no digit.
+
+    Parameters
+    ----------
+    strain : array of any shape
+        Mechanical strain at the flat [1].
+    net_area : float
+        Left at the flat [m^2].
+    area : float
+        Of the bar [m^2].
+    first_loading : function of strain
+        Gives stress [Pa], odd in strain and nowhere falling up to ``largest_strain``.
+    largest_strain : float
+        Up to which the law holds [1].
+
+    Returns
+    -------
+    strain : array shaped like ``strain``
+        Mechanical strain of the full bar; NaN where the flat is beyond the law [1].
+
+    Raises
+    ------
+    InputError
+        If an area is impossible, or the law falls.
+
+    Examples
+    --------
+    >>> from functools import partial
+    >>> from gaugewright.calc.steel import bilinear_stress
+    >>> law = partial(bilinear_stress, elastic_modulus=200e9, yield_strength=500e6)
+    >>> bar_strain_of_flat([0.001, 0.03], 0.97, 1.0, law, largest_strain=0.05).round(6).tolist()
+    [0.00097, 0.002425]
+    """
+    share = _share(net_area, area)
+    value = np.asarray(strain, dtype=np.float64)
+    return _solved(first_loading(value) * share, first_loading, largest_strain)
+
+
+def flat_strain_of_bar(
+    strain: ArrayLike,
+    net_area: float,
+    area: float,
+    first_loading: Callable[[FloatArray], FloatArray],
+    *,
+    largest_strain: float,
+) -> FloatArray:
+    """Strain at the flat when the full bar is strained: σ(ε_flat) A_net = σ(ε) A.
+
+    Parameters
+    ----------
+    strain : array of any shape
+        Mechanical strain of the full bar [1].
+    net_area : float
+        Left at the flat [m^2].
+    area : float
+        Of the bar [m^2].
+    first_loading : function of strain
+        Gives stress [Pa], odd in strain and nowhere falling up to ``largest_strain``.
+    largest_strain : float
+        Up to which the law holds [1].
+
+    Returns
+    -------
+    strain : array shaped like ``strain``
+        At the flat; NaN on a plateau, where no single strain carries the force, and where the flat
+        would have to carry more than the law has [1].
+
+    Raises
+    ------
+    InputError
+        If an area is impossible, or the law falls.
+    """
+    share = _share(net_area, area)
+    value = np.asarray(strain, dtype=np.float64)
+    return _solved(first_loading(value) / share, first_loading, largest_strain)
+
+
+def bar_strain_along(
+    strain: ArrayLike,
+    net_area: float,
+    area: float,
+    steel: CyclicSteel,
+    *,
+    states: tuple[CyclicState, CyclicState] | None = None,
+    gate: float = 0.0,
+) -> tuple[FloatArray, tuple[CyclicState, CyclicState]]:
+    """Strain of the full bar along a record at the flat, loaded to and fro beyond yield.
+
+    The flat's stress follows its own history; the full bar follows another one, that of the
+    stress times A_net / A, on which it may stay elastic all the time.
+
+    Parameters
+    ----------
+    strain : array, shape (n_samples,) or (n_samples, n_channels)
+        Mechanical strain at the flat, in order of time [1].
+    net_area : float
+        Left at the flat [m^2].
+    area : float
+        Of the bar [m^2].
+    steel : CyclicSteel
+        Of flat and bar alike.
+    states : pair of CyclicState, optional
+        Of flat and bar at the end of the block before.
+    gate : float
+        Strain that must come back before it is a reversal [1].
+
+    Returns
+    -------
+    strain : array shaped like ``strain``
+        Mechanical strain of the full bar [1].
+    pair of CyclicState
+        Of flat and bar, for the next block: cutting a record changes no digit [1].
+
+    Raises
+    ------
+    InputError
+        If an area is impossible or the record can't be used.
+    """
+    share = _share(net_area, area)
+    at_flat, in_bar = (None, None) if states is None else states
+    stress, flat_ends = cyclic_stress(strain, steel, at_flat, gate=gate)
+    found, bar_ends = cyclic_strain(stress * share, steel, in_bar, gate=gate)
+    return found, (flat_ends, bar_ends)
+
+
+def flat_strain_along(
+    strain: ArrayLike,
+    net_area: float,
+    area: float,
+    steel: CyclicSteel,
+    *,
+    states: tuple[CyclicState, CyclicState] | None = None,
+    gate: float = 0.0,
+) -> tuple[FloatArray, tuple[CyclicState, CyclicState]]:
+    """Strain at the flat along a record of the full bar's strain: the other way round.
+
+    Parameters
+    ----------
+    strain : array, shape (n_samples,) or (n_samples, n_channels)
+        Mechanical strain of the full bar, in order of time [1].
+    net_area : float
+        Left at the flat [m^2].
+    area : float
+        Of the bar [m^2].
+    steel : CyclicSteel
+        Of flat and bar alike.
+    states : pair of CyclicState, optional
+        Of bar and flat at the end of the block before.
+    gate : float
+        Strain that must come back before it is a reversal [1].
+
+    Returns
+    -------
+    strain : array shaped like ``strain``
+        At the flat; NaN where the law without hardening has no strain for the force [1].
+    pair of CyclicState
+        Of bar and flat, for the next block [1].
+
+    Raises
+    ------
+    InputError
+        If an area is impossible or the record can't be used.
+    """
+    share = _share(net_area, area)
+    in_bar, at_flat = (None, None) if states is None else states
+    stress, bar_ends = cyclic_stress(strain, steel, in_bar, gate=gate)
+    found, flat_ends = cyclic_strain(stress / share, steel, at_flat, gate=gate)
+    return found, (bar_ends, flat_ends)
+
+
+def _share(net_area: float, area: float) -> float:
+    with allowed.Together("bar with a flat") as given:
+        left, whole = given.positive("net_area", net_area), given.positive("area", area)
+        larger = bool(left > whole)
+        given.holds("net_area", net_area, "no more than the area of the bar", if_=not larger)
+    return float(left / whole)
+
+
+def _solved(
+    stress: FloatArray,
+    first_loading: Callable[[FloatArray], FloatArray],
+    largest_strain: float,
+) -> FloatArray:
+    """Strain at which the law has the stress: the middle of two ends that met, or NaN."""
+    top = float(allowed.positive("largest_strain", largest_strain))
+    ladder = first_loading(np.linspace(0.0, top, 2001))
+    if not np.all(np.diff(ladder) >= -1e-9 * np.nanmax(np.abs(ladder))):
+        raise InputError(
+            "first_loading",
+            "falling, or without a stress, somewhere",
+            f"nowhere falling up to a strain of {top:.4g}",
+            "take the lower yield strength for the plateau, or end the table at maximum force",
+        )
+    goal = np.abs(stress)
+    close = 1e-12 * float(np.max(ladder))
+    # From below and from above: on a plateau the two ends stay apart.
+    lower = _edge(goal - close, first_loading, top)
+    upper = _edge(goal + close, first_loading, top)
+    apart = upper - lower > 1e-6 * np.maximum(upper, 1e-6)
+    middle = np.where(apart, np.nan, (lower + upper) / 2)
+    beyond = goal > ladder[-1] + close
+    return np.copysign(np.where(beyond | np.isnan(goal), np.nan, middle), stress)
+
+
+def _edge(
+    goal: FloatArray, first_loading: Callable[[FloatArray], FloatArray], top: float
+) -> FloatArray:
+    """Least strain at which the law reaches the goal, by halving."""
+    low, high = np.zeros(goal.shape), np.full(goal.shape, top)
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        under = first_loading(middle) < goal
+        low, high = np.where(under, middle, low), np.where(under, high, middle)
+        if not np.any(high - low > 1e-16 * top):
+            break
+    return np.asarray((low + high) / 2)
