@@ -137,10 +137,11 @@ def mander_exponent(
         given.holds("ultimate_strain", ultimate_strain, "beyond the hardening strain", if_=not past)
         if not (weak or past):
             flat = bool(np.any(slope * (ends - begins) < high - low))
+            line = (high - low) / (ends - begins)
             given.holds(
                 "hardening_onset_modulus",
                 hardening_onset_modulus,
-                f"{(high - low) / (ends - begins):.4g} at least, the straight line to maximum force",
+                f"{line:.4g} at least, the straight line to maximum force",
                 if_=not flat,
             )
     return np.asarray(slope * (ends - begins) / (high - low))
