@@ -11,8 +11,9 @@ from gaugewright.errors import InputError
 from gaugewright.records.identity import Uid, instant_from_text, working_context
 from gaugewright.records.readings import ClockMap, Recording
 from gaugewright.records.specimen import Campaign
+from gaugewright.records.stated import Basis, Meaning, Stated
 from gaugewright.services import clocks, readings
-from gaugewright.sources import demo_campaign
+from gaugewright.sources import delimited, demo_campaign
 from gaugewright.sources.delimited import Layout
 from gaugewright.store.campaign import CampaignStore
 
@@ -142,3 +143,44 @@ def test_trust_without_a_limit_or_a_reason_is_refused(
         clocks.clock_map_from_stamps(
             store, uid_of(store, "test, Recorder A"), within=within, source=source
         )
+
+
+def test_strains_of_a_cracking_beam_against_its_load_are_refused(
+    world: tuple[CampaignStore, dict[str, object]],
+) -> None:
+    store, _ = world
+    reference, other = uid_of(store, "test, Recorder A"), uid_of(store, "test, Recorder B")
+    clocks.clock_map_from_stamps(store, reference, within=0.0, source="campaign time is its clock")
+    with pytest.raises(InputError, match="correlation of the two is"):
+        clocks.join_by_signal(store, other, clocks.BySignal(reference, "A17", "B09", 60.0))
+
+
+def test_one_load_read_by_two_recorders_joins_them_without_a_trigger(tmp_path) -> None:
+    campaign = Campaign("c", "Campaign", "Europe/Rome")
+    store = CampaignStore.create(tmp_path / "campaign", campaign, working_context())
+    noise = np.random.default_rng(8)
+    knots, levels = np.cumsum(noise.uniform(5, 30, 25)), noise.uniform(0, 200, 25)
+    late, rate = 3.217, 6e-5
+    rows = {"a": np.arange(0, 300, 0.1), "b": np.arange(0, 250, 0.25)}
+    true = {"a": rows["a"], "b": late + (1 + rate) * rows["b"]}
+    for name, gain in (("a", 1.0), ("b", -0.004)):
+        load = gain * (np.interp(true[name], knots, levels) + noise.normal(0, 0.3, true[name].size))
+        path = tmp_path / f"{name}.csv"
+        path.write_text(
+            "Time (s);Load (kN)\n"
+            + "".join(f"{t:.3f};{v:.6f}\n" for t, v in zip(rows[name], load, strict=True))
+        )
+        layout = delimited.understand(path).layout()
+        clock = readings.clock_for(store, name, layout, resolution=0.001)
+        readings.bring_in(store, path, layout, label=name, instrument=None, clock=clock)
+    first, second = uid_of(store, "a"), uid_of(store, "b")
+    store.add(
+        ClockMap(
+            first, BEGINS["test"], Stated(0.0, 0.0, Meaning.LIMIT, Basis.STATED, "kept"), 0.0, "k"
+        )
+    )
+    made = clocks.join_by_signal(store, second, clocks.BySignal(first, "Load", "Load", 20.0)).record
+    found = (made.epoch - BEGINS["test"]).total_seconds() + made.offset.value
+    assert made.offset.plus_minus is not None
+    assert abs(found - late) < 3 * made.offset.plus_minus < 0.3
+    assert "correlation -0.99" in made.method

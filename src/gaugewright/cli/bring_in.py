@@ -14,7 +14,7 @@ from gaugewright.cli.teaching import teaching
 from gaugewright.errors import InputError
 
 if TYPE_CHECKING:
-    from gaugewright.services.clocks import ByStamps, ByTrigger
+    from gaugewright.services.clocks import Joint as Joined
     from gaugewright.services.readings import Brought
     from gaugewright.sources.delimited import Layout, Question, Understanding
     from gaugewright.store.campaign import CampaignStore
@@ -53,14 +53,24 @@ class Joint:
     their_trigger: str
     level: float | None
     their_level: float | None
+    signal: str
+    their_signal: str
+    apart: float | None
 
     def __post_init__(self) -> None:
         if self.stamps_within is not None and self.reference:
             allowed = "one of --stamps-within and --join-to"
             raise InputError("clock", "joined in two ways", allowed, "leave one out")
-        if self.reference and (not self.trigger or self.level is None):
-            do = "name the column that saw the trigger and the level half way up"
-            raise InputError("--join-to", self.reference, "given with --trigger and --level", do)
+        by_trigger = bool(self.trigger) and self.level is not None
+        by_signal = bool(self.signal) and self.apart is not None
+        if self.reference and by_trigger == by_signal:
+            raise InputError(
+                "--join-to",
+                self.reference,
+                "given with --trigger and --level, or with --signal and --apart",
+                "name the column that saw the trigger and the level half way up, or the column "
+                "that followed the same thing and how many seconds the clocks may be apart",
+            )
 
 
 def bring_in(
@@ -183,7 +193,7 @@ def bring_in(
     ] = "as stated at import",
     join_to: Annotated[
         str,
-        typer.Option(metavar="LABEL", help="Join the clock to this recording's by a trigger."),
+        typer.Option(metavar="LABEL", help="Join the clock to this recording's."),
     ] = "",
     trigger: Annotated[
         str, typer.Option(metavar="COLUMN", help="Column of FILE that saw the trigger.")
@@ -198,14 +208,30 @@ def bring_in(
     their_level: Annotated[
         float | None, typer.Option(help="The same in the other recording, when it differs.")
     ] = None,
+    signal: Annotated[
+        str, typer.Option(metavar="COLUMN", help="Column of FILE that both recorders followed.")
+    ] = "",
+    their_signal: Annotated[
+        str, typer.Option(metavar="COLUMN", help="Column of the other; same name when left out.")
+    ] = "",
+    apart: Annotated[
+        float | None,
+        typer.Option(metavar="SECONDS", help="How far the two clocks may be apart."),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Bring a file of readings in."""
     from gaugewright.services import campaigns, layouts
 
-    joint = Joint(
-        stamps_within, stamps_why, join_to, trigger, their_trigger or trigger, level, their_level
+    columns = (
+        trigger,
+        their_trigger or trigger,
+        level,
+        their_level,
+        signal,
+        their_signal or signal,
     )
+    joint = Joint(stamps_within, stamps_why, join_to, *columns, apart)
     structure: dict[str, Any] = {
         "encoding": encoding or None,
         "delimiter": understanding.delimiter_named(delimiter) or None,
@@ -222,15 +248,13 @@ def bring_in(
         "pattern": stamp_pattern,
         "zone": zone,
         "epoch": epoch,
-        "rate_hz": rate,
-        "time_unit": time_unit,
-        "century": century,
+        **{"rate_hz": rate, "time_unit": time_unit, "century": century},
         "months": tuple(months.split(",")) if months else (),
         "numeric_markers": "none" if marker == ["none"] else "",
     }
-    by_column = {"unit": unit or (), "sign": sign or (), "role": role or ()}
     with campaigns.opened(folder, settings_of(context), read_only=not yes) as store:
         seen = layouts.understood(file, **structure)
+        by_column = {"unit": unit or (), "sign": sign or (), "role": role or ()}
         answers = understanding.answers(
             seen, by_column=by_column, clock=clock, day_first=day_first, plain=plain
         )
@@ -353,15 +377,19 @@ def _keep(
     _say_kept(brought, as_json=as_json)
 
 
-def _joint(store: "CampaignStore", joint: Joint) -> "ByStamps | ByTrigger | None":
+def _joint(store: "CampaignStore", joint: Joint) -> "Joined | None":
     from gaugewright.records.readings import Recording
-    from gaugewright.services.clocks import ByStamps, ByTrigger
+    from gaugewright.services.clocks import BySignal, ByStamps, ByTrigger
 
     if joint.stamps_within is not None:
         return ByStamps(joint.stamps_within, joint.why)
-    if not joint.reference or joint.level is None:
+    if not joint.reference:
         return None
     reference = store.labelled(Recording, joint.reference).uid
+    if joint.apart is not None:
+        return BySignal(reference, joint.their_signal, joint.signal, joint.apart)
+    if joint.level is None:
+        return None  # refused when the options were read
     theirs = joint.level if joint.their_level is None else joint.their_level
     return ByTrigger(reference, joint.their_trigger, joint.trigger, theirs, joint.level)
 

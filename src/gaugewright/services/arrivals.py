@@ -20,7 +20,7 @@ from gaugewright.records import Entry
 from gaugewright.records.identity import Uid, instant_from_text, instant_text, uid_from_text
 from gaugewright.records.readings import ReadingProfile, Recording
 from gaugewright.services import jobs, layouts, readings
-from gaugewright.services.clocks import ByStamps, ByTrigger
+from gaugewright.services.clocks import BySignal, ByStamps, ByTrigger, Joint
 from gaugewright.services.jobs import Job, Progress
 from gaugewright.sources import delimited
 from gaugewright.store.campaign import CampaignStore
@@ -70,7 +70,7 @@ class Plan:
     instrument: Uid | None
     clock: str
     profile: str
-    joint: ByStamps | ByTrigger | None = None
+    joint: Joint | None = None
 
 
 def named(name: str) -> str:
@@ -196,6 +196,7 @@ def submit(store: CampaignStore, one: Arrival, plan: Plan, *, resolution: float)
         "profile": plan.profile,
         "stamps": asdict(joint) if isinstance(joint, ByStamps) else None,
         "trigger": asdict(joint) if isinstance(joint, ByTrigger) else None,
+        "signal": asdict(joint) if isinstance(joint, BySignal) else None,
     }
     return jobs.submit(store, JOB, parameters)
 
@@ -218,11 +219,13 @@ def bring_in_job(store: CampaignStore, parameters: Mapping[str, Any], progress: 
     """
     one = arrival(store, Uid(parameters["arrival"]))
     layout = delimited.Layout.from_plain(parameters["layout"])
-    joint: ByStamps | ByTrigger | None = None
+    joint: Joint | None = None
     if parameters["stamps"] is not None:
         joint = ByStamps(**parameters["stamps"])
     elif parameters["trigger"] is not None:
         joint = ByTrigger(**parameters["trigger"])
+    elif parameters["signal"] is not None:
+        joint = BySignal(**parameters["signal"])
     clock = readings.clock_for(
         store, parameters["clock"], layout, resolution=parameters["resolution"]
     )

@@ -5,7 +5,7 @@ from datetime import datetime
 
 import numpy as np
 
-from gaugewright.calc import align
+from gaugewright.calc import align, correlation
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 from gaugewright.records import Entry
@@ -18,14 +18,19 @@ from gaugewright.services.series import channel_shift
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = [
+    "BySignal",
     "ByStamps",
     "ByTrigger",
+    "Joint",
     "Stamped",
     "clock_map_from_stamps",
+    "join_by_signal",
     "join_by_trigger",
     "keep_map",
+    "map_by_signal",
     "map_by_stamps",
     "map_by_trigger",
+    "map_of",
 ]
 
 
@@ -58,10 +63,32 @@ class ByTrigger:
 
 
 @dataclass(frozen=True, slots=True)
+class BySignal:
+    """Something that this recording and a reference, joined already, both followed.
+
+    Columns by their names in the files; the readings may differ by a gain and a zero. ``apart``
+    is how far the clocks may be from each other [s]: both recorders' first stamps are compared
+    where they are instants, else their first rows.
+    """
+
+    reference: Uid
+    column_reference: str
+    column: str
+    apart: float
+
+    def __post_init__(self) -> None:
+        if not 0 < self.apart < np.inf:
+            raise InputError("apart", self.apart, "a positive number of seconds")
+
+
+Joint = ByStamps | ByTrigger | BySignal
+
+
+@dataclass(frozen=True, slots=True)
 class Stamped:
     """What joining must know of a recording, whether it is in the campaign yet or not.
 
-    ``elapsed`` in s, and ``trigger`` the readings of the column asked for, if any.
+    ``elapsed`` in s, and ``followed`` the readings of the column asked for, if any.
     """
 
     uid: Uid
@@ -70,7 +97,7 @@ class Stamped:
     first_stamp: str
     resolution: float
     elapsed: FloatArray
-    trigger: FloatArray
+    followed: FloatArray
 
 
 def map_by_stamps(recording: Stamped, joint: ByStamps) -> ClockMap:
@@ -131,6 +158,72 @@ def map_by_trigger(store: CampaignStore, recording: Stamped, joint: ByTrigger) -
     doubt = (1 + clock.rate) * float(np.max(fit.standard_uncertainty))
     offset = Stated(seconds, doubt, Meaning.ONE_SIGMA, Basis.MEASURED, words)
     return ClockMap(recording.uid, epoch, offset, (1 + clock.rate) * (1 + fit.rate) - 1, words)
+
+
+def map_by_signal(store: CampaignStore, recording: Stamped, joint: BySignal) -> ClockMap:
+    """Clock map of a recording by something that a reference followed too.
+
+    The uncertainty stated is that of the joint, at the instant of the recording where it is
+    largest. A lag of what was followed itself (a strain behind its load) isn't in it.
+
+    Raises
+    ------
+    InputError
+        If a column isn't there, the two don't go together, or the reference isn't joined itself.
+    """
+    book = Book.read(store)
+    entry = book.entry(joint.reference, Recording)
+    clock = book.clock_map_of(entry).record
+    reference = _stamped(store, entry, joint.column_reference)
+    began, begun = _first_instant(recording.first_stamp), _first_instant(reference.first_stamp)
+    ahead = (began - begun).total_seconds() if began and begun else 0.0
+    own = recording.elapsed + _shift(book, recording, joint.column) + ahead
+    known = own[np.isfinite(own)]
+    fit = correlation.clock_by_signal(
+        reference.elapsed + _shift(book, reference, joint.column_reference),
+        reference.followed,
+        own,
+        recording.followed,
+        largest_offset=joint.apart,
+        instants=[known.min(), known.max()],
+    )
+    epoch = began or clock.epoch
+    seconds = clock.offset.value + (1 + clock.rate) * (fit.offset + (1 + fit.rate) * ahead)
+    seconds += (clock.epoch - epoch).total_seconds()
+    words = (
+        f"{joint.column!r} laid over {joint.column_reference!r} of {entry.record.label}, "
+        f"correlation {fit.correlation:.6f}, rate {fit.rate * 1e6:.3g} µs/s"
+    )
+    doubt = (1 + clock.rate) * float(np.max(fit.standard_uncertainty))
+    offset = Stated(seconds, doubt, Meaning.ONE_SIGMA, Basis.MEASURED, words)
+    return ClockMap(recording.uid, epoch, offset, (1 + clock.rate) * (1 + fit.rate) - 1, words)
+
+
+def map_of(store: CampaignStore, recording: Stamped, joint: Joint) -> ClockMap:
+    """Clock map of a recording, joined in whichever way.
+
+    Raises
+    ------
+    InputError
+        As the way chosen does.
+    """
+    if isinstance(joint, ByStamps):
+        return map_by_stamps(recording, joint)
+    if isinstance(joint, ByTrigger):
+        return map_by_trigger(store, recording, joint)
+    return map_by_signal(store, recording, joint)
+
+
+def join_by_signal(store: CampaignStore, other: Uid, joint: BySignal) -> Entry[ClockMap]:
+    """Join a recording of the campaign to another one's time by something both followed.
+
+    Raises
+    ------
+    InputError
+        As ``map_by_signal``.
+    """
+    entry = Book.read(store).entry(other, Recording)
+    return keep_map(store, map_by_signal(store, _stamped(store, entry, joint.column), joint))
 
 
 def clock_map_from_stamps(
@@ -198,13 +291,13 @@ def keep_map(store: CampaignStore, made: ClockMap) -> Entry[ClockMap]:
 def _stamped(store: CampaignStore, entry: Entry[Recording], column: str) -> Stamped:
     readings = store.readings(entry.uid)
     record = entry.record
-    trigger: FloatArray = np.empty(0)
+    followed: FloatArray = np.empty(0)
     if column:
         named = {one.name: one.field for one in record.columns if one.role == "value"}
         if column not in named:
             allowed = "one of " + ", ".join(named)
-            raise InputError(f"trigger column of {record.label}", column, allowed)
-        trigger = readings.values(named[column])
+            raise InputError(f"column of {record.label}", column, allowed)
+        followed = readings.values(named[column])
     resolution = store.entry(record.clock).record.resolution
     return Stamped(
         entry.uid,
@@ -213,7 +306,7 @@ def _stamped(store: CampaignStore, entry: Entry[Recording], column: str) -> Stam
         record.first_stamp,
         resolution,
         readings.elapsed_s(),
-        trigger,
+        followed,
     )
 
 
@@ -226,7 +319,7 @@ def _first_instant(text: str) -> datetime | None:
 
 def _edges(book: Book, recording: Stamped, name: str, level: float) -> align.Edges:
     shift = _shift(book, recording, name)
-    found = align.rising_edges(recording.elapsed + shift, recording.trigger, level)
+    found = align.rising_edges(recording.elapsed + shift, recording.followed, level)
     if not found.time.size:
         raise InputError(
             f"trigger {name!r} of {recording.label}",

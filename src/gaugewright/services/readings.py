@@ -25,11 +25,10 @@ from gaugewright.records.readings import (
 )
 from gaugewright.services.clocks import (
     ByStamps,
-    ByTrigger,
+    Joint,
     Stamped,
     keep_map,
-    map_by_stamps,
-    map_by_trigger,
+    map_of,
 )
 from gaugewright.services.layouts import fields_of
 from gaugewright.sources import delimited, files
@@ -116,7 +115,7 @@ def bring_in(
     instrument: Uid | None,
     clock: Uid | Clock,
     profile: Uid | str | None = None,
-    joint: ByStamps | ByTrigger | None = None,
+    joint: Joint | None = None,
     file_name: str = "",
     progress: Progress | None = None,
 ) -> Brought:
@@ -141,7 +140,7 @@ def bring_in(
     profile : Uid or str, optional
         Under which the layout is kept, or the name of a new one; named after the recording
         when left out.
-    joint : ByStamps or ByTrigger, optional
+    joint : ByStamps, ByTrigger or BySignal, optional
         How its clock is joined to the campaign's time; may also be done later.
     file_name : str, optional
         What the file is called where it comes from, when ``path`` has another name.
@@ -162,11 +161,9 @@ def bring_in(
     sha256 = _refuse_known(store, path, label, name)
     _refuse_other_profile(store, profile or label, layout)
     columns = fields_of(layout)
-    pieces = _Pieces(joint.column if isinstance(joint, ByTrigger) else "", label, layout)
-    told = _in_words(progress, name)
-    importer = f"{layout.importer}, gaugewright {__version__}"
+    pieces = _Pieces(joint, label, layout)
     with (
-        files.reading(path, layout, progress=told) as reading,
+        files.reading(path, layout, progress=_in_words(progress, name)) as reading,
         store.new_recording(columns) as writer,
     ):
         for block in reading:
@@ -176,9 +173,8 @@ def bring_in(
         if _sha256(path) != sha256:
             raise FileError(path, "changed while it was read", do="import it when it is complete")
         start = reading.report.start_utc or reading.report.start_text
-        resolution = clock.resolution if isinstance(clock, Clock) else _resolution(store, clock)
-        stamped = pieces.stamped(writer.uid, instrument, start, resolution)
-        joined = _joined(store, stamped, joint)
+        stamped = pieces.stamped(writer.uid, instrument, start, _resolution(store, clock))
+        joined = None if joint is None else map_of(store, stamped, joint)
         with store.several():
             kept_clock = store.add(clock).uid if isinstance(clock, Clock) else clock
             kept_profile = _kept_profile(store, profile or label, layout)
@@ -194,53 +190,48 @@ def bring_in(
             columns=columns,
             marks=_counted(reading.report),
             first_stamp=start,
-            importer=importer,
+            importer=_importer(layout),
         )
         entry = writer.publish(lambda _: record)
     clock_map = keep_map(store, joined) if joined is not None else None
     return Brought(entry, reading.report, clock_map)
 
 
+def _importer(layout: delimited.Layout) -> str:
+    return f"{layout.importer}, gaugewright {__version__}"
+
+
 class _Pieces:
     """What joining needs of the rows as they pass: elapsed time, and one column if asked for."""
 
-    def __init__(self, column: str, label: str, layout: delimited.Layout) -> None:
+    def __init__(self, joint: Joint | None, label: str, layout: delimited.Layout) -> None:
+        column = "" if joint is None or isinstance(joint, ByStamps) else joint.column
         named = [one.name for one in layout.columns if one.role == "value"]
         if column and column not in named:
-            raise InputError(f"trigger column of {label}", column, "one of " + ", ".join(named))
+            raise InputError(f"column of {label}", column, "one of " + ", ".join(named))
         self._column = column
         self._label = label
         self._elapsed: list[FloatArray] = []
-        self._trigger: list[FloatArray] = []
+        self._followed: list[FloatArray] = []
 
     def add(self, block: delimited.Block) -> None:
         if not self._column:
             return
         self._elapsed.append(_floats(block.elapsed_ns) / 1e9)
-        self._trigger.append(_floats(block.values[self._column]))
+        self._followed.append(_floats(block.values[self._column]))
 
     def stamped(self, uid: Uid, instrument: Uid | None, start: str, resolution: float) -> Stamped:
         elapsed = np.concatenate([np.empty(0), *self._elapsed])
-        trigger = np.concatenate([np.empty(0), *self._trigger])
-        return Stamped(uid, self._label, instrument, start, resolution, elapsed, trigger)
+        followed = np.concatenate([np.empty(0), *self._followed])
+        return Stamped(uid, self._label, instrument, start, resolution, elapsed, followed)
 
 
 def _floats(series: pl.Series) -> FloatArray:
     return series.cast(pl.Float64).fill_null(float("nan")).to_numpy()
 
 
-def _joined(
-    store: CampaignStore, stamped: Stamped, joint: ByStamps | ByTrigger | None
-) -> ClockMap | None:
-    if joint is None:
-        return None
-    if isinstance(joint, ByStamps):
-        return map_by_stamps(stamped, joint)
-    return map_by_trigger(store, stamped, joint)
-
-
-def _resolution(store: CampaignStore, clock: Uid) -> float:
-    record = store.entry(clock).record
+def _resolution(store: CampaignStore, clock: Uid | Clock) -> float:
+    record = clock if isinstance(clock, Clock) else store.entry(clock).record
     if not isinstance(record, Clock):
         raise InputError("uid of a clock", clock, "a record of that kind")
     return record.resolution
@@ -262,8 +253,7 @@ def _kept_profile(store: CampaignStore, profile: Uid | str, layout: delimited.La
     for entry in store.entries(ReadingProfile):
         if profile in (entry.uid, entry.record.label):
             return entry.uid
-    importer = f"{layout.importer}, gaugewright {__version__}"
-    made = ReadingProfile(profile, importer, canonical_text(layout.as_plain()))
+    made = ReadingProfile(profile, _importer(layout), canonical_text(layout.as_plain()))
     return store.add(made, reason="confirmed by a person at import").uid
 
 

@@ -18,7 +18,7 @@ from gaugewright.records.identity import Uid, uid_from_text
 from gaugewright.records.readings import ReadingProfile, Recording
 from gaugewright.services import arrivals, layouts, readings
 from gaugewright.services.arrivals import Arrival, Plan
-from gaugewright.services.clocks import ByStamps, ByTrigger
+from gaugewright.services.clocks import BySignal, ByStamps, ByTrigger, Joint
 from gaugewright.sources.delimited import Question, Understanding
 from gaugewright.web import frame, import_form, rooms
 from gaugewright.web.faults import NotThere
@@ -38,6 +38,7 @@ JOINTS = (
     Choice("", "later"),
     Choice("stamps", "its stamps are trusted"),
     Choice("trigger", "by a trigger that another recording has too"),
+    Choice("signal", "by something that another recording followed too"),
 )
 
 
@@ -243,21 +244,25 @@ def _plan(room: Room, looked: _Looked, typed: Mapping[str, str]) -> Plan:
     )
 
 
-def _joint(room: Room, typed: Mapping[str, str]) -> ByStamps | ByTrigger | None:
+def _joint(room: Room, typed: Mapping[str, str]) -> Joint | None:
     if typed.get("joint") == "stamps":
         within = number_typed("within", typed.get("within", ""))
         return ByStamps(within, typed.get("source", "").strip())
-    if typed.get("joint") != "trigger":
+    if typed.get("joint") not in ("trigger", "signal"):
         return None
     reference = typed.get("reference", "")
     if all(entry.uid != reference for entry in room.book.of(Recording)):
         raise InputError("reference", "none", "a recording whose clock is joined already")
     column = typed.get("trigger", "").strip()
+    their_column = typed.get("their_trigger", "").strip() or column
+    if typed.get("joint") == "signal":
+        apart = number_typed("apart", typed.get("apart", ""))
+        return BySignal(Uid(reference), their_column, column, apart)
     level = number_typed("level", typed.get("level", ""))
     theirs = typed.get("their_level", "").strip()
     return ByTrigger(
         Uid(reference),
-        typed.get("their_trigger", "").strip() or column,
+        their_column,
         column,
         number_typed("their_level", theirs) if theirs else level,
         level,
@@ -339,7 +344,7 @@ def _confirm_page(
         names=tuple(f for f in names if profile is None or asked or f.name != "profile"),
         joining=joining,
         trigger=trigger,
-        trigger_open=typed.get("joint") == "trigger",
+        trigger_open=typed.get("joint") in ("trigger", "signal"),
         units=import_form.UNITS,
         zones=import_form.ZONES,
     )
@@ -351,7 +356,7 @@ def _confirm_page(
 def _named_fields(
     room: Room, one: Arrival, typed: Mapping[str, str], error: GaugewrightError | None
 ) -> tuple[tuple[Field, ...], tuple[Field, ...], tuple[Field, ...]]:
-    """Fields of the recording, of how its clock is joined, and of a trigger."""
+    """Fields of the recording, of how its clock is joined, and of what another has too."""
     stem = PurePath(one.name).stem[:80]
     instruments = [Choice(e.uid, e.record.label) for e in room.book.of(Instrument)]
     recordings = [Choice(e.uid, e.record.label) for e in room.book.of(Recording)]
@@ -379,14 +384,20 @@ def _named_fields(
         filled(Field("within", "Stamps are right within", unit="s", kind="number")),
         filled(Field("source", "Why they are trusted", hint="Such as: set by radio that day.")),
     )
-    trigger = (
-        filled(Field("reference", "Recording that has the trigger", choices=(none, *recordings))),
-        filled(Field("trigger", "Column of this file", hint="Its name in the file.")),
-        filled(Field("their_trigger", "Column of the other", hint="Empty: the same name.")),
-        filled(Field("level", "Level half way up", kind="number", hint="In this file's unit.")),
-        filled(Field("their_level", "Level in the other", kind="number", hint="Empty: the same.")),
+    return names, joining, tuple(filled(field) for field in _shared((none, *recordings)))
+
+
+def _shared(recordings: tuple[Choice, ...]) -> tuple[Field, ...]:
+    """Fields of a trigger, or of something followed, that another recording has too."""
+    apart = "Only where both followed something."
+    return (
+        Field("reference", "The other recording", choices=recordings),
+        Field("trigger", "Column of this file", hint="Its name in the file."),
+        Field("their_trigger", "Column of the other", hint="Empty: the same name."),
+        Field("level", "Trigger: level half way up", kind="number", hint="In this file's unit."),
+        Field("their_level", "Level in the other", kind="number", hint="Empty: the same."),
+        Field("apart", "The clocks are at most so far apart", unit="s", kind="number", hint=apart),
     )
-    return names, joining, trigger
 
 
 def _other_way(room: Room, looked: _Looked) -> tuple[str, str]:
