@@ -40,6 +40,7 @@ __all__ = [
     "Block",
     "Clock",
     "Column",
+    "Feed",
     "Layout",
     "Mark",
     "Marker",
@@ -96,6 +97,48 @@ def read(
     return Reading(source, layout, block_rows, progress)
 
 
+class Feed:
+    """Lines in order, as they come, made into blocks with an account of every line."""
+
+    def __init__(self, layout: Layout, block_rows: int) -> None:
+        self.layout = layout
+        self.report = Report()
+        self._cells = Cells(layout)
+        self._timeline = _Timeline(layout, self.report)
+        self._pending = _Pending(layout, block_rows)
+
+    def take(self, lines: stream.Lines) -> None:
+        """Parse whole lines; those before the first row of data are passed over."""
+        lines = _from_line(lines, self.layout.first_data_row)
+        self.report.lines += lines.count
+        self.report.last_line_open = lines.open_end and lines.count > 0
+        for piece in pieces(
+            lines.data, lines.first, self.layout, self._cells, open_end=lines.open_end
+        ):
+            self._add(piece)
+
+    def full(self) -> Iterator[Block]:
+        """Blocks that are full."""
+        return self._counted(self._pending.full())
+
+    def rest(self) -> Iterator[Block]:
+        """Rows that wait for more, as the last block or as all there is so far."""
+        return self._counted(self._pending.rest())
+
+    def _add(self, piece: Piece) -> None:
+        report = self.report
+        elapsed, time_marks = self._timeline.elapsed(piece.frame, report.rows_kept)
+        self._pending.add(piece, elapsed, report.rows_kept, time_marks)
+        report.rows_kept += piece.frame.height
+        report.blank_lines += piece.blank
+        report.comment_lines += piece.comments
+
+    def _counted(self, blocks: Iterator[Block]) -> Iterator[Block]:
+        for block in blocks:
+            self.report.add(block.marks, block.problems)
+            yield block
+
+
 class Reading(Iterator[Block]):
     """A file being read: an iterator of blocks with an account of every line."""
 
@@ -104,10 +147,8 @@ class Reading(Iterator[Block]):
     ) -> None:
         self.path = path
         self.layout = layout
-        self.report = Report()
-        self._cells = Cells(layout)
-        self._timeline = _Timeline(layout, self.report)
-        self._pending = _Pending(layout, block_rows)
+        self._feed = Feed(layout, block_rows)
+        self.report = self._feed.report
         self._progress = progress
         self._blocks = self._run()
 
@@ -119,17 +160,11 @@ class Reading(Iterator[Block]):
         total = self.path.stat().st_size
         layout = self.layout
         for lines in stream.line_pieces(self.path, layout.encoding, line_end=layout.line_end):
-            lines = _from_line(lines, layout.first_data_row)
-            self.report.lines += lines.count
-            self.report.last_line_open = lines.open_end and lines.count > 0
-            for piece in pieces(
-                lines.data, lines.first, layout, self._cells, open_end=lines.open_end
-            ):
-                self._take(piece)
+            self._feed.take(lines)
             if self._progress is not None:
                 self._progress(lines.done, total)
-            yield from self._count(self._pending.full())
-        yield from self._count(self._pending.rest())
+            yield from self._feed.full()
+        yield from self._feed.rest()
         self.report.complete = True
         if not self.report.accounted:
             raise FileError(
@@ -139,19 +174,6 @@ class Reading(Iterator[Block]):
                 got=self.report,
                 do="this is a fault of the importer: keep the file and report it",
             )
-
-    def _take(self, piece: Piece) -> None:
-        report = self.report
-        elapsed, time_marks = self._timeline.elapsed(piece.frame, report.rows_kept)
-        self._pending.add(piece, elapsed, report.rows_kept, time_marks)
-        report.rows_kept += piece.frame.height
-        report.blank_lines += piece.blank
-        report.comment_lines += piece.comments
-
-    def _count(self, blocks: Iterator[Block]) -> Iterator[Block]:
-        for block in blocks:
-            self.report.add(block.marks, block.problems)
-            yield block
 
 
 def _from_line(lines: stream.Lines, first: int) -> stream.Lines:
