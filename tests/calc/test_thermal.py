@@ -127,10 +127,10 @@ def test_every_fault_of_a_card_is_told_at_once():
     names = [fault.name for fault in caught.value.faults]
     assert names == [
         "numbers of the card",
-        "span",
         "temperature_unit",
         "strain_unit",
         "stated_gauge_factor",
+        "span",
     ]
 
 

@@ -48,7 +48,7 @@ def half_bridge_opposite_ratio(arm_change: ArrayLike) -> FloatArray:
     0.000999001
     """
     change = np.asarray(arm_change, dtype=np.float64)
-    change = np.where(change > -1, change, np.nan)
+    change = np.where((change > -1) & (change < np.inf), change, np.nan)
     return change / (2 + change)
 
 
@@ -94,8 +94,9 @@ def half_bridge_dummy_ratio(arm_change: ArrayLike, dummy_change: ArrayLike) -> F
     """
     active = np.asarray(arm_change, dtype=np.float64)
     dummy = np.asarray(dummy_change, dtype=np.float64)
-    whole = (active > -1) & (dummy > -1)
-    return np.where(whole, (active - dummy) / (2 * (2 + active + dummy)), np.nan)
+    whole = (active > -1) & (dummy > -1) & np.isfinite(active + dummy)
+    active, dummy = np.where(whole, active, np.nan), np.where(whole, dummy, np.nan)
+    return np.asarray((active - dummy) / (2 * (2 + active + dummy)))
 
 
 def half_bridge_dummy_arm_change(bridge_ratio: ArrayLike) -> FloatArray:

@@ -77,9 +77,11 @@ def rising_edges(time: ArrayLike, trigger: ArrayLike, trigger_level: float) -> E
     # Comparisons with NaN are false: a missing neighbour makes no edge.
     at = np.flatnonzero((read[:-1] < trigger_level) & (read[1:] >= trigger_level))
     share = (trigger_level - read[at]) / (read[at + 1] - read[at])
-    scan = when[at + 1] - when[at]
-    good = np.isfinite(scan) & (scan > 0)
-    return Edges((when[at] + share * scan)[good], scan[good])
+    # A time that is no number makes no edge either.
+    known = np.where(np.isfinite(when), when, np.nan)
+    scan = known[at + 1] - known[at]
+    good = scan > 0
+    return Edges((known[at] + share * scan)[good], scan[good])
 
 
 def clock_fit(reference: Edges, other: Edges, time: ArrayLike) -> ClockFit:

@@ -212,6 +212,30 @@ class Together:
         """
         return self._kept(value, lambda: within(name, value, span, do))
 
+    def finite(self, name: str, value: ArrayLike, do: str = "") -> bool:
+        """Whether every number is finite, the refusal kept for the end of the block.
+
+        Parameters
+        ----------
+        name : str
+            Of the setting.
+        value : number or array
+            In its owner's unit [1].
+        do : str
+            What the person can do about a refusal.
+
+        Returns
+        -------
+        bool
+            So that what rests on the numbers can be left out where they aren't there.
+        """
+        number = np.asarray(value, dtype=np.float64)
+        good = np.isfinite(number)
+        whole = bool(np.all(good))
+        wrong = None if whole else number[~good].flat[0]
+        self.holds(name, wrong, "a finite number", if_=whole, do=do)
+        return whole
+
     def holds(self, name: str, value: object, allowed: str, *, if_: bool, do: str = "") -> None:
         """Keep a refusal of its own kind unless ``if_`` holds.
 

@@ -127,27 +127,27 @@ def axial_and_bending(
     """
     reading = np.asarray(strains, dtype=np.float64)
     angle = np.asarray(clock_angles, dtype=np.float64)
-    radius = np.broadcast_to(allowed.positive("gauge_radius", gauge_radius), angle.shape)
     if angle.ndim != 1 or reading.ndim == 0 or reading.shape[-1] != angle.size:
         raise InputError(
             "clock_angles",
             f"of shape {angle.shape}",
             "one for each gauge on the last axis of strains",
         )
-    # Distances in units of their mean keep the columns alike, so that rank is judged fairly.
-    scale = float(radius.mean()) if angle.size else 1.0
-    across = radius / scale
-    design = np.stack([np.ones_like(angle), across * np.cos(angle), across * np.sin(angle)], axis=1)
-    inverse = np.linalg.pinv(design, rcond=1e-9)
-    # A coefficient is determined where the fit would give it back untouched.
-    told = np.isclose(np.diag(inverse @ design), 1.0, atol=1e-6)
-    if not told[0]:
-        raise InputError(
-            "clock_angles",
-            np.degrees(angle).round(1).tolist(),
-            "two opposite gauges or three spread round the bar",
-            "one side alone can't separate axial strain from bending",
-        )
+    with allowed.Together("gauges round a bar") as given:
+        distance = given.positive("gauge_radius", gauge_radius)
+        if given.finite("clock_angles", angle):
+            # Where a radius is refused the angles are still judged, as on a circle.
+            radius = np.broadcast_to(np.where(distance > 0, distance, 1.0), angle.shape)
+            scale, design, inverse = _plane_through(angle, radius)
+            # A coefficient is determined where the fit would give it back untouched.
+            told = np.isclose(np.diag(inverse @ design), 1.0, atol=1e-6)
+            given.holds(
+                "clock_angles",
+                np.degrees(angle).round(1).tolist(),
+                "two opposite gauges or three spread round the bar",
+                if_=bool(told[0]),
+                do="one side alone can't separate axial strain from bending",
+            )
     found = reading @ inverse.T
     found_or_nan = np.where(told, found, np.nan)
     return AxialAndBending(
@@ -156,3 +156,14 @@ def axial_and_bending(
         curvature_y=np.asarray(found_or_nan[..., 2] / scale),
         residual=np.asarray(reading - found @ design.T),
     )
+
+
+def _plane_through(angle: FloatArray, radius: FloatArray) -> tuple[float, FloatArray, FloatArray]:
+    """Unit of distance, design matrix and its pseudo-inverse.
+
+    Distances in units of their mean keep the columns alike, so that rank is judged fairly.
+    """
+    scale = float(radius.mean()) if angle.size else 1.0
+    across = radius / scale
+    design = np.stack([np.ones_like(angle), across * np.cos(angle), across * np.sin(angle)], axis=1)
+    return scale, design, np.asarray(np.linalg.pinv(design, rcond=1e-9), dtype=np.float64)

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from gaugewright.calc import allowed
 from gaugewright.calc.around import axial_and_bending
 from gaugewright.quantities import FloatArray
 
@@ -67,8 +66,8 @@ def bending_share(strains: ArrayLike, clock_angles: ArrayLike, gauge_radius: flo
     >>> found.share.round(6).item(), found.whole
     (0.05, True)
     """
-    radius = allowed.positive("gauge_radius", gauge_radius).item()
-    plane = axial_and_bending(strains, clock_angles, radius)
+    plane = axial_and_bending(strains, clock_angles, gauge_radius)
+    radius = gauge_radius
     angle = np.asarray(clock_angles, dtype=np.float64)
     if angle.size == 2:
         # The half difference is what the pair sees of bending, whatever plane it stands in.

@@ -1,12 +1,12 @@
 """Reinforcing bars: sizes, what a ground flat takes away, and strain at the flat and in the bar."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from gaugewright.calc import allowed
-from gaugewright.errors import InputError
 from gaugewright.quantities import Constant, FloatArray
 
 __all__ = [
@@ -138,8 +138,10 @@ def area_from_mass(
     >>> (area_from_mass(1.578) * 1e6).round(1).item()
     201.0
     """
-    mass = allowed.positive("mass_per_length", mass_per_length)
-    return np.asarray(mass / allowed.positive("density", density))
+    with allowed.Together("bar") as given:
+        mass = given.positive("mass_per_length", mass_per_length)
+        dense = given.positive("density", density)
+    return np.asarray(mass / dense)
 
 
 def flat_depth(diameter: ArrayLike, flat_width: ArrayLike) -> FloatArray:
@@ -198,7 +200,7 @@ def flat_width(diameter: ArrayLike, flat_depth: ArrayLike) -> FloatArray:
     InputError
         If the flat is deeper than half the bar.
     """
-    size, depth = _flat("flat_depth", diameter, flat_depth)
+    size, (depth,) = _flats(diameter, {"flat_depth": flat_depth})
     return np.asarray(2 * np.sqrt(depth * (size - depth)))
 
 
@@ -268,8 +270,9 @@ def section_at_flat(
     >>> (one.net_area * 1e6).round(2).item(), (one.centroid * 1e3).round(5).item()
     (195.83, -0.19777)
     """
-    size, depth = _flat("flat_depth", diameter, flat_depth)
-    _, opposite = _flat("opposite_flat_depth", diameter, opposite_flat_depth)
+    size, (depth, opposite) = _flats(
+        diameter, {"flat_depth": flat_depth, "opposite_flat_depth": opposite_flat_depth}
+    )
     radius = size / 2
     area_1, first_1, second_1 = _segment(radius, depth)
     area_2, first_2, second_2 = _segment(radius, opposite)
@@ -446,14 +449,20 @@ def bond_lost_wrap(covered_length: ArrayLike, bonded_length: ArrayLike) -> Float
     return allowed.within("covered share", length / bonded, (0.0, 1.0))
 
 
-def _flat(name: str, diameter: ArrayLike, depth: ArrayLike) -> tuple[FloatArray, FloatArray]:
+def _flats(
+    diameter: ArrayLike, depths: Mapping[str, ArrayLike]
+) -> tuple[FloatArray, list[FloatArray]]:
     with allowed.Together("flat") as given:
         size = given.positive("diameter", diameter)
-        ground = given.not_negative(name, depth)
-    if np.any(ground > size / 2):
-        raise InputError(
-            name, np.max(ground), "no more than half the diameter", "measure both again"
-        )
+        ground = [given.not_negative(name, depth) for name, depth in depths.items()]
+        for name, depth in zip(depths, ground, strict=True):
+            given.holds(
+                name,
+                np.max(depth),
+                "no more than half the diameter",
+                if_=not np.any(depth > size / 2),
+                do="measure both again",
+            )
     return size, ground
 
 

@@ -69,7 +69,10 @@ def section_answers(clock_angles: ArrayLike, gauge_radius: ArrayLike) -> Section
     angle = np.atleast_1d(np.asarray(clock_angles, dtype=np.float64))
     if angle.ndim != 1 or angle.size == 0:
         raise InputError("clock_angles", angle.shape, "one angle for each gauge")
-    radius = np.broadcast_to(allowed.positive("gauge_radius", gauge_radius), angle.shape)
+    with allowed.Together("gauges round a bar") as given:
+        given.finite("clock_angles", angle)
+        distance = given.positive("gauge_radius", gauge_radius)
+    radius = np.broadcast_to(distance, angle.shape)
     across = radius / radius.mean()
     design = np.stack([np.ones_like(angle), across * np.cos(angle), across * np.sin(angle)], axis=1)
     inverse = np.linalg.pinv(design, rcond=1e-9)
@@ -112,9 +115,16 @@ def without_gauge(
     (0.5, 0.707, ('axial', 'curvature_x', 'curvature_y'), 1, 0)
     """
     angle = np.atleast_1d(np.asarray(clock_angles, dtype=np.float64))
-    if angle.size < 2 or not 0 <= lost < angle.size:
-        raise InputError("lost", lost, f"from 0 to {angle.size - 1}, one of two gauges or more")
-    radius: FloatArray = np.broadcast_to(np.asarray(gauge_radius, dtype=np.float64), angle.shape)
+    with allowed.Together("gauges round a bar") as given:
+        given.holds(
+            "lost",
+            lost,
+            f"from 0 to {angle.size - 1}, one of two gauges or more",
+            if_=angle.size >= 2 and 0 <= lost < angle.size,
+        )
+        given.finite("clock_angles", angle)
+        distance = given.positive("gauge_radius", gauge_radius)
+    radius: FloatArray = np.broadcast_to(distance, angle.shape)
     kept = np.arange(angle.size) != lost
     return section_answers(angle, radius), section_answers(angle[kept], radius[kept])
 

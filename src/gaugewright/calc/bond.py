@@ -80,15 +80,16 @@ class BondLaw:
     rest_share: float = 0.4
 
     def __post_init__(self) -> None:
-        allowed.positive("bond_strength", self.bond_strength)
-        allowed.positive("first_slip", self.first_slip)
-        allowed.within("exponent", self.exponent, (0.0, 1.0))
-        allowed.within("rest_share", self.rest_share, (0.0, 1.0))
-        if not self.first_slip <= self.second_slip < self.third_slip < np.inf:
-            raise InputError(
+        with allowed.Together("bond law") as given:
+            given.positive("bond_strength", self.bond_strength)
+            given.positive("first_slip", self.first_slip)
+            given.within("exponent", self.exponent, (0.0, 1.0))
+            given.within("rest_share", self.rest_share, (0.0, 1.0))
+            given.holds(
                 "third_slip",
                 (self.first_slip, self.second_slip, self.third_slip),
                 "the last of three that grow",
+                if_=self.first_slip <= self.second_slip < self.third_slip < np.inf,
             )
 
 
@@ -306,9 +307,11 @@ def bond_stress_at_yield(
     InputError
         If a number isn't positive.
     """
-    strength = allowed.positive("yield_strength", yield_strength)
-    thick = allowed.positive("diameter", diameter)
-    return np.asarray(strength * thick / (4 * allowed.positive("bonded_length", bonded_length)))
+    with allowed.Together("bonded bar") as given:
+        strength = given.positive("yield_strength", yield_strength)
+        thick = given.positive("diameter", diameter)
+        long = given.positive("bonded_length", bonded_length)
+    return np.asarray(strength * thick / (4 * long))
 
 
 def bond_law_fib2010_good(mean_strength: float, clear_rib_spacing: float) -> BondLaw:

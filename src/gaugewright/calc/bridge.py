@@ -47,7 +47,7 @@ def quarter_bridge_ratio(arm_change: ArrayLike) -> FloatArray:
     0.0004995005
     """
     change = np.asarray(arm_change, dtype=np.float64)
-    change = np.where(change > -1, change, np.nan)
+    change = np.where((change > -1) & (change < np.inf), change, np.nan)
     return change / (4 + 2 * change)
 
 
@@ -123,7 +123,7 @@ def quarter_bridge_nonlinearity(arm_change: ArrayLike) -> FloatArray:
     -0.000999
     """
     change = np.asarray(arm_change, dtype=np.float64)
-    change = np.where(change > -1, change, np.nan)
+    change = np.where((change > -1) & (change < np.inf), change, np.nan)
     return -change / (2 + change)
 
 

@@ -90,9 +90,10 @@ def parabola_rectangle_stress(
     [-22.5, -30.0, 0.0]
     """
     shortening = _shortening(strain)
-    strength = allowed.positive("compressive_strength", compressive_strength)
-    peak, last = _strains(peak_strain, crushing_strain)
-    power = allowed.positive("exponent", exponent)
+    with allowed.Together("concrete in compression") as given:
+        strength = given.positive("compressive_strength", compressive_strength)
+        peak, last = _strains(given, peak_strain, crushing_strain)
+        power = given.positive("exponent", exponent)
     left = np.clip(1.0 - shortening / peak, 0.0, None)
     return _compression(strength * (1.0 - left**power), shortening, last)
 
@@ -139,9 +140,10 @@ def sargin_stress(
     [-38.0, -26.73]
     """
     shortening = _shortening(strain)
-    strength = allowed.positive("mean_strength", mean_strength)
-    modulus = allowed.positive("elastic_modulus", elastic_modulus)
-    peak, last = _strains(peak_strain, crushing_strain)
+    with allowed.Together("concrete in compression") as given:
+        strength = given.positive("mean_strength", mean_strength)
+        modulus = given.positive("elastic_modulus", elastic_modulus)
+        peak, last = _strains(given, peak_strain, crushing_strain)
     k = 1.05 * modulus * peak / strength
     if np.any(k <= 1.0):
         raise InputError("1.05 E ε_c1 / f_cm", float(np.min(k)), "above 1", "look at the modulus")
@@ -192,9 +194,10 @@ def hognestad_stress(
     [-22.5, -30.0, -25.5]
     """
     shortening = _shortening(strain)
-    strength = allowed.positive("compressive_strength", compressive_strength)
-    peak, last = _strains(peak_strain, crushing_strain)
-    left = allowed.within("strength_left", strength_left, (0.0, 1.0))
+    with allowed.Together("concrete in compression") as given:
+        strength = given.positive("compressive_strength", compressive_strength)
+        peak, last = _strains(given, peak_strain, crushing_strain)
+        left = given.within("strength_left", strength_left, (0.0, 1.0))
     if np.any(last <= peak):
         raise InputError("crushing_strain", float(np.min(last)), "beyond the peak strain")
     eta = np.minimum(shortening / peak, 1.0)
@@ -239,10 +242,11 @@ def rectangular_block_stress(
         If a property is impossible.
     """
     shortening = _shortening(strain)
-    strength = allowed.positive("compressive_strength", compressive_strength)
-    share = allowed.positive("block_stress_ratio", block_stress_ratio)
-    depth = allowed.within("block_depth_ratio", block_depth_ratio, (0.0, 1.0))
-    last = allowed.positive("crushing_strain", crushing_strain)
+    with allowed.Together("stress block") as given:
+        strength = given.positive("compressive_strength", compressive_strength)
+        share = given.positive("block_stress_ratio", block_stress_ratio)
+        depth = given.within("block_depth_ratio", block_depth_ratio, (0.0, 1.0))
+        last = given.positive("crushing_strain", crushing_strain)
     inside = shortening >= (1.0 - depth) * last
     return _compression(np.where(inside, share * strength, 0.0), shortening, last)
 
@@ -273,7 +277,11 @@ def brittle_tension_stress(
     InputError
         If the modulus isn't positive or the strength is negative.
     """
-    elongation, stress, strength = _tension(strain, elastic_modulus, concrete_tensile_strength)
+    with allowed.Together("concrete in tension") as given:
+        modulus = given.positive("elastic_modulus", elastic_modulus)
+        strength = given.not_negative("concrete_tensile_strength", concrete_tensile_strength)
+    elongation = np.asarray(strain, dtype=np.float64)
+    stress = modulus * np.maximum(elongation, 0.0)
     return _kept(np.where(stress <= strength, stress, 0.0), elongation)
 
 
@@ -311,19 +319,14 @@ def softening_tension_stress(
     InputError
         If a property is impossible.
     """
-    elongation, stress, strength = _tension(strain, elastic_modulus, concrete_tensile_strength)
-    fall = allowed.not_negative("softening", softening)
+    with allowed.Together("concrete in tension") as given:
+        modulus = given.positive("elastic_modulus", elastic_modulus)
+        strength = given.not_negative("concrete_tensile_strength", concrete_tensile_strength)
+        fall = given.not_negative("softening", softening)
+    elongation = np.asarray(strain, dtype=np.float64)
+    stress = modulus * np.maximum(elongation, 0.0)
     after = strength / (1.0 + np.sqrt(fall * np.maximum(elongation, 0.0)))
     return _kept(np.where(stress <= strength, stress, after), elongation)
-
-
-def _tension(
-    strain: ArrayLike, elastic_modulus: ArrayLike, strength: ArrayLike
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    elongation = np.asarray(strain, dtype=np.float64)
-    modulus = allowed.positive("elastic_modulus", elastic_modulus)
-    most = allowed.not_negative("concrete_tensile_strength", strength)
-    return elongation, np.asarray(modulus * np.maximum(elongation, 0.0)), most
 
 
 def _kept(stress: FloatArray, strain: FloatArray) -> FloatArray:
@@ -335,13 +338,18 @@ def _shortening(strain: ArrayLike) -> FloatArray:
     return np.maximum(-np.asarray(strain, dtype=np.float64), 0.0)
 
 
-def _strains(peak_strain: ArrayLike, crushing_strain: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    peak = allowed.positive("peak_strain", peak_strain)
-    last = allowed.positive("crushing_strain", crushing_strain)
-    if np.any(last < peak):
-        raise InputError(
-            "crushing_strain", float(np.min(last)), "at the peak strain or beyond", "both positive"
-        )
+def _strains(
+    given: allowed.Together, peak_strain: ArrayLike, crushing_strain: ArrayLike
+) -> tuple[FloatArray, FloatArray]:
+    peak = given.positive("peak_strain", peak_strain)
+    last = given.positive("crushing_strain", crushing_strain)
+    given.holds(
+        "crushing_strain",
+        np.min(last),
+        "at the peak strain or beyond",
+        if_=not np.any(last < peak),
+        do="both positive",
+    )
     return peak, last
 
 

@@ -177,8 +177,9 @@ def flexural_strength_en1992(concrete_tensile_strength: ArrayLike, height: Array
     InputError
         If a number isn't positive.
     """
-    axial = allowed.positive("concrete_tensile_strength", concrete_tensile_strength)
-    deep = allowed.positive("height", height)
+    with allowed.Together("flexural strength") as given:
+        axial = given.positive("concrete_tensile_strength", concrete_tensile_strength)
+        deep = given.positive("height", height)
     return np.asarray(np.maximum(1.6 - deep, 1.0) * axial)
 
 
@@ -309,9 +310,10 @@ def effective_tension_height_en1992(
     InputError
         If a length isn't positive.
     """
-    whole = allowed.positive("height", height)
-    to_bars = allowed.positive("depth", depth)
-    axis = allowed.positive("neutral_axis_depth", neutral_axis_depth)
+    with allowed.Together("effective tension height") as given:
+        whole = given.positive("height", height)
+        to_bars = given.positive("depth", depth)
+        axis = given.positive("neutral_axis_depth", neutral_axis_depth)
     return np.asarray(
         np.minimum(np.minimum(2.5 * (whole - to_bars), (whole - axis) / 3.0), whole / 2.0)
     )
@@ -344,9 +346,10 @@ def crack_spacing_en1992(
     InputError
         If a number isn't positive.
     """
-    ratio = allowed.positive("effective_ratio", effective_ratio)
-    thick = allowed.positive("diameter", diameter)
-    covered = allowed.not_negative("cover", cover)
+    with allowed.Together("crack spacing") as given:
+        ratio = given.positive("effective_ratio", effective_ratio)
+        thick = given.positive("diameter", diameter)
+        covered = given.not_negative("cover", cover)
     return np.asarray(3.4 * covered + 0.425 * 0.8 * 0.5 * thick / ratio)
 
 
@@ -391,11 +394,12 @@ def mean_strain_difference_en1992(
         If a number is impossible.
     """
     bar_stress = np.asarray(stress, dtype=np.float64)
-    tension = allowed.positive("concrete_tensile_strength", concrete_tensile_strength)
-    ratio = allowed.positive("effective_ratio", effective_ratio)
-    modulus = allowed.positive("elastic_modulus", elastic_modulus)
-    alpha = allowed.positive("modular_ratio", modular_ratio)
-    factor = allowed.within("stiffening_factor", stiffening_factor, (0.0, 1.0))
+    with allowed.Together("mean strain difference") as given:
+        tension = given.positive("concrete_tensile_strength", concrete_tensile_strength)
+        ratio = given.positive("effective_ratio", effective_ratio)
+        modulus = given.positive("elastic_modulus", elastic_modulus)
+        alpha = given.positive("modular_ratio", modular_ratio)
+        factor = given.within("stiffening_factor", stiffening_factor, (0.0, 1.0))
     taken_off = factor * tension / ratio * (1.0 + alpha * ratio)
     return np.asarray(np.maximum(bar_stress - taken_off, 0.6 * bar_stress) / modulus)
 

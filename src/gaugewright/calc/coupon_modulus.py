@@ -306,15 +306,12 @@ def _chosen(
     e, s = np.asarray(strain, dtype=np.float64), np.asarray(stress, dtype=np.float64)
     if e.ndim != 1 or e.shape != s.shape:
         raise InputError("strain", f"of shape {e.shape}", f"one for each stress, {s.shape}")
-    if not 0 <= lowest < highest < math.inf:
-        raise InputError("lowest_stress", lowest, "below the highest and not negative")
     reached = s >= highest
-    if not np.any(reached):
-        raise InputError(
-            "highest_stress",
-            highest,
-            f"reached by the record, whose greatest stress is {np.nanmax(s, initial=-np.inf):g}",
-        )
+    greatest = f"reached by the record, whose greatest stress is {np.nanmax(s, initial=-np.inf):g}"
+    with allowed.Together("elastic range") as given:
+        below = 0 <= lowest < highest or (not highest > 0 and lowest >= 0)
+        given.holds("lowest_stress", lowest, "below the highest and not negative", if_=below)
+        given.holds("highest_stress", highest, greatest, if_=highest > 0 and bool(np.any(reached)))
     end = int(np.argmax(reached))
     rows = np.flatnonzero((s[:end] >= lowest) & np.isfinite(e[:end]))
     if rows.size < 3 or np.ptp(e[rows]) == 0:

@@ -161,8 +161,9 @@ def upper_yield(
     InputError
         If strain and stress don't belong together or a limit is negative.
     """
-    allowed.not_negative("least_drop", least_drop)
-    allowed.not_negative("least_extension", least_extension)
+    with allowed.Together("upper yield") as given:
+        given.not_negative("least_drop", least_drop)
+        given.not_negative("least_extension", least_extension)
     e, s = _record(strain, stress)
     read = extensometer_rows(e)
     highs = _highs(s)
@@ -300,8 +301,9 @@ def elongation_after_fracture(original_length: ArrayLike, final_length: ArrayLik
     InputError
         If a length isn't positive or the coupon got shorter.
     """
-    first = allowed.positive("original_length", original_length)
-    last = allowed.positive("final_length", final_length)
+    with allowed.Together("elongation after fracture") as given:
+        first = given.positive("original_length", original_length)
+        last = given.positive("final_length", final_length)
     return allowed.not_negative("final_length over original_length - 1", (last - first) / first)
 
 
@@ -325,8 +327,9 @@ def reduction_of_area(area: ArrayLike, final_area: ArrayLike) -> FloatArray:
     InputError
         If an area isn't positive or the neck is wider than the coupon was.
     """
-    first = allowed.positive("area", area)
-    last = allowed.positive("final_area", final_area)
+    with allowed.Together("reduction of area") as given:
+        first = given.positive("area", area)
+        last = given.positive("final_area", final_area)
     return allowed.within("reduction of area", (first - last) / first, (0.0, 1.0))
 
 

@@ -43,10 +43,11 @@ class ConcreteShape:
     height: float
 
     def __post_init__(self) -> None:
-        for name in ("flange_width", "flange_depth", "web_width", "height"):
-            allowed.positive(name, getattr(self, name))
-        if self.flange_depth > self.height:
-            raise InputError("flange_depth", self.flange_depth, "up to the height")
+        with allowed.Together("concrete section") as given:
+            for name in ("flange_width", "flange_depth", "web_width", "height"):
+                given.positive(name, getattr(self, name))
+            higher = self.flange_depth > self.height
+            given.holds("flange_depth", self.flange_depth, "up to the height", if_=not higher)
 
     def parts(self, depth: float) -> list[tuple[float, float, float]]:
         """Width, upper and lower edge of the rectangles above a depth [m].
@@ -172,6 +173,9 @@ def rectangle(width: float, height: float) -> ConcreteShape:
     ConcreteShape
         With flange and web alike.
     """
+    with allowed.Together("rectangle") as given:
+        given.positive("width", width)
+        given.positive("height", height)
     return ConcreteShape(width, height, width, height)
 
 
@@ -370,9 +374,10 @@ def balanced_neutral_axis(
     InputError
         If a number isn't positive.
     """
-    d, steel = allowed.positive("depth", depth), allowed.positive("stress", stress)
-    concrete = allowed.positive("compressive_strength", compressive_strength)
-    ratio = allowed.positive("modular_ratio", modular_ratio)
+    with allowed.Together("balanced neutral axis") as given:
+        d, steel = given.positive("depth", depth), given.positive("stress", stress)
+        concrete = given.positive("compressive_strength", compressive_strength)
+        ratio = given.positive("modular_ratio", modular_ratio)
     return float(d / (1 + steel / (ratio * concrete)))
 
 
@@ -404,8 +409,17 @@ def balanced_area(
     InputError
         If a number isn't positive.
     """
+    with allowed.Together("balanced section") as given:
+        wide = float(given.positive("width", width))
+        for name, value in (
+            ("depth", depth),
+            ("stress", stress),
+            ("compressive_strength", compressive_strength),
+            ("modular_ratio", modular_ratio),
+        ):
+            given.positive(name, value)
     axis = balanced_neutral_axis(depth, stress, compressive_strength, modular_ratio)
-    return float(allowed.positive("width", width)) * axis * compressive_strength / (2 * stress)
+    return wide * axis * compressive_strength / (2 * stress)
 
 
 def _bars(
@@ -414,8 +428,8 @@ def _bars(
     at, steel = np.atleast_1d(np.asarray(depths, dtype=np.float64)), np.atleast_1d(areas)
     if at.ndim != 1 or at.shape != steel.shape:
         raise InputError("depths", f"of shape {at.shape}", f"as many as areas, {steel.shape}")
-    if at.size:
-        allowed.positive("depths", at)
-        allowed.positive("areas", steel)
-    ratio = float(allowed.positive("modular_ratio", modular_ratio))
+    with allowed.Together("bars of a section") as given:
+        given.positive("depths", at)
+        given.positive("areas", steel)
+        ratio = float(given.positive("modular_ratio", modular_ratio))
     return at, np.asarray(steel, dtype=np.float64), ratio

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special
 
+from gaugewright.calc import allowed
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
@@ -107,9 +108,10 @@ def stated_standard_uncertainty(plus_minus: float, meaning: str) -> float:
     >>> stated_standard_uncertainty(0.01, "k=2")
     0.005
     """
-    if not 0 <= plus_minus < math.inf:
-        raise InputError("plus_minus", plus_minus, "0 or more")
-    return plus_minus / _meaning(meaning)[0]
+    with allowed.Together("plus-minus") as given:
+        given.not_negative("plus_minus", plus_minus)
+        given.holds("meaning", meaning, "one of " + ", ".join(MEANINGS), if_=meaning in MEANINGS)
+    return plus_minus / MEANINGS[meaning][0]
 
 
 def stated_distribution(meaning: str) -> str:
@@ -185,6 +187,10 @@ def effective_degrees_of_freedom(
     """
     if len(contributions) != len(degrees_of_freedom):
         raise InputError("degrees_of_freedom", len(degrees_of_freedom), "as many as contributions")
+    few = [freedom for freedom in degrees_of_freedom if not freedom > 0]
+    with allowed.Together("contributions") as given:
+        given.finite("contributions", contributions)
+        given.holds("degrees_of_freedom", few[0] if few else None, "above 0", if_=not few)
     total = math.fsum(part**2 for part in contributions) ** 2
     pairs = zip(contributions, degrees_of_freedom, strict=True)
     weight = math.fsum(part**4 / freedom for part, freedom in pairs)
@@ -243,12 +249,13 @@ def scatter_between_and_within(
         raise InputError(
             "shape of means", centres.shape, "(n,) for 2 or more groups, with n deviations"
         )
-    if group_size < 2:
-        raise InputError("group_size", group_size, "2 or more")
     pooled = float(np.mean(spreads**2))
+    with allowed.Together("groups of readings") as given:
+        given.finite("means", centres)
+        given.holds("group_size", group_size, "2 or more", if_=group_size >= 2)
+        some = 0 < pooled < math.inf
+        given.holds("deviations", pooled, "finite, and above 0 in one group at least", if_=some)
     of_means = float(np.var(centres, ddof=1))
-    if pooled == 0:
-        raise InputError("deviations", 0.0, "above 0 in one group at least")
     ratio = group_size * of_means / pooled
     freedom = (centres.size - 1, centres.size * (group_size - 1))
     return Scatter(

@@ -159,7 +159,12 @@ def sensed_share(
     >>> sensed_share(float("inf"), 5.0, 5.0).item(), sensed_share(1e6, 5.0, 5.0).round(7).item()
     (1.0, 0.99999)
     """
-    return _input_share(sense_input_resistance, lead_plus, lead_minus, "sense wires")
+    with allowed.Together("sense wires") as given:
+        load, wires = _loaded(
+            given, "sense_input_resistance", sense_input_resistance, lead_plus, lead_minus
+        )
+    # Written so that an infinite input takes nothing.
+    return np.asarray(1 / (1 + wires / load))
 
 
 def signal_share(
@@ -201,19 +206,23 @@ def signal_share(
     >>> signal_share(1e6, 350.0).round(6).item()
     0.99965
     """
-    source = allowed.not_negative("bridge_resistance", bridge_resistance)
-    wires = np.asarray(lead_plus, dtype=np.float64) + source
-    return _input_share(input_resistance, wires, lead_minus, "signal wires")
-
-
-def _input_share(
-    input_resistance: ArrayLike, lead_plus: ArrayLike, lead_minus: ArrayLike, what: str
-) -> FloatArray:
-    load = np.asarray(input_resistance, dtype=np.float64)
-    with allowed.Together(what) as given:
-        usable = bool(np.all(load > 0))
-        given.holds("input_resistance", input_resistance, "above 0, or infinite", if_=usable)
-        plus = given.not_negative("lead_plus", lead_plus)
-        minus = given.not_negative("lead_minus", lead_minus)
+    with allowed.Together("signal wires") as given:
+        source = given.not_negative("bridge_resistance", bridge_resistance)
+        load, wires = _loaded(given, "input_resistance", input_resistance, lead_plus, lead_minus)
     # Written so that an infinite input takes nothing.
-    return np.asarray(1 / (1 + (plus + minus) / load))
+    return np.asarray(1 / (1 + (source + wires) / load))
+
+
+def _loaded(
+    given: allowed.Together,
+    name: str,
+    input_resistance: ArrayLike,
+    lead_plus: ArrayLike,
+    lead_minus: ArrayLike,
+) -> tuple[FloatArray, FloatArray]:
+    """What draws the current, and the two wires it flows through."""
+    load = np.asarray(input_resistance, dtype=np.float64)
+    usable = bool(np.all(load > 0))
+    given.holds(name, input_resistance, "above 0, or infinite", if_=usable)
+    plus = given.not_negative("lead_plus", lead_plus)
+    return load, np.asarray(plus + given.not_negative("lead_minus", lead_minus))

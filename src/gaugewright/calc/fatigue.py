@@ -141,8 +141,9 @@ def miner_damage(stress_ranges: ArrayLike, counts: ArrayLike, line: FatigueLine)
     >>> miner_damage([162.5e6], [250_000], EN1992_LINES["straight bars"]).total
     0.25
     """
-    found = allowed.not_negative("stress_ranges", stress_ranges)
-    number = allowed.not_negative("counts", counts)
+    with allowed.Together("Miner sum") as given:
+        found = given.not_negative("stress_ranges", stress_ranges)
+        number = given.not_negative("counts", counts)
     shares = number / cycles_to_failure(found, line)
     return Damage(float(np.sum(shares)), float(np.sum(shares * _slope(found, line))))
 

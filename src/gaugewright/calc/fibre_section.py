@@ -229,8 +229,9 @@ def states_at(
         If a moment is negative or the largest curvature isn't positive.
     """
     wanted = np.atleast_1d(np.asarray(moments, dtype=np.float64))
-    allowed.not_negative("moments", wanted[~np.isnan(wanted)])
-    last = float(allowed.positive("largest_curvature", largest_curvature))
+    with allowed.Together("states of a section") as given:
+        given.not_negative("moments", wanted[~np.isnan(wanted)])
+        last = float(given.positive("largest_curvature", largest_curvature))
     # Shrinkage alone may bend a section the other way: the search begins on that side.
     other_side = -last * np.geomspace(0.1, 1e-4, trial_curvatures // 4)
     trial = np.concatenate([other_side, [0.0], last * np.geomspace(1e-4, 1.0, trial_curvatures)])

@@ -23,6 +23,10 @@ __all__ = [
     "uniaxial_strain",
 ]
 
+# A grid that felt more across than along it would be no gauge for strain along it.
+_CROSS = (-0.5, 0.5)
+_POISSON = (0.0, 0.5)
+
 
 def gauge_factor_at(
     gauge_factor: ArrayLike,
@@ -58,7 +62,10 @@ def gauge_factor_at(
     >>> gauge_factor_at(2.10, 0.9e-4, 74.0, 24.0).round(5).item()
     2.10945
     """
-    factor = allowed.positive("gauge_factor", gauge_factor)
+    with allowed.Together("gauge factor") as given:
+        factor = given.positive("gauge_factor", gauge_factor)
+        given.finite("gauge_factor_slope", gauge_factor_slope)
+        given.finite("reference_temperature_degc", reference_temperature_degc)
     rise = np.asarray(temperature_degc, dtype=np.float64) - np.asarray(reference_temperature_degc)
     return np.asarray(factor * (1 + np.asarray(gauge_factor_slope) * rise))
 
@@ -244,12 +251,19 @@ def transverse_indication(
     -------
     indicated_strain : array of the broadcast shape
         By the gauge factor of the card [1].
+
+    Raises
+    ------
+    InputError
+        If a setting is impossible.
+    Faults
+        If several are.
     """
-    sensitivity = np.asarray(transverse_sensitivity, dtype=np.float64)
+    with allowed.Together("gauge") as given:
+        sensitivity = given.within("transverse_sensitivity", transverse_sensitivity, _CROSS)
+        beam = given.within("calibration_poisson_ratio", calibration_poisson_ratio, _POISSON)
     along, across = np.asarray(strain, dtype=np.float64), np.asarray(strain_across)
-    return np.asarray(
-        (along + sensitivity * across) / (1 - np.asarray(calibration_poisson_ratio) * sensitivity)
-    )
+    return np.asarray((along + sensitivity * across) / (1 - beam * sensitivity))
 
 
 def uniaxial_strain(
@@ -277,9 +291,18 @@ def uniaxial_strain(
     -------
     strain : array of the broadcast shape
         Of the metal along the grid [1].
+
+    Raises
+    ------
+    InputError
+        If a setting is impossible.
+    Faults
+        If several are.
     """
-    sensitivity = np.asarray(transverse_sensitivity, dtype=np.float64)
-    bar, beam = np.asarray(poisson_ratio), np.asarray(calibration_poisson_ratio)
+    with allowed.Together("gauge") as given:
+        sensitivity = given.within("transverse_sensitivity", transverse_sensitivity, _CROSS)
+        bar = given.within("poisson_ratio", poisson_ratio, _POISSON)
+        beam = given.within("calibration_poisson_ratio", calibration_poisson_ratio, _POISSON)
     indicated = np.asarray(indicated_strain, dtype=np.float64)
     return np.asarray(indicated * (1 - beam * sensitivity) / (1 - bar * sensitivity))
 
@@ -310,11 +333,20 @@ def biaxial_strain(
     -------
     strain : array of the broadcast shape
         Of the metal along this grid [1].
+
+    Raises
+    ------
+    InputError
+        If a setting is impossible.
+    Faults
+        If several are.
     """
-    sensitivity = np.asarray(transverse_sensitivity, dtype=np.float64)
+    with allowed.Together("gauge") as given:
+        sensitivity = given.within("transverse_sensitivity", transverse_sensitivity, _CROSS)
+        beam = given.within("calibration_poisson_ratio", calibration_poisson_ratio, _POISSON)
     along = np.asarray(indicated_strain, dtype=np.float64)
     across = np.asarray(indicated_strain_across, dtype=np.float64)
-    scale = (1 - np.asarray(calibration_poisson_ratio) * sensitivity) / (1 - sensitivity**2)
+    scale = (1 - beam * sensitivity) / (1 - sensitivity**2)
     return np.asarray(scale * (along - sensitivity * across))
 
 
@@ -336,6 +368,13 @@ def misaligned_strain(
     -------
     strain : array of the broadcast shape
         Along the grid; 2° cost 0.16 %, whichever way the grid is turned [1].
+
+    Raises
+    ------
+    InputError
+        If a setting is impossible.
+    Faults
+        If several are.
     """
     return np.asarray(strain, dtype=np.float64) * _askew(misalignment, poisson_ratio)
 
@@ -362,7 +401,9 @@ def aligned_strain(
     Raises
     ------
     InputError
-        If the grid lies where it feels no strain, or only contraction.
+        If the grid lies where it feels no strain, or only contraction, or a setting is impossible.
+    Faults
+        If several are.
     """
     share = allowed.positive(
         "1 - (1 + poisson_ratio) sin² misalignment",
@@ -373,5 +414,7 @@ def aligned_strain(
 
 
 def _askew(misalignment: ArrayLike, poisson_ratio: ArrayLike) -> FloatArray:
-    sine = np.sin(np.asarray(misalignment, dtype=np.float64))
-    return np.asarray(1 - (1 + np.asarray(poisson_ratio)) * sine**2)
+    with allowed.Together("grid askew on a bar") as given:
+        angle = given.within("misalignment", misalignment, (-np.pi / 2, np.pi / 2))
+        bar = given.within("poisson_ratio", poisson_ratio, _POISSON)
+    return np.asarray(1 - (1 + bar) * np.sin(angle) ** 2)

@@ -122,5 +122,7 @@ def bridge_ratio_from_linearised_indication(
 
 
 def _scale(set_gauge_factor: ArrayLike, bridge_factor: ArrayLike) -> FloatArray:
-    factor = allowed.positive("set_gauge_factor", set_gauge_factor)
-    return np.asarray(factor * allowed.positive("bridge_factor", bridge_factor))
+    with allowed.Together("channel scale") as given:
+        factor = given.positive("set_gauge_factor", set_gauge_factor)
+        bridges = given.positive("bridge_factor", bridge_factor)
+    return np.asarray(factor * bridges)

@@ -8,6 +8,7 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike
 
+from gaugewright.calc import allowed
 from gaugewright.calc.evaluation import Repeated
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
@@ -46,7 +47,9 @@ def pair_scatter(first_slopes: ArrayLike, second_slopes: ArrayLike) -> Repeated:
     >>> round(found.standard_uncertainty, 4), found.degrees_of_freedom
     (0.0071, 3.0)
     """
-    one, two = _slopes("first_slopes", first_slopes), _slopes("second_slopes", second_slopes)
+    with allowed.Together("pairs of gauges") as given:
+        one = _slopes(given, "first_slopes", first_slopes)
+        two = _slopes(given, "second_slopes", second_slopes)
     if one.shape != two.shape or one.size < 1:
         raise InputError("shape of second_slopes", two.shape, f"that of first_slopes: {one.shape}")
     difference = 2 * (one - two) / (one + two)
@@ -79,21 +82,22 @@ def bare_bar_scatter(shown_over_true: ArrayLike) -> Repeated:
     >>> round(found.mean, 3), round(found.standard_uncertainty, 5)
     (0.995, 0.01005)
     """
-    share = _slopes("shown_over_true", shown_over_true)
+    with allowed.Together("gauges on a bare bar") as given:
+        share = _slopes(given, "shown_over_true", shown_over_true)
     if share.size < 2:
         raise InputError("number of gauges", share.size, "2 or more")
     mean = float(np.mean(share))
     return Repeated(mean, float(np.std(share, ddof=1)) / mean, share.size - 1.0)
 
 
-def _slopes(name: str, value: ArrayLike) -> FloatArray:
+def _slopes(given: allowed.Together, name: str, value: ArrayLike) -> FloatArray:
     slopes = np.atleast_1d(np.asarray(value, dtype=np.float64))
-    bad = ~((slopes > 0) & np.isfinite(slopes))
-    if np.any(bad):
-        raise InputError(
-            name,
-            f"{int(np.count_nonzero(bad))} of {slopes.size} missing or not positive",
-            "positive numbers",
-            "leave those gauges out of both and say how many",
-        )
+    bad = int(np.count_nonzero(~((slopes > 0) & np.isfinite(slopes))))
+    given.holds(
+        name,
+        f"{bad} of {slopes.size} missing or not positive",
+        "positive numbers",
+        if_=not bad,
+        do="leave those gauges out of both and say how many",
+    )
     return slopes

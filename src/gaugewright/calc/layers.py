@@ -5,7 +5,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugewright.calc import allowed
-from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
 __all__ = ["ConcreteLayers", "circle", "rectangle", "tee"]
@@ -54,6 +53,10 @@ def rectangle(width: float, height: float, *, layers: int = 200) -> ConcreteLaye
     InputError
         If a measure isn't positive or there are too few layers.
     """
+    with allowed.Together("rectangle") as given:
+        given.positive("width", width)
+        given.positive("height", height)
+        _enough(given, layers)
     return tee(width, height, width, height, layers=layers)
 
 
@@ -86,13 +89,14 @@ def tee(
         If a measure isn't positive, the flange is thicker than the section is high, or there
         are too few layers.
     """
-    wide = float(allowed.positive("flange_width", flange_width))
-    thick = float(allowed.positive("flange_depth", flange_depth))
-    web = float(allowed.positive("web_width", web_width))
-    high = float(allowed.positive("height", height))
-    if thick > high:
-        raise InputError("flange_depth", thick, f"up to the height, {high:g} m")
-    count = _enough(layers)
+    with allowed.Together("T-section") as given:
+        wide = float(given.positive("flange_width", flange_width))
+        thick = float(given.positive("flange_depth", flange_depth))
+        web = float(given.positive("web_width", web_width))
+        high = float(given.positive("height", height))
+        allowed_depth = f"up to the height, {high:g} m"
+        given.holds("flange_depth", thick, allowed_depth, if_=not thick > high)
+        count = _enough(given, layers)
     in_flange = count if thick == high else min(max(round(count * thick / high), 1), count - 1)
     edges = np.concatenate(
         [
@@ -124,8 +128,10 @@ def circle(diameter: float, *, layers: int = 200) -> ConcreteLayers:
     InputError
         If the diameter isn't positive or there are too few layers.
     """
-    radius = float(allowed.positive("diameter", diameter)) / 2
-    below = np.linspace(-radius, radius, _enough(layers) + 1)
+    with allowed.Together("round section") as given:
+        radius = float(given.positive("diameter", diameter)) / 2
+        count = _enough(given, layers)
+    below = np.linspace(-radius, radius, count + 1)
     half_chord = np.sqrt(np.clip(radius**2 - below**2, 0.0, None))
     # Area above a chord, and its first moment about the centre (downwards positive).
     above = radius**2 * np.arcsin(np.clip(below / radius, -1, 1)) + below * half_chord
@@ -134,7 +140,6 @@ def circle(diameter: float, *, layers: int = 200) -> ConcreteLayers:
     return ConcreteLayers(np.diff(moment) / areas + radius, areas, 2 * radius)
 
 
-def _enough(layers: int) -> int:
-    if layers < 2:
-        raise InputError("layers", layers, "2 at least", "200 are a good number")
+def _enough(given: allowed.Together, layers: int) -> int:
+    given.holds("layers", layers, "2 at least", if_=layers >= 2, do="200 are a good number")
     return layers

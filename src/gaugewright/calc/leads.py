@@ -244,9 +244,9 @@ def lead_sensitivity(
     >>> lead_sensitivity(120.0, 1.0, wires_in_arm=1).round(7).item()
     0.9917355
     """
-    if wires_in_arm not in (1, 2):
-        raise InputError("wires_in_arm", wires_in_arm, "1 (three-wire) or 2 (two-wire)")
     with allowed.Together("lead wires") as given:
+        count = "1 (three-wire) or 2 (two-wire)"
+        given.holds("wires_in_arm", wires_in_arm, count, if_=wires_in_arm in (1, 2))
         grid = given.positive("gauge_resistance", gauge_resistance)
         lead = given.not_negative("lead_resistance", lead_resistance)
     return np.asarray(grid / (grid + wires_in_arm * lead))

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugewright.calc import allowed
 from gaugewright.calc.uncertainty import InputQuantity
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
@@ -91,10 +92,9 @@ def numerical_tolerance(standard_uncertainty: float, digits: int = 2) -> float:
     >>> numerical_tolerance(0.035, digits=2), numerical_tolerance(2.0, digits=1)
     (0.0005, 0.5)
     """
-    if not 0 < standard_uncertainty < math.inf:
-        raise InputError("standard_uncertainty", standard_uncertainty, "above 0")
-    if digits < 1:
-        raise InputError("digits", digits, "1 or more")
+    with allowed.Together("numerical tolerance") as given:
+        given.positive("standard_uncertainty", standard_uncertainty)
+        given.holds("digits", digits, "1 or more", if_=digits >= 1)
     # Rounded by the text form: 9.99 has the two digits 10, one power of ten higher.
     exponent = int(f"{standard_uncertainty:.{digits - 1}e}".partition("e")[2])
     return float(f"0.5e{exponent - digits + 1}")
@@ -195,8 +195,12 @@ def monte_carlo(
     InputError
         If the model gives no number for some draws, or has not settled in time.
     """
-    if not 0 < coverage < 1:
-        raise InputError("coverage", coverage, "between 0 and 1")
+    with allowed.Together("Monte Carlo") as given:
+        given.holds("coverage", coverage, "between 0 and 1", if_=0 < coverage < 1)
+        given.holds("digits", digits, "1 or more", if_=digits >= 1)
+        if tolerance is not None:
+            given.positive("tolerance", tolerance)
+        given.positive("largest_trials", largest_trials)
     batch = max(math.ceil(100 / (1 - coverage)), 10_000)
     batches: list[FloatArray] = []
     summaries: list[tuple[float, float, float, float]] = []

@@ -76,10 +76,14 @@ def net_area(
         whole = given.positive("area", area)
         radius = given.positive("diameter", diameter) / 2
         width = given.not_negative("flat_width", flat_width)
-    if flats not in (1, 2):
-        raise InputError("flats", flats, "1 or 2")
-    if not np.all(width < 2 * radius):
-        raise InputError("flat_width", width, "narrower than the bar", "measure both again")
+        given.holds("flats", flats, "1 or 2", if_=flats in (1, 2))
+        given.holds(
+            "flat_width",
+            width,
+            "narrower than the bar",
+            if_=not np.any(width >= 2 * radius),
+            do="measure both again",
+        )
     half_angle = np.arcsin(width / (2 * radius))
     to_centre = np.sqrt(radius**2 - width**2 / 4)
     cut = radius**2 * half_angle - width / 2 * to_centre

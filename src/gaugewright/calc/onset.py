@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from gaugewright.calc import allowed
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
@@ -109,8 +110,10 @@ def passage(
         If the threshold isn't positive, the arrays differ in length, or the strain does not
         rise with load on the way up (so that no load belongs to the threshold).
     """
-    if not threshold > 0:
-        raise InputError("threshold", threshold, "above 0")
+    with allowed.Together("passage") as given:
+        given.positive("threshold", threshold)
+        given.holds("persist", persist, "1 or more", if_=persist >= 1)
+        given.within("rise", rise, (0.0, 1.0))
     loads = np.asarray(load, dtype=np.float64)
     strains = np.asarray(strain, dtype=np.float64)
     if loads.shape != strains.shape or loads.ndim != 1:

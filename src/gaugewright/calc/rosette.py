@@ -134,9 +134,11 @@ def surface_strain(
             f"of shape {angle.shape}",
             "one for each grid on the last axis of strains",
         )
-    sensitivity = np.broadcast_to(
-        np.asarray(transverse_sensitivities, dtype=np.float64), angle.shape
-    )[:, np.newaxis]
+    with allowed.Together("rosette") as given:
+        given.finite("grid_angles", angle)
+        felt = given.within("transverse_sensitivities", transverse_sensitivities, (-0.5, 0.5))
+        given.within("calibration_poisson_ratio", calibration_poisson_ratio, (0.0, 0.5))
+    sensitivity = np.broadcast_to(felt, angle.shape)[:, np.newaxis]
     along, across = _directions(angle), _directions(angle + np.pi / 2)
     design = (along + sensitivity * across) / (1 - calibration_poisson_ratio * sensitivity)
     if np.linalg.matrix_rank(design, tol=1e-9) < 3:
@@ -311,8 +313,9 @@ def plane_stress(
     InputError
         If a property is impossible.
     """
-    modulus = allowed.positive("elastic_modulus", elastic_modulus)
-    nu = allowed.within("poisson_ratio", poisson_ratio, (0.0, 0.5))
+    with allowed.Together("plane stress") as given:
+        modulus = given.positive("elastic_modulus", elastic_modulus)
+        nu = given.within("poisson_ratio", poisson_ratio, (0.0, 0.5))
     x, y, shear = (np.asarray(v, dtype=np.float64) for v in (strain_x, strain_y, shear_strain))
     scale = modulus / (1 - nu**2)
     return PlaneStress(
@@ -358,8 +361,9 @@ def plane_strain_from_stress(
     InputError
         If a property is impossible.
     """
-    modulus = allowed.positive("elastic_modulus", elastic_modulus)
-    nu = allowed.within("poisson_ratio", poisson_ratio, (0.0, 0.5))
+    with allowed.Together("plane strain from stress") as given:
+        modulus = given.positive("elastic_modulus", elastic_modulus)
+        nu = given.within("poisson_ratio", poisson_ratio, (0.0, 0.5))
     x, y, shear = (np.asarray(v, dtype=np.float64) for v in (stress_x, stress_y, shear_stress))
     return (
         np.asarray((x - nu * y) / modulus),

@@ -181,7 +181,9 @@ def equivalent_strain(
     >>> (equivalent_strain(bare, "T1-T2", 59880.0, 2.0) * 1e6).round(6).item()
     -1000.0
     """
-    factor = allowed.positive("gauge_factor", gauge_factor)
+    with allowed.Together("shunt") as given:
+        factor = given.positive("gauge_factor", gauge_factor)
+        given.positive("shunt_resistance", shunt_resistance)
     share = _sense_share(circuit, position, shunt_resistance)
     grid = np.asarray(circuit.gauge_resistance, dtype=np.float64)
     below, above = _arms(circuit)
@@ -258,9 +260,12 @@ def shunt_resistance_for(
     >>> shunt_resistance_for(-1000e-6, 350.0, 2.0).round(3).item()
     174650.0
     """
-    grid = allowed.positive("gauge_resistance", gauge_resistance)
-    change = -np.asarray(strain, dtype=np.float64) * allowed.positive("gauge_factor", gauge_factor)
-    allowed.positive("-strain", change, "shunt the completion to simulate tension")
+    wanted = -np.asarray(strain, dtype=np.float64)
+    with allowed.Together("shunt resistor") as given:
+        grid = given.positive("gauge_resistance", gauge_resistance)
+        factor = given.positive("gauge_factor", gauge_factor)
+        given.positive("-strain", wanted, "shunt the completion to simulate tension")
+    change = wanted * factor
     allowed.within("-strain × gauge_factor", change, (0.0, np.nextafter(1.0, 0.0)))
     return np.asarray(grid / change - grid)
 

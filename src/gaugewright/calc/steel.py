@@ -220,10 +220,11 @@ def hardening_modulus_en1992(
     InputError
         If the strength ratio is below 1 or the strain isn't beyond yield.
     """
-    modulus = allowed.positive("elastic_modulus", elastic_modulus)
-    strength = allowed.positive("yield_strength", yield_strength)
-    rise = allowed.not_negative("strength_ratio - 1", np.asarray(strength_ratio) - 1.0)
-    last = allowed.positive("ultimate_strain", ultimate_strain)
+    with allowed.Together("steel") as given:
+        modulus = given.positive("elastic_modulus", elastic_modulus)
+        strength = given.positive("yield_strength", yield_strength)
+        rise = given.not_negative("strength_ratio - 1", np.asarray(strength_ratio) - 1.0)
+        last = given.positive("ultimate_strain", ultimate_strain)
     span = allowed.positive("ultimate_strain less yield strain", last - strength / modulus)
     return np.asarray(rise * strength / span)
 
@@ -327,7 +328,7 @@ def bar_strain_beyond_yield(
     InputError
         If an area or a property is impossible.
     """
-    share = _share(net_area, area)
+    share = _share(net_area, area, (elastic_modulus, yield_strength, hardening_modulus))
     stress = bilinear_stress(strain, elastic_modulus, yield_strength, hardening_modulus) * share
     return _bilinear_strain(stress, elastic_modulus, yield_strength, hardening_modulus)
 
@@ -368,14 +369,22 @@ def flat_strain_beyond_yield(
     InputError
         If an area or a property is impossible.
     """
-    share = _share(net_area, area)
+    share = _share(net_area, area, (elastic_modulus, yield_strength, hardening_modulus))
     stress = bilinear_stress(strain, elastic_modulus, yield_strength, hardening_modulus) / share
     return _bilinear_strain(stress, elastic_modulus, yield_strength, hardening_modulus)
 
 
-def _share(net_area: ArrayLike, area: ArrayLike) -> FloatArray:
-    share = allowed.positive("net_area", net_area) / allowed.positive("area", area)
-    return allowed.within("net_area over area", share, (0.0, 1.0))
+def _share(
+    net_area: ArrayLike, area: ArrayLike, steel: tuple[ArrayLike, ArrayLike, ArrayLike]
+) -> FloatArray:
+    """Area left over area, refused together with what is wrong with the steel."""
+    elastic_modulus, yield_strength, hardening_modulus = steel
+    with allowed.Together("bar with a flat") as given:
+        left, whole = given.positive("net_area", net_area), given.positive("area", area)
+        given.positive("elastic_modulus", elastic_modulus)
+        given.positive("yield_strength", yield_strength)
+        given.not_negative("hardening_modulus", hardening_modulus)
+    return allowed.within("net_area over area", left / whole, (0.0, 1.0))
 
 
 def _bilinear_strain(
@@ -401,9 +410,10 @@ def _bilinear(
     yield_strength: ArrayLike,
     hardening_modulus: ArrayLike,
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    modulus = allowed.positive("elastic_modulus", elastic_modulus)
-    strength = allowed.positive("yield_strength", yield_strength)
-    slope = allowed.not_negative("hardening_modulus", hardening_modulus)
+    with allowed.Together("steel") as given:
+        modulus = given.positive("elastic_modulus", elastic_modulus)
+        strength = given.positive("yield_strength", yield_strength)
+        slope = given.not_negative("hardening_modulus", hardening_modulus)
     if np.any(slope >= modulus):
         raise InputError("hardening_modulus", np.max(slope), "below the modulus of elasticity")
     arrays = np.broadcast_arrays(np.asarray(value, dtype=np.float64), modulus, strength, slope)

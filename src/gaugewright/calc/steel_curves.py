@@ -55,9 +55,10 @@ def ramberg_osgood_strain(
     0.0045
     """
     value = np.asarray(stress, dtype=np.float64)
-    modulus = allowed.positive("elastic_modulus", elastic_modulus)
-    proof = allowed.positive("proof_strength", proof_strength)
-    power = allowed.positive("exponent", exponent)
+    with allowed.Together("steel") as given:
+        modulus = given.positive("elastic_modulus", elastic_modulus)
+        proof = given.positive("proof_strength", proof_strength)
+        power = given.positive("exponent", exponent)
     plastic = _OFFSET * (np.abs(value) / proof) ** power
     return np.asarray(value / modulus + np.copysign(plastic, value))
 
@@ -94,9 +95,10 @@ def ramberg_osgood_stress(
     InputError
         If a property isn't positive or the exponent is below 1.
     """
-    modulus = allowed.positive("elastic_modulus", elastic_modulus)
-    proof = allowed.positive("proof_strength", proof_strength)
-    power = allowed.within("exponent", exponent, (1.0, 1e4))
+    with allowed.Together("steel") as given:
+        modulus = given.positive("elastic_modulus", elastic_modulus)
+        proof = given.positive("proof_strength", proof_strength)
+        power = given.within("exponent", exponent, (1.0, 1e4))
     value = np.asarray(strain, dtype=np.float64)
     size = np.abs(value)
     # Neither part of the strain can exceed the whole, so the lesser of two stresses is above.
@@ -133,9 +135,10 @@ def ramberg_osgood_exponent(proof_strength: ArrayLike, limit_strength: ArrayLike
     InputError
         If the strength at the larger offset isn't the larger.
     """
-    ratio = allowed.positive("proof_strength", proof_strength) / allowed.positive(
-        "limit_strength", limit_strength
-    )
+    with allowed.Together("steel") as given:
+        proof = given.positive("proof_strength", proof_strength)
+        limit = given.positive("limit_strength", limit_strength)
+    ratio = proof / limit
     if np.any(ratio <= 1):
         raise InputError("limit_strength", np.max(limit_strength), "below the proof strength")
     return np.asarray(np.log(20.0) / np.log(ratio))
@@ -180,14 +183,22 @@ def park_paulay_stress(
     InputError
         If strengths or strains aren't in their order.
     """
-    allowed.positive("elastic_modulus", elastic_modulus)
-    allowed.positive("yield_strength", yield_strength)
-    if not tensile_strength >= yield_strength:
-        raise InputError("tensile_strength", tensile_strength, "at least the yield strength")
-    if not hardening_strain >= yield_strength / elastic_modulus:
-        raise InputError("hardening_strain", hardening_strain, "at least the yield strain")
-    if not ultimate_strain > hardening_strain:
-        raise InputError("ultimate_strain", ultimate_strain, "beyond the hardening strain")
+    with allowed.Together("steel") as given:
+        given.positive("elastic_modulus", elastic_modulus)
+        given.positive("yield_strength", yield_strength)
+        strongest = given.positive("tensile_strength", tensile_strength)
+        rising = given.positive("hardening_strain", hardening_strain)
+        last = given.positive("ultimate_strain", ultimate_strain)
+        weaker = bool(strongest < yield_strength)
+        given.holds(
+            "tensile_strength", tensile_strength, "at least the yield strength", if_=not weaker
+        )
+        early = bool(rising * elastic_modulus < yield_strength)
+        given.holds(
+            "hardening_strain", hardening_strain, "at least the yield strain", if_=not early
+        )
+        past = bool(last <= rising)
+        given.holds("ultimate_strain", ultimate_strain, "beyond the hardening strain", if_=not past)
     value = np.asarray(strain, dtype=np.float64)
     size = np.abs(value)
     span = ultimate_strain - hardening_strain
@@ -235,10 +246,11 @@ def menegotto_pinto_stress(
     InputError
         If a property isn't positive.
     """
-    modulus = allowed.positive("elastic_modulus", elastic_modulus)
-    strength = allowed.positive("yield_strength", yield_strength)
-    share = allowed.not_negative("hardening_modulus", hardening_modulus) / modulus
-    power = allowed.positive("curvature_exponent", curvature_exponent)
+    with allowed.Together("steel") as given:
+        modulus = given.positive("elastic_modulus", elastic_modulus)
+        strength = given.positive("yield_strength", yield_strength)
+        share = given.not_negative("hardening_modulus", hardening_modulus) / modulus
+        power = given.positive("curvature_exponent", curvature_exponent)
     value = np.asarray(strain, dtype=np.float64)
     size = np.abs(value) * modulus / strength
     # The root in a form that doesn't overflow far beyond yield: e / (1 + e^R)^(1/R).

@@ -84,8 +84,9 @@ def stress_along(
     >>> (stress / 1e6).round(6).tolist()
     [0.0, 500.0, 400.0]
     """
-    allowed.positive("elastic_modulus", elastic_modulus)
-    allowed.positive("yield_strength", yield_strength)
+    with allowed.Together("steel") as given:
+        given.positive("elastic_modulus", elastic_modulus)
+        given.positive("yield_strength", yield_strength)
     value = np.asarray(strain, dtype=np.float64)
     if value.ndim == 0:
         raise InputError("strain", value, "a record, time along its first axis")

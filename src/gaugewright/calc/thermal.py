@@ -7,7 +7,6 @@ at its own gauge factor. All five are kept, and nothing outside the span is answ
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from numpy.typing import ArrayLike
 
 from gaugewright.calc import allowed
@@ -216,7 +215,10 @@ def thermal_output_of_polynomial(
     [-43.0, 1.8]
     """
     printed = np.atleast_1d(np.asarray(coefficients, dtype=np.float64))
-    _check(printed, span, (temperature_unit, strain_unit), stated_gauge_factor)
+    units = (temperature_unit, strain_unit)
+    with allowed.Together("thermal output") as given:
+        _check(given, printed, units, stated_gauge_factor, card_thermal_expansion)
+        given.holds("span", span, "from low to high", if_=span[0] < span[1])
     slope = 1 / temperature_unit.factor
     inner = np.polynomial.Polynomial([-temperature_unit.offset, slope])
     composed = np.polynomial.Polynomial([0.0])
@@ -279,10 +281,11 @@ def thermal_output_of_table(
         raise InputError(
             "table", f"{degrees.size} and {strain.size} numbers", "two rows or more, in pairs"
         )
-    if not np.all(np.diff(degrees) > 0):
-        raise InputError("temperatures", degrees.tolist(), "rising from row to row")
-    span = (degrees[0].item(), degrees[-1].item())
-    _check(strain, span, (temperature_unit, strain_unit), stated_gauge_factor)
+    units = (temperature_unit, strain_unit)
+    with allowed.Together("thermal output") as given:
+        rising = bool(np.all(np.diff(degrees) > 0))
+        given.holds("temperatures", degrees.tolist(), "rising from row to row", if_=rising)
+        _check(given, strain, units, stated_gauge_factor, card_thermal_expansion)
     celsius = to_si(degrees, temperature_unit)
     return ThermalOutput(
         (),
@@ -296,29 +299,29 @@ def thermal_output_of_table(
 
 
 def _check(
-    numbers: npt.NDArray[np.float64],
-    span: tuple[float, float],
+    given: allowed.Together,
+    numbers: FloatArray,
     units: tuple[Unit, Unit],
     stated_gauge_factor: float,
+    card_thermal_expansion: float,
 ) -> None:
     temperature_unit, strain_unit = units
-    with allowed.Together("thermal output") as given:
-        finite = bool(numbers.size) and bool(np.all(np.isfinite(numbers)))
-        given.holds("numbers of the card", numbers.tolist(), "finite", if_=finite)
-        given.holds("span", span, "from low to high", if_=span[0] < span[1])
-        given.holds(
-            "temperature_unit",
-            temperature_unit.name,
-            "a unit of temperature",
-            if_=temperature_unit.dimension == "temperature",
-        )
-        given.holds(
-            "strain_unit",
-            strain_unit.name,
-            "a unit of strain",
-            if_=strain_unit.coherent in ("1", "m/m"),
-        )
-        given.positive("stated_gauge_factor", stated_gauge_factor)
+    finite = bool(numbers.size) and bool(np.all(np.isfinite(numbers)))
+    given.holds("numbers of the card", numbers.tolist(), "finite", if_=finite)
+    given.holds(
+        "temperature_unit",
+        temperature_unit.name,
+        "a unit of temperature",
+        if_=temperature_unit.dimension == "temperature",
+    )
+    given.holds(
+        "strain_unit",
+        strain_unit.name,
+        "a unit of strain",
+        if_=strain_unit.coherent in ("1", "m/m"),
+    )
+    given.positive("stated_gauge_factor", stated_gauge_factor)
+    given.finite("card_thermal_expansion", card_thermal_expansion)
 
 
 def mechanical_strain(strain: ArrayLike, thermal_output: ArrayLike) -> FloatArray:

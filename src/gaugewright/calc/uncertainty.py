@@ -13,6 +13,7 @@ from typing import Any, ClassVar, TypeAlias
 import numpy as np
 from numpy.typing import ArrayLike
 
+from gaugewright.calc import allowed
 from gaugewright.calc.budget import Budget, BudgetLine
 from gaugewright.calc.evaluation import coverage_factor
 from gaugewright.errors import InputError
@@ -64,22 +65,19 @@ class InputQuantity:
     meaning: str = ""
 
     def __post_init__(self) -> None:
-        if not self.name.strip():
-            raise InputError("name", self.name, "a name that no other input has")
-        if not 0 <= self.standard_uncertainty < math.inf:
-            raise InputError("standard_uncertainty", self.standard_uncertainty, "0 or more")
-        if not self.degrees_of_freedom > 0:
-            raise InputError("degrees_of_freedom", self.degrees_of_freedom, "above 0")
-        if self.distribution not in DISTRIBUTIONS:
-            raise InputError(
-                "distribution", self.distribution, "one of " + ", ".join(DISTRIBUTIONS)
+        freedom, shape = self.degrees_of_freedom, self.distribution
+        shapes, bases = "one of " + ", ".join(DISTRIBUTIONS), "one of " + ", ".join(BASES)
+        with allowed.Together("input") as given:
+            unlike = "a name that no other input has"
+            given.holds("name", self.name, unlike, if_=bool(self.name.strip()))
+            given.not_negative("standard_uncertainty", self.standard_uncertainty)
+            given.holds("degrees_of_freedom", freedom, "above 0", if_=freedom > 0)
+            given.holds("distribution", shape, shapes, if_=shape in DISTRIBUTIONS)
+            endless = shape == "t" and math.isinf(freedom)
+            given.holds(
+                "degrees_of_freedom", freedom, "finite with t", if_=not endless, do="or say normal"
             )
-        if self.distribution == "t" and math.isinf(self.degrees_of_freedom):
-            raise InputError(
-                "degrees_of_freedom", self.degrees_of_freedom, "finite with t", "or say normal"
-            )
-        if self.basis not in BASES:
-            raise InputError("basis", self.basis, "one of " + ", ".join(BASES))
+            given.holds("basis", self.basis, bases, if_=self.basis in BASES)
 
 
 def _no_sensitivities() -> Mapping[str, FloatArray]:
