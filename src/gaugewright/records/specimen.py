@@ -1,12 +1,13 @@
 """What is tested and where gauges sit on it: campaign, questions, specimen, bars, stations."""
 
 import enum
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from gaugewright.errors import InputError
 from gaugewright.records.identity import Uid
 from gaugewright.records.stated import Stated, check_finite, check_label, check_positive
+from gaugewright.records.steel import CouponCurve, CyclicProperties, SteelLaw, check_steel
 
 __all__ = [
     "Bar",
@@ -29,14 +30,9 @@ class SpecimenKind(enum.Enum):
     BARE_METAL = "bare metal"
     STRAND = "strand"
     LOAD_CELL = "load cell"
+    TUBE = "torsion tube"
+    PLATE = "plate"
     DUMMY = "dummy"
-
-
-class SteelLaw(enum.Enum):
-    """How stress follows from mechanical strain."""
-
-    ELASTIC = "elastic"
-    BILINEAR = "bilinear"
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +103,12 @@ class Specimen:
 
 @dataclass(frozen=True, slots=True)
 class Material:
-    """Metal under a gauge: its law and the numbers of the law, with where they came from [SI]."""
+    """Metal under a gauge: its law and the numbers of the law, with where they came from [SI].
+
+    ``yield_strength`` is the proof strength at 0.2 % where the law is Ramberg and Osgood's, and for
+    a coupon curve half the range over which it unloads along a straight line. ``coupon_rate`` is
+    the strain rate beyond yield at which the strengths were measured [1/s].
+    """
 
     label: str
     law: SteelLaw
@@ -118,17 +119,26 @@ class Material:
     hardening_modulus: Stated | None = None
     tensile_strength: Stated | None = None
     coupon: str = ""
+    hardening_strain: Stated | None = None
+    hardening_onset_modulus: Stated | None = None
+    ultimate_strain: Stated | None = None
+    exponent: Stated | None = None
+    curve: CouponCurve | None = None
+    cyclic: CyclicProperties | None = None
+    coupon_rate: Stated | None = None
 
     def __post_init__(self) -> None:
         check_label("label", self.label)
-        check_positive("elastic_modulus", self.elastic_modulus.value)
-        if self.law is SteelLaw.BILINEAR and self.yield_strength is None:
-            raise InputError("yield_strength", None, "given for a bilinear material")
+        check_steel(self.law, {f.name: getattr(self, f.name) for f in fields(self)})
 
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """A bar (or other piece of metal) that carries stations: diameter in m, area in m^2."""
+    """A bar (or other piece of metal) that carries stations: diameter in m, area in m^2.
+
+    ``diameter`` is the outer one; ``wall_thickness`` is that of a tube, None for a solid bar [m].
+    ``capacity`` is the force that a bar-type load cell was made for [N].
+    """
 
     label: str
     specimen: Uid
@@ -137,13 +147,24 @@ class Bar:
     diameter: Stated | None = None
     area: Stated | None = None
     length: float | None = None
+    wall_thickness: Stated | None = None
+    capacity: float | None = None
 
     def __post_init__(self) -> None:
         check_label("label", self.label)
-        if self.diameter is not None:
-            check_positive("diameter", self.diameter.value)
-        if self.area is not None:
-            check_positive("area", self.area.value)
+        for name in ("diameter", "area", "wall_thickness"):
+            stated = getattr(self, name)
+            if stated is not None:
+                check_positive(name, stated.value)
+        if self.capacity is not None:
+            check_positive("capacity", self.capacity)
+        if self.wall_thickness is None:
+            return
+        if self.diameter is None or not 2 * self.wall_thickness.value < self.diameter.value:
+            outer = None if self.diameter is None else self.diameter.value
+            raise InputError(
+                "wall_thickness", self.wall_thickness.value, f"below half the diameter ({outer})"
+            )
 
 
 @dataclass(frozen=True, slots=True)

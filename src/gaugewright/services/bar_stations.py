@@ -207,7 +207,7 @@ def _has_unloaded(desk: Desk, wired: Wired, moment: Moment, strain: float, zero:
     """Whether the steel yielded before and has come back since: no first loading any more."""
     circuit, gauge = wired
     material = desk.book.material_of(gauge).record
-    if material.law is not SteelLaw.BILINEAR or material.yield_strength is None:
+    if material.law is SteelLaw.ELASTIC or material.yield_strength is None:
         return False
     series = desk.strain(circuit, zero)
     before = series.strain[series.time < moment.last]

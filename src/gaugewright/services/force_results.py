@@ -1,5 +1,7 @@
 """Bar forces, bond stress and plate stress at the loads that questions name, as results."""
 
+import numpy as np
+
 from gaugewright.calc.bond import BondStep
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit
@@ -75,6 +77,18 @@ def force_results(desk: Desk, onsets: list[yields.Onset]) -> list[Result]:
 
 def _force_result(desk: Desk, force: forces.BarForce) -> Result:
     step = force.step.record.label
+    if not np.isfinite(force.force.value):
+        return reduction_results.missing_result(
+            desk.book,
+            label=f"bar force {force.label} at {step}",
+            quantity="force",
+            unit="N",
+            criterion=f"mean of the settled part of load step {step}",
+            subjects=tuple(gauge.uid for gauge in force.gauges),
+            circuits=force.circuits,
+            zero=f"zero {force.zero.value}",
+            note=force.note,
+        )
     return reduction_results.result_of(
         desk.book,
         force.force,
@@ -85,6 +99,7 @@ def _force_result(desk: Desk, force: forces.BarForce) -> Result:
         subjects=tuple(gauge.uid for gauge in force.gauges),
         circuits=force.circuits,
         zero=f"zero {force.zero.value}",
+        note=force.note,
     )
 
 

@@ -18,6 +18,8 @@ from gaugewright.records.readings import LoadStep
 from gaugewright.records.specimen import Material, SteelLaw
 from gaugewright.services.causes import input_of_limit, uncertain_of_stated
 from gaugewright.services.series import campaign_seconds
+from gaugewright.services.steel_laws import law_of
+from gaugewright.services.steel_stress import past_yield, stress_along_rows
 from gaugewright.services.strains import Desk
 
 __all__ = [
@@ -30,6 +32,7 @@ __all__ = [
     "force_of_single",
     "net_area_of",
     "strain_at_step",
+    "stress_at_step",
     "stress_of",
 ]
 
@@ -44,7 +47,8 @@ class BarForce:
     """Force in a bar at one place and load step, from two opposite gauges or from one.
 
     ``bending`` is half the difference of a pair, None for a single gauge, whose strain then
-    carries the bending that its likes show as doubt.
+    carries the bending that its likes show as doubt. ``note`` names the law, and beyond yield the
+    rates of coupon and test and what a hold leaves open; a force beyond what the law knows is NaN.
     """
 
     gauges: tuple[Entry[Gauge], ...]
@@ -56,6 +60,7 @@ class BarForce:
     force: Uncertain
     distance: Uncertain
     zero: ZeroKind
+    note: str = ""
 
     @property
     def label(self) -> str:
@@ -95,6 +100,37 @@ def strain_at_step(
     return desk.strain(circuit, zero).uncertain(rows).mean()
 
 
+def stress_at_step(
+    desk: Desk,
+    circuit: Entry[BridgeCircuit],
+    zero: ZeroKind,
+    step: Entry[LoadStep],
+    *,
+    bending: InputQuantity | None = None,
+) -> tuple[Uncertain, str]:
+    """Mean stress in the settled part of a step after all that went before it, and its note [Pa].
+
+    ``bending`` is a doubt of strain over strain. NaN where the law knows no stress.
+
+    Raises
+    ------
+    InputError
+        If the gauge has no value there, or the law lacks a number.
+    """
+    rows = settled_rows(desk, circuit, zero, step.record)
+    if not rows.size:
+        raise InputError(f"strain at {step.record.label}", "none", "a settled part with readings")
+    strain = desk.strain(circuit, zero)
+    material = desk.book.material_of(desk.book.gauges_of(circuit)[0])
+    if not past_yield(desk, material, strain.strain[: int(rows[-1]) + 1]):
+        mean = strain.uncertain(rows).mean()
+        if bending is not None:
+            mean = mean + Uncertain.from_input(0.0, bending, mean.value)
+        return stress_of(desk, material, mean), f"law: {material.record.law.value}; below yield"
+    found = stress_along_rows(desk, circuit, zero, rows, held=True, bending=bending)
+    return found.stress.mean(), found.note
+
+
 def net_area_of(desk: Desk, gauge: Entry[Gauge]) -> Uncertain:
     """Area left at a gauge with the doubt of mass, diameter and flat [m^2].
 
@@ -125,6 +161,9 @@ def net_area_of(desk: Desk, gauge: Entry[Gauge]) -> Uncertain:
 def stress_of(desk: Desk, material: Entry[Material], strain: Uncertain) -> Uncertain:
     """Stress under a first loading with the doubt of strain and law [Pa].
 
+    NaN beyond the end of the law. What was yielded before and unloaded has another stress: see
+    ``stress_at_step``.
+
     Raises
     ------
     InputError
@@ -136,6 +175,8 @@ def stress_of(desk: Desk, material: Entry[Material], strain: Uncertain) -> Uncer
     )
     if record.law is SteelLaw.ELASTIC:
         return strain * modulus
+    if record.law is not SteelLaw.BILINEAR:
+        return law_of(material).of_first_loading(strain)
     if record.yield_strength is None or record.hardening_modulus is None:
         raise InputError(
             f"law of {record.label}", "incomplete", "with yield strength and hardening modulus"
@@ -171,10 +212,10 @@ def force_of_pair(
     one, other = (strain_at_step(desk, circuit, zero, step) for circuit in circuits)
     if one is None or other is None:
         return None
-    material = desk.book.material_of(gauges[0])
     # Stress is not linear past yield: the mean of the two stresses carries the force, on the
     # area left at their common section.
-    stress = (stress_of(desk, material, one) + stress_of(desk, material, other)) / 2
+    nearer, farther = (stress_at_step(desk, circuit, zero, step) for circuit in circuits)
+    stress = (nearer[0] + farther[0]) / 2
     return BarForce(
         gauges,
         (circuits[0].uid, circuits[1].uid),
@@ -185,6 +226,7 @@ def force_of_pair(
         stress * net_area_of(desk, gauges[0]),
         distance_of(desk, gauges[0]),
         zero,
+        nearer[1],
     )
 
 
@@ -206,7 +248,7 @@ def force_of_single(
     if strain is None:
         return None
     axial = strain + Uncertain.from_input(0.0, bending, strain.value)
-    stress = stress_of(desk, desk.book.material_of(gauge), axial)
+    stress, note = stress_at_step(desk, circuit, zero, step, bending=bending)
     return BarForce(
         (gauge,),
         (circuit.uid,),
@@ -217,6 +259,7 @@ def force_of_single(
         stress * net_area_of(desk, gauge),
         distance_of(desk, gauge),
         zero,
+        note,
     )
 
 

@@ -254,7 +254,7 @@ def _curve(
 def _yield_strain(page: Page, bar: Entry[Bar]) -> float | None:
     """Strain at which yield begins, as shown; None for metal whose law knows none."""
     material = page.book.entry(bar.record.material, Material).record
-    if material.law is not SteelLaw.BILINEAR or material.yield_strength is None:
+    if material.law is SteelLaw.ELASTIC or material.yield_strength is None:
         return None
     strain = material.yield_strength.value / material.elastic_modulus.value
     return in_shown(strain, "strain", page.system)

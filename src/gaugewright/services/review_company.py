@@ -1,4 +1,4 @@
-"""Checks that judge a gauge by its company: its opposite, its likes, and the load."""
+"""Checks that judge a gauge by others: its opposite, those in the same place of like bars, the load."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -54,7 +54,7 @@ def answers_to_load(desk: Desk, watched: tuple[Watched, ...]) -> tuple[Answer, .
 
 
 def _on_yielding_bar(desk: Desk, watched: Watched) -> bool:
-    return desk.book.material_of(watched.gauge).record.law is SteelLaw.BILINEAR
+    return desk.book.material_of(watched.gauge).record.law is not SteelLaw.ELASTIC
 
 
 def _strain(desk: Desk, watched: Watched) -> tuple[FloatArray, FloatArray]:
@@ -112,7 +112,7 @@ def _answer(desk: Desk, watched: Watched, top: float) -> Answer | None:
 
 
 def falling_away(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
-    """A gauge that follows the load less and less, against what its likes do.
+    """A gauge that follows the load less and less, against what similar gauges do.
 
     Between cracking and yield steel takes a growing share, so a rise of strain per load that
     falls points to a bond line giving way. Everything that multiplies a reading (gauge factor,
@@ -126,7 +126,7 @@ def falling_away(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
             continue
         others = np.asarray([other.late / other.early for other in likes])
         middle = float(np.median(others))
-        # Where likes differ much among themselves (cracks come one by one), more is needed to
+        # Where similar gauges differ much among themselves (cracks come one by one), more is needed to
         # stand out than the limit alone.
         spread = quality.robust_spread(others) if others.size >= 4 else 0.0
         allowed = max(limit.record.value, 3 * spread / middle)
@@ -143,13 +143,13 @@ def falling_away(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
             1 - allowed,
             limit.record.source,
             f"{label} follows the load less and less: its rise per load fell to {ratio:.2f} of "
-            f"what it was, against {middle:.2f} for its likes",
+            f"what it was, against {middle:.2f} for similar gauges",
             Severity.DOUBTFUL,
         )
 
 
 def out_of_company(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
-    """A gauge far from the mean of its likes: same distance along like bars, or its opposite.
+    """A gauge far from the mean of similar ones: same distance along like bars, or its opposite.
 
     What counts as far is the doubt of the difference, and an allowance for local bending of the
     bar; with one companion only, nothing tells which of the two is wrong and both are named.
@@ -168,7 +168,7 @@ def out_of_company(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]
         label = answer.watched.gauge.record.label
         names = ", ".join(other.watched.gauge.record.label for other in likes[:6])
         yield Finding(
-            "out of company",
+            "differs from similar gauges",
             answer.watched.gauge.uid,
             answer.recording,
             *answer.rows,
@@ -198,7 +198,7 @@ def alike(book: Book, first: Entry[Gauge], second: Entry[Gauge]) -> bool:
 
 
 def silent(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
-    """A gauge that hardly answers while its likes do: shorted, unbonded, or the wrong channel."""
+    """A gauge that hardly answers while similar ones do: shorted, unbonded, or the wrong channel."""
     limit = desk.book.limit("silent share")
     slopes = np.asarray([answer.late for answer in answers])
     if slopes.size < 4:

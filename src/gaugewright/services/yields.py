@@ -23,6 +23,7 @@ from gaugewright.services.strains import CircuitStrain, Desk
 __all__ = [
     "CRITERION",
     "Onset",
+    "criterion",
     "load_at_passage",
     "stress_free_zero",
     "yield_of_gauge",
@@ -31,6 +32,8 @@ __all__ = [
 ]
 
 CRITERION = "mechanical strain passes yield strength over modulus for five scans in a row"
+PROOF = "mechanical strain passes proof strength over modulus and 0.2 % for five scans in a row"
+PROOF_OFFSET = 0.002
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +53,14 @@ class Onset:
     note: str = ""
 
 
+def criterion(desk: Desk, gauges: tuple[Uid, ...]) -> str:
+    """Criterion by which metal under these gauges is taken to yield, in words."""
+    material = desk.book.material_of(desk.book.entry(gauges[0], Gauge))
+    return PROOF if material.record.law is SteelLaw.RAMBERG_OSGOOD else CRITERION
+
+
 def yield_strain(desk: Desk, material: Entry[Material]) -> Uncertain:
-    """Strain at yield f_y/E with the doubt of both.
+    """Strain at yield f_y/E with the doubt of both; 0.002 more where f_y is the proof strength.
 
     Raises
     ------
@@ -69,13 +78,15 @@ def yield_strain(desk: Desk, material: Entry[Material]) -> Uncertain:
     modulus = uncertain_of_stated(
         f"modulus@{material.uid}", record.elastic_modulus, "modulus of the steel"
     )
+    if record.law is SteelLaw.RAMBERG_OSGOOD:
+        return strength / modulus + PROOF_OFFSET
     return strength / modulus
 
 
 def yield_of_gauge(desk: Desk, circuit: Entry[BridgeCircuit], gauge: Entry[Gauge]) -> Onset | None:
     """Onset of yield at one gauge; None for metal whose law knows no yield."""
     material = desk.book.material_of(gauge)
-    if material.record.law is not SteelLaw.BILINEAR:
+    if material.record.law is SteelLaw.ELASTIC:
         return None
     zero = stress_free_zero(desk, circuit)
     strain = desk.strain(circuit, zero)
@@ -105,7 +116,7 @@ def yield_of_pair(
 ) -> Onset | None:
     """Onset of yield of a bar by the mean of two opposite gauges: local bending drops out."""
     material = desk.book.material_of(gauges[0])
-    if material.record.law is not SteelLaw.BILINEAR:
+    if material.record.law is SteelLaw.ELASTIC:
         return None
     record = pair_record(desk, circuits, gauges)
     uids = (gauges[0].uid, gauges[1].uid)
