@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from gaugewright.calc import simple_beam
 from gaugewright.calc.simple_beam import four_point_moment, spread_load_moment, three_point_moment
 from gaugewright.errors import InputError
 
@@ -49,3 +50,25 @@ def test_loads_that_changed_sides_are_refused():
     with pytest.raises(InputError, match="shear_span"):
         three_point_moment(1.0, 2.0, 0.0, shear_span=2.0)
     assert np.isnan(four_point_moment(1.0, 2.0, 1.0, np.nan))
+
+
+def test_any_points_give_what_the_two_special_cases_give():
+    at = np.linspace(0.0, 3.0, 31)
+    four = simple_beam.point_loads_moment(80e3, (0.0, 3.0), [0.8, 2.2], [0.5, 0.5], at)
+    assert four == pytest.approx(simple_beam.four_point_moment(80e3, 3.0, 0.8, at))
+    three = simple_beam.point_loads_moment(80e3, (0.0, 3.0), 1.1, 1.0, at)
+    assert three == pytest.approx(simple_beam.three_point_moment(80e3, 3.0, at, shear_span=1.1))
+
+
+def test_a_load_on_an_overhang_pulls_the_upper_face():
+    at = [-0.5, 0.0, 1.0, 2.0, 2.5, 2.6]
+    found = simple_beam.point_loads_moment(10e3, (0.0, 2.0), [2.5], [1.0], at)
+    # By hand: -P 0.5 m at the second support, straight from the first, and to the load.
+    assert found.tolist() == pytest.approx([0.0, 0.0, -2500.0, -5000.0, 0.0, 0.0])
+
+
+def test_points_and_shares_must_be_as_many():
+    with pytest.raises(InputError, match="load_shares"):
+        simple_beam.point_loads_moment(1.0, (0.0, 1.0), [0.5], [0.5, 0.5], 0.5)
+    with pytest.raises(InputError, match="supports"):
+        simple_beam.point_loads_moment(1.0, (1.0, 0.0), [0.5], [1.0], 0.5)

@@ -13,9 +13,10 @@ import pytest
 from hypothesis import HealthCheck, given, reject, settings
 from hypothesis import strategies as st
 
-from gaugewright.errors import InputError
+from gaugewright.errors import Faults, InputError
 from gaugewright.records import KINDS
 from gaugewright.records.identity import Uid, new_uid_at
+from gaugewright.records.member import BarPlace, LoadPoint, Outline, OutlineShape
 from gaugewright.records.plain import canonical_text, from_plain, to_plain
 from gaugewright.records.proof import Limit
 from gaugewright.records.specimen import Question
@@ -33,6 +34,8 @@ FLOATS = st.one_of(
     st.floats(allow_nan=False, allow_infinity=False),
 )
 INSTANTS = st.datetimes(datetime(1900, 1, 1), datetime(2200, 1, 1), timezones=st.just(UTC))  # noqa: DTZ001 - bounds are naive by contract
+STATED = st.builds(Stated, FLOATS)
+SMALL, LARGE = (st.builds(Stated, st.floats(*ends)) for ends in ((0.01, 0.1), (0.2, 3.0)))
 # Fields whose allowed values no type tells.
 NAMED: dict[str, st.SearchStrategy[Any]] = {
     "zone": st.sampled_from(["UTC", "Europe/Rome", "Asia/Tokyo"]),
@@ -45,6 +48,21 @@ NAMED: dict[str, st.SearchStrategy[Any]] = {
     "coefficients": st.lists(FLOATS, min_size=1, max_size=6).map(tuple),
     "rows": st.integers(0, 1 << 40),
     "rows_reported": st.integers(0, 1 << 40),
+    "outline": st.one_of(
+        st.builds(Outline, st.just(OutlineShape.CIRCLE), LARGE),
+        st.builds(Outline, st.just(OutlineShape.RECTANGLE), LARGE, LARGE),
+        st.builds(Outline, st.just(OutlineShape.TEE), LARGE, LARGE, LARGE, SMALL),
+    ),
+    "bars": st.lists(
+        st.builds(BarPlace, UIDS, SMALL, STATED, STATED),
+        min_size=1,
+        max_size=3,
+        unique_by=lambda place: place.bar,
+    ).map(tuple),
+    "supports": st.tuples(SMALL, LARGE),
+    "load_points": st.lists(st.builds(LoadPoint, STATED, FLOATS), min_size=1, max_size=3).map(
+        tuple
+    ),
 }
 
 
@@ -82,7 +100,7 @@ def of_kind(draw: st.DrawFn, kind: Any) -> Any:
     }
     try:
         return kind(**fields)
-    except InputError:  # fields that don't go together: no record, nothing to write
+    except (InputError, Faults):  # fields that don't go together: no record, nothing to write
         reject()
 
 

@@ -11,7 +11,12 @@ from gaugewright.calc import allowed
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
-__all__ = ["four_point_moment", "spread_load_moment", "three_point_moment"]
+__all__ = [
+    "four_point_moment",
+    "point_loads_moment",
+    "spread_load_moment",
+    "three_point_moment",
+]
 
 
 def four_point_moment(
@@ -45,8 +50,9 @@ def four_point_moment(
     >>> four_point_moment(100e3, 3.0, 1.0, [0.0, 0.5, 1.5, 2.5]).tolist()
     [0.0, 25000.0, 50000.0, 25000.0]
     """
-    total = float(allowed.positive("length", length))
-    arm = float(allowed.positive("shear_span", shear_span))
+    with allowed.Together("four point moment") as given:
+        total = float(given.positive("length", length))
+        arm = float(given.positive("shear_span", shear_span))
     if arm > total / 2:
         raise InputError("shear_span", arm, f"up to half of {total:g} m")
     nearer = _to_support(distance, total)
@@ -79,14 +85,70 @@ def three_point_moment(
     InputError
         If a length isn't positive or the load stands beyond a support.
     """
-    total = float(allowed.positive("length", length))
-    left = total / 2 if shear_span is None else float(allowed.positive("shear_span", shear_span))
+    with allowed.Together("three point moment") as given:
+        total = float(given.positive("length", length))
+        left = total / 2 if shear_span is None else float(given.positive("shear_span", shear_span))
     if left >= total:
         raise InputError("shear_span", left, f"below {total:g} m")
     at = np.asarray(distance, dtype=np.float64)
     force = np.asarray(load, dtype=np.float64)
     rising, falling = at * (total - left) / total, (total - at) * left / total
     return np.asarray(force * np.clip(np.minimum(rising, falling), 0.0, None))
+
+
+def point_loads_moment(
+    load: ArrayLike,
+    supports: tuple[float, float],
+    load_distances: ArrayLike,
+    load_shares: ArrayLike,
+    distance: ArrayLike,
+) -> FloatArray:
+    """Moment under any point loads of a beam on two supports, overhangs included.
+
+    By equilibrium of the part left of the station: M = A (x - a)+ + B (x - b)+ - Σ s P (x - p)+.
+
+    Parameters
+    ----------
+    load : float or array
+        Of the machine, all points together [N].
+    supports : tuple of float
+        Places of the two, the nearer one first, on any scale along the beam [m].
+    load_distances : array, shape (n_points,)
+        Places of the points on the same scale [m].
+    load_shares : array, shape (n_points,)
+        Part of the load that each point brings down [1].
+    distance : float or array
+        Of the station on the same scale [m].
+
+    Returns
+    -------
+    moment : array of the broadcast shape
+        Positive with the lower face pulled; zero beyond the last point or support [N m].
+
+    Raises
+    ------
+    InputError
+        If the supports aren't in order, or points and shares aren't as many.
+
+    Examples
+    --------
+    >>> point_loads_moment(100e3, (0.0, 3.0), [1.0, 2.0], [0.5, 0.5], [0.5, 1.5]).tolist()
+    [25000.0, 50000.0]
+    """
+    first, last = supports
+    if not first < last:
+        raise InputError("supports", supports, "two, the nearer one first")
+    places = np.atleast_1d(np.asarray(load_distances, dtype=np.float64))
+    shares = np.atleast_1d(np.asarray(load_shares, dtype=np.float64))
+    if places.shape != shares.shape:
+        raise InputError("load_shares", shares.shape, f"as many as places, {places.shape}")
+    far = float(np.sum(shares * (places - first))) / (last - first)
+    near = float(np.sum(shares)) - far
+    at = np.asarray(distance, dtype=np.float64)
+    lever = near * np.clip(at - first, 0.0, None) + far * np.clip(at - last, 0.0, None)
+    for place, share in zip(places, shares, strict=True):
+        lever = lever - share * np.clip(at - place, 0.0, None)
+    return np.asarray(np.asarray(load, dtype=np.float64) * lever)
 
 
 def spread_load_moment(

@@ -5,7 +5,18 @@ from datetime import datetime
 from typing import Generic, TypeVar
 
 from gaugewright.errors import InputError
-from gaugewright.records import electrical, gauges, proof, readings, results, sensors, specimen
+from gaugewright.records import (
+    corrections,
+    coupons,
+    electrical,
+    gauges,
+    member,
+    proof,
+    readings,
+    results,
+    sensors,
+    specimen,
+)
 from gaugewright.records.identity import Ref, Uid
 
 __all__ = ["KINDS", "Entry", "kind_of", "label_of"]
@@ -21,6 +32,8 @@ KINDS: dict[str, type] = {
     "station": specimen.Station,
     "smoothed zone": specimen.SmoothedZone,
     "flat": specimen.Flat,
+    "concrete": member.Concrete,
+    "member": member.Member,
     "gauge pack": gauges.GaugePack,
     "gauge": gauges.Gauge,
     "protection": gauges.Protection,
@@ -39,6 +52,7 @@ KINDS: dict[str, type] = {
     "gate check": proof.GateCheck,
     "zero": proof.Zero,
     "calibration": proof.Calibration,
+    "stage switch": corrections.StageSwitch,
     "limit": proof.Limit,
     "method": proof.Method,
     "person": proof.Person,
@@ -50,6 +64,8 @@ KINDS: dict[str, type] = {
     "event": readings.Event,
     "load step": readings.LoadStep,
     "finding": readings.Finding,
+    "coupon test": coupons.CouponTest,
+    "fatigue curve": coupons.FatigueCurve,
     "chain": results.Chain,
     "result": results.Result,
     "evidence": results.Evidence,

@@ -21,6 +21,7 @@ from gaugewright.sources.demo_campaign import (
     faults,
     gates,
     ledger,
+    member,
     plan,
     recorders,
     truth,
@@ -137,6 +138,8 @@ def lay_down(demo: Demo, add: Callable[[object], Uid]) -> DemoUids:
     before_test = episodes.episodes(scenario)[1]
     ledger.lay_down_gates(gates.sheet(scenario, before_test), add, uids)
     wiring.lay_down_events(scenario.protocol, _replug_words(replug(demo)), add, uids)
+    steel = uids.materials["reinforcement"]
+    member.lay_down_member(add, uids.bars, uids.specimens["H3"], steel)
     return uids
 
 

@@ -1,0 +1,148 @@
+"""What a bent member is like: its concrete, its outline, where bars lie, how it's held and loaded.
+
+A campaign without these records works as before; only what rests on sections asks for them.
+"""
+
+import enum
+from dataclasses import dataclass
+
+from gaugewright.errors import InputError
+from gaugewright.records.identity import Uid
+from gaugewright.records.stated import Stated, check_finite, check_label, check_positive
+
+__all__ = ["BarPlace", "Concrete", "LoadPoint", "Member", "Outline", "OutlineShape"]
+
+
+class OutlineShape(enum.Enum):
+    """Shape of the concrete; a T has its flange at the upper face."""
+
+    RECTANGLE = "rectangle"
+    TEE = "T"
+    CIRCLE = "circle"
+
+
+_MEASURES = {
+    OutlineShape.RECTANGLE: ("height", "width"),
+    OutlineShape.TEE: ("height", "width", "flange_width", "flange_depth"),
+    OutlineShape.CIRCLE: ("height",),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Concrete:
+    """Concrete of a member on the day of its test: positive strengths [Pa], each with its basis.
+
+    ``compressive_strength`` is the mean of cylinders; ``free_strain`` is what it did without
+    stress between the zero before the pour and the test, shrinkage negative [1]. What is None
+    is worked out from the strength by a rule for many mixes, and shown as such.
+    """
+
+    label: str
+    compressive_strength: Stated
+    elastic_modulus: Stated | None = None
+    tensile_strength: Stated | None = None
+    free_strain: Stated | None = None
+    strength_class: str = ""
+    age: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        check_label("label", self.label)
+        check_positive("compressive_strength", self.compressive_strength.value)
+        for name in ("elastic_modulus", "tensile_strength"):
+            stated = getattr(self, name)
+            if stated is not None:
+                check_positive(name, stated.value)
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """Outline of the concrete as built [m].
+
+    ``height`` is a circle's diameter, ``width`` a T's web, ``flange_width`` the width that
+    works with the web (the effective one), not more than was cast.
+    """
+
+    shape: OutlineShape
+    height: Stated
+    width: Stated | None = None
+    flange_width: Stated | None = None
+    flange_depth: Stated | None = None
+
+    def __post_init__(self) -> None:
+        wanted = _MEASURES[self.shape]
+        for name in ("height", "width", "flange_width", "flange_depth"):
+            stated: Stated | None = getattr(self, name)
+            if (stated is not None) != (name in wanted):
+                state = "left out" if stated is not None else "given"
+                raise InputError(name, None, f"{state} for a {self.shape.value}")
+            if stated is not None:
+                check_positive(name, stated.value)
+        thick = self.flange_depth
+        if thick is not None and thick.value > self.height.value:
+            raise InputError("flange_depth", thick.value, "up to the height")
+
+
+@dataclass(frozen=True, slots=True)
+class BarPlace:
+    """Where a bar's axis lies in the section and where its stations count from [m].
+
+    ``depth`` below the upper face, ``across`` to the right of the middle seen along the way in
+    which distances grow, ``begins`` the bar's datum on the member's own scale.
+    """
+
+    bar: Uid
+    depth: Stated
+    across: Stated
+    begins: Stated
+
+    def __post_init__(self) -> None:
+        check_positive("depth", self.depth.value)
+
+
+@dataclass(frozen=True, slots=True)
+class LoadPoint:
+    """Where the load cell's force comes down on the member [m], and which share of it [1]."""
+
+    distance: Stated
+    share: float
+
+    def __post_init__(self) -> None:
+        check_finite("share", self.share)
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """A member on two supports, loaded downwards; distances count from ``datum``.
+
+    ``bars`` holds every bar, with gauges or without: one left out is a force left out.
+    ``load_per_length`` is its own weight [N/m]; clock angles of its stations are 0 at the top
+    and grow clockwise seen along the way in which distances grow.
+    """
+
+    label: str
+    specimen: Uid
+    concrete: Uid
+    outline: Outline
+    bars: tuple[BarPlace, ...]
+    datum: str
+    supports: tuple[Stated, Stated]
+    load_points: tuple[LoadPoint, ...]
+    load_per_length: Stated | None = None
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        check_label("label", self.label)
+        if not self.datum.strip():
+            raise InputError("datum", self.datum, "where distances count from, in words")
+        if not self.bars:
+            raise InputError("bars", 0, "every bar of the section")
+        if len({place.bar for place in self.bars}) < len(self.bars):
+            raise InputError("bars", "one named twice", "each bar once")
+        for place in self.bars:
+            if not place.depth.value < self.outline.height.value:
+                raise InputError("depth", place.depth.value, "less than the section's height")
+        if not self.supports[0].value < self.supports[1].value:
+            raise InputError("supports", self.supports[1].value, "the nearer one first")
+        if not self.load_points:
+            raise InputError("load_points", 0, "one at least")
