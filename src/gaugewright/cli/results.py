@@ -4,7 +4,7 @@ from typing import Protocol
 
 import typer
 
-from gaugewright.cli import results_coupon, results_gauge
+from gaugewright.cli import results_budget, results_coupon, results_cycles, results_gauge
 
 __all__ = ["add_to"]
 
@@ -17,7 +17,7 @@ class Part(Protocol):
 
 
 # One line a module, in the order of the job; each has its own add_to.
-PARTS: tuple[Part, ...] = (results_gauge, results_coupon)
+PARTS: tuple[Part, ...] = (results_budget, results_gauge, results_coupon, results_cycles)
 
 
 def add_to(app: typer.Typer) -> None:
