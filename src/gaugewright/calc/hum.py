@@ -1,0 +1,163 @@
+"""Does the mains hum in a series, at its own frequency or folded to a lower one by the sampling?"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.signal
+from numpy.typing import ArrayLike
+
+from gaugewright.calc.allowed import Together
+from gaugewright.quantities import FloatArray
+
+__all__ = ["Hum", "alias", "mains_hum"]
+
+HARMONICS = (1, 2, 3)
+# Mains frequency of a large grid stays within this share of its nominal value nearly always
+# (EN 50160: 1 % for 99.5 % of a year, from memory).
+TOLERANCE = 0.01
+_WINDOW = 1024
+_FEWEST_WINDOWS = 4
+_SLOWEST = 20  # lines nearer to zero than so many bins can't be told from drift
+
+
+@dataclass(frozen=True, slots=True)
+class Hum:
+    """A line where the mains or a harmonic stands or is folded to.
+
+    ``amplitude`` in the readings' unit, ``frequency`` as found [Hz], ``harmonic`` of the mains,
+    ``folded`` when the sampling put it there.
+    """
+
+    frequency: float
+    harmonic: int
+    folded: bool
+    amplitude: float
+    times_noise: float
+
+
+def alias(frequency: float, sampling_rate: float) -> float:
+    """Frequency at which a line shows when it is sampled at an even rate.
+
+    Folding about multiples of half the rate: |f - fs round(f / fs)|.
+
+    Parameters
+    ----------
+    frequency : float
+        Of the line itself [Hz].
+    sampling_rate : float
+        Readings a second [Hz].
+
+    Returns
+    -------
+    float
+        Between zero and half the sampling rate [Hz].
+
+    Raises
+    ------
+    InputError
+        If either isn't a positive number; both are named.
+
+    Examples
+    --------
+    >>> alias(50.0, 48.0), alias(50.0, 1000.0), alias(50.0, 10.0)
+    (2.0, 50.0, 0.0)
+    """
+    with Together("sampling") as given:
+        given.positive("frequency", frequency)
+        given.positive("sampling_rate", sampling_rate)
+    return abs(frequency - sampling_rate * round(frequency / sampling_rate))
+
+
+def mains_hum(
+    values: ArrayLike, sampling_rate: float, *, mains_frequency: float, limit: float
+) -> tuple[Hum, ...]:
+    """Lines of the mains and its first harmonics that stand out of the noise around them.
+
+    The median of the spectra of overlapping windows is taken, so that a passing event makes no
+    line; a line counts when its power is ``limit`` times the median of its neighbourhood. Where
+    a fold falls next to zero frequency, hum and drift look the same and nothing is found: sample
+    at another rate to tell them apart. The amplitude follows from the power of a Hann-windowed
+    sine over its three bins.
+
+    Parameters
+    ----------
+    values : array, shape (n_samples,)
+        Evenly sampled readings in any one unit, NaN where missing [1].
+    sampling_rate : float
+        Readings a second [Hz].
+    mains_frequency : float
+        Nominal, 50 or 60 [Hz].
+    limit : float
+        How many times the usual power around it a line has at least [1].
+
+    Returns
+    -------
+    tuple of Hum
+        The strongest first; amplitudes in the readings' unit [1].
+
+    Raises
+    ------
+    InputError
+        If a setting isn't a positive number; all that aren't are named.
+    """
+    with Together("hum") as given:
+        given.positive("sampling_rate", sampling_rate)
+        given.positive("mains_frequency", mains_frequency)
+        given.positive("limit", limit)
+    data = np.asarray(values, dtype=np.float64)
+    spectrum = _spectrum(data, sampling_rate)
+    if spectrum is None:
+        return ()
+    frequencies, power = spectrum
+    found: list[Hum] = []
+    for harmonic in HARMONICS:
+        hum = _line(frequencies, power, sampling_rate, harmonic, harmonic * mains_frequency, limit)
+        if hum is not None and all(
+            abs(hum.frequency - h.frequency) > 2 * frequencies[1] for h in found
+        ):
+            found.append(hum)
+    return tuple(sorted(found, key=lambda hum: -hum.amplitude))
+
+
+def _spectrum(data: FloatArray, sampling_rate: float) -> tuple[FloatArray, FloatArray] | None:
+    """Median spectrum over windows without a missing reading; None with too few of them."""
+    size = min(_WINDOW, len(data) // _FEWEST_WINDOWS)
+    if size < 64:
+        return None
+    starts = range(0, len(data) - size + 1, size // 2)
+    windows = [data[start : start + size] for start in starts]
+    whole = [part for part in windows if np.isfinite(part).all()]
+    if len(whole) < _FEWEST_WINDOWS:
+        return None
+    level = scipy.signal.detrend(np.asarray(whole), axis=1)
+    frequencies, power = scipy.signal.periodogram(level, sampling_rate, "hann", axis=1)
+    return np.asarray(frequencies), np.asarray(np.median(power, axis=0))
+
+
+def _line(
+    frequencies: FloatArray,
+    power: FloatArray,
+    sampling_rate: float,
+    harmonic: int,
+    nominal: float,
+    limit: float,
+) -> Hum | None:
+    bins = frequencies[1]
+    middle = alias(nominal, sampling_rate)
+    reach = max(2, int(np.ceil(TOLERANCE * nominal / bins)))
+    centre = round(middle / bins)
+    low, high = max(centre - reach, _SLOWEST), min(centre + reach, len(power) - 2)
+    if low > high:
+        return None
+    peak = low + int(np.argmax(power[low : high + 1]))
+    if not power[peak] >= max(power[peak - 1], power[peak + 1]):
+        return None  # the slope of something slower
+    wide = slice(max(_SLOWEST, peak - 4 * reach - 20), peak + 4 * reach + 20)
+    usual = float(np.median(power[wide]))
+    if usual <= 0 or power[peak] < limit * usual:
+        return None
+    above = np.maximum(power[peak - 1 : peak + 2] - usual, 0)
+    amplitude = float(np.sqrt(2 * bins * above.sum()))
+    folded = bool(nominal > sampling_rate / 2)
+    times = float(power[peak] / usual)
+    return Hum(float(frequencies[peak]), harmonic, folded, amplitude, times)
