@@ -18,7 +18,7 @@ from gaugewright.calc.uncertainty import InputQuantity, Uncertain, combination
 from gaugewright.errors import Faults, InputError
 from gaugewright.quantities import FloatArray
 
-__all__ = ["BarCalibration", "LoadSeries", "bar_calibration"]
+__all__ = ["BarCalibration", "LoadSeries", "bar_calibration", "rising_readings"]
 
 _PARTS = ("calibration_offset", "calibration_slope", "calibration_square", "calibration_cube")
 
@@ -281,10 +281,19 @@ def _causes(
     return tuple(inputs.values()), tuple(influences)
 
 
-def _repeatability(series: Sequence[LoadSeries]) -> FloatArray:
-    """Range over mean of the rising readings at the forces of the first series."""
-    if len(series) < 2:
-        return np.empty(0)
+def rising_readings(series: Sequence[LoadSeries]) -> FloatArray:
+    """Readings while the load rose, at the forces of the first series, straight between rows.
+
+    Parameters
+    ----------
+    series : sequence of LoadSeries
+        One or more.
+
+    Returns
+    -------
+    readings : array, shape (n_series, n_steps)
+        Since the zero of each; NaN where a series didn't reach the force [1].
+    """
     first = series[0]
     at = first.force[: first.turn + 1]
     rising = []
@@ -293,7 +302,14 @@ def _repeatability(series: Sequence[LoadSeries]) -> FloatArray:
         order = np.argsort(force)
         inside = (at >= force.min()) & (at <= force.max())
         rising.append(np.where(inside, np.interp(at, force[order], reading[order]), np.nan))
-    return calibration_terms.reproducibility(np.stack(rising))
+    return np.stack(rising)
+
+
+def _repeatability(series: Sequence[LoadSeries]) -> FloatArray:
+    """Range over mean of the rising readings at the forces of the first series."""
+    if len(series) < 2:
+        return np.empty(0)
+    return calibration_terms.reproducibility(rising_readings(series))
 
 
 def _refuse(series: Sequence[LoadSeries], degree: int) -> None:

@@ -10,7 +10,7 @@ from gaugewright.calc.stages import kind_named
 from gaugewright.calc.uncertainty import InputQuantity
 from gaugewright.errors import InputError
 
-__all__ = ["faults"]
+__all__ = ["CONTAINED_IN_CALIBRATION", "faults"]
 
 # What may be on only once, in the words of the person who has to choose.
 _ONE_OF = {
@@ -24,7 +24,7 @@ _ONE_OF = {
     "drift": "one drift correction",
 }
 # A calibration of the gauged bar against load contains all of these already.
-_IN_CALIBRATION = ("lead", "alignment", "transverse", "lead temperature", "section")
+CONTAINED_IN_CALIBRATION = ("lead", "alignment", "transverse", "lead temperature", "section")
 # How a mismatch of the arms enters depends on which of them are active.
 _ZERO = "reference zero"
 _ZERO_OF = (
@@ -140,7 +140,7 @@ def _choice_faults(active: Sequence[tuple[Stage, StageKind]]) -> Iterator[InputE
     calibrated = [kind for kind in kinds if kind.name.startswith("calibration")]
     if calibrated:
         for kind in kinds:
-            if kind.slot in _IN_CALIBRATION:
+            if kind.slot in CONTAINED_IN_CALIBRATION:
                 yield InputError(
                     "stage",
                     kind.name,

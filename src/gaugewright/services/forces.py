@@ -16,6 +16,7 @@ from gaugewright.records.identity import Uid
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import LoadStep
 from gaugewright.records.specimen import Material, SteelLaw
+from gaugewright.services.calibrated_forces import are_calibrated, mean_force
 from gaugewright.services.causes import input_of_limit, uncertain_of_stated
 from gaugewright.services.series import campaign_seconds
 from gaugewright.services.steel_laws import law_of
@@ -49,6 +50,7 @@ class BarForce:
     ``bending`` is half the difference of a pair, None for a single gauge, whose strain then
     carries the bending that its likes show as doubt. ``note`` names the law, and beyond yield the
     rates of coupon and test and what a hold leaves open; a force beyond what the law knows is NaN.
+    A force by the bar's own calibration says so there, or why it isn't although there is one.
     """
 
     gauges: tuple[Entry[Gauge], ...]
@@ -216,6 +218,7 @@ def force_of_pair(
     # area left at their common section.
     nearer, farther = (stress_at_step(desk, circuit, zero, step) for circuit in circuits)
     stress = (nearer[0] + farther[0]) / 2
+    found, note = _calibrated(desk, circuits, step, zero)
     return BarForce(
         gauges,
         (circuits[0].uid, circuits[1].uid),
@@ -223,11 +226,28 @@ def force_of_pair(
         (one + other) / 2,
         (one - other) / 2,
         stress,
-        stress * net_area_of(desk, gauges[0]),
+        stress * net_area_of(desk, gauges[0]) if found is None else found,
         distance_of(desk, gauges[0]),
         zero,
-        nearer[1],
+        _told(note, nearer[1] if found is None else ""),
     )
+
+
+def _calibrated(
+    desk: Desk, circuits: tuple[Entry[BridgeCircuit], ...], step: Entry[LoadStep], zero: ZeroKind
+) -> tuple[Uncertain | None, str]:
+    """Force by the calibration of every circuit; None without one, or where it can't be used."""
+    if not are_calibrated(desk, circuits, zero):
+        return None, ""
+    rows = [settled_rows(desk, circuit, zero, step.record) for circuit in circuits]
+    try:
+        return mean_force(desk, circuits, zero, rows), "by the calibration of the bar"
+    except InputError as why:
+        return None, f"by strain and area, not by the calibration: {why}"
+
+
+def _told(*sentences: str) -> str:
+    return "; ".join(sentence for sentence in sentences if sentence)
 
 
 def force_of_single(
@@ -248,7 +268,12 @@ def force_of_single(
     if strain is None:
         return None
     axial = strain + Uncertain.from_input(0.0, bending, strain.value)
-    stress, note = stress_at_step(desk, circuit, zero, step, bending=bending)
+    stress, law = stress_at_step(desk, circuit, zero, step, bending=bending)
+    found, note = _calibrated(desk, (circuit,), step, zero)
+    if found is None:
+        force = stress * net_area_of(desk, gauge)
+    else:
+        force = found + Uncertain.from_input(0.0, bending, found.value)
     return BarForce(
         (gauge,),
         (circuit.uid,),
@@ -256,10 +281,10 @@ def force_of_single(
         axial,
         None,
         stress,
-        stress * net_area_of(desk, gauge),
+        force,
         distance_of(desk, gauge),
         zero,
-        note,
+        _told(note, law if found is None else ""),
     )
 
 
