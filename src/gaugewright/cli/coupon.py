@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from gaugewright.cli.options import AsJson, CampaignFolder, settings_of
-from gaugewright.cli.results_coupon import coupon_lines, coupon_plain, system_of
+from gaugewright.cli.results_coupon import coupon_lines, coupon_plain, others_typed, system_of
 from gaugewright.cli.speech import result
 from gaugewright.cli.teaching import teaching
 from gaugewright.errors import InputError
@@ -13,7 +13,6 @@ from gaugewright.errors import InputError
 if TYPE_CHECKING:
     from gaugewright.records import Entry
     from gaugewright.records.specimen import Material
-    from gaugewright.services.coupon_material import Yield
     from gaugewright.services.coupons import CouponResult
     from gaugewright.store.campaign import CampaignStore
 
@@ -91,6 +90,9 @@ def coupon(
     yield_by: Annotated[
         str, typer.Option("--yield", help="Its yield strength: proof, upper or lower.")
     ] = "proof",
+    law: Annotated[
+        str, typer.Option(help="How it follows strain: curve or elastic; as it was if unsaid.")
+    ] = "",
     thermal_expansion: Annotated[str, _value("Of a new metal; ×10⁻⁶/K.")] = "",
     poisson_ratio: Annotated[str, _value("Of a new metal.")] = "",
     note: Annotated[str, typer.Option(help="Anything to be kept with the test.")] = "",
@@ -128,24 +130,31 @@ def coupon(
         found = coupons.evaluated(store, Book.read(store), test)
         lines, plain = coupon_lines(found, system), coupon_plain(found)
         if material:
-            made = _material(store, found, material, yield_by, metal)
+            made = _material(store, found, material, (yield_by, law), metal)
             plain["material"] = {"uid": made.uid, "version": made.version, "label": material}
             lines += ["", f"Metal {material} is version {made.version}, from this coupon."]
     result(as_json, plain, [*lines, "", f"Next: gaugewright results coupon {folder}"])
 
 
 def _material(
-    store: "CampaignStore", found: "CouponResult", label: str, by: str, metal: dict[str, str]
+    store: "CampaignStore",
+    found: "CouponResult",
+    label: str,
+    chosen: tuple[str, str],
+    metal: dict[str, str],
 ) -> "Entry[Material]":
     from gaugewright.services import coupon_material
-    from gaugewright.services.typed_values import stated_typed
 
+    by, law = chosen
     if by not in coupon_material.YIELDS:
         raise InputError("--yield", by, "one of " + ", ".join(coupon_material.YIELDS))
-    chosen: Yield = by
-    given = {
-        name: stated_typed(name, text, name, system_of(store))
-        for name, text in metal.items()
-        if text.strip()
-    }
-    return coupon_material.material_from(store, found, label, by=chosen, **given)
+    if law and law not in coupon_material.LAWS:
+        raise InputError("--law", law, "one of " + ", ".join(coupon_material.LAWS))
+    return coupon_material.material_from(
+        store,
+        found,
+        label,
+        by=by,
+        law=coupon_material.LAWS[law] if law else None,
+        others=others_typed(store, metal),
+    )

@@ -14,12 +14,13 @@ if TYPE_CHECKING:
     from gaugewright.present.units_shown import System
     from gaugewright.records import Entry
     from gaugewright.records.coupons import CouponTest
+    from gaugewright.records.stated import Stated
     from gaugewright.services.book import Book
     from gaugewright.services.coupon_cyclic import CyclicCoupon
     from gaugewright.services.coupons import CouponResult
     from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["add_to", "coupon_lines", "coupon_plain", "system_of"]
+__all__ = ["add_to", "coupon_lines", "coupon_plain", "others_typed", "system_of"]
 
 _HOW_LENGTH = 64
 
@@ -117,10 +118,17 @@ def cyclic_fit(
             help="Smallest move that is a reversal; six deviations of its noise if unsaid.",
         ),
     ] = None,
+    material: Annotated[
+        str, typer.Option(metavar="LABEL", help="Metal to make, or make a new version, of this.")
+    ] = "",
+    thermal_expansion: Annotated[
+        str, typer.Option(metavar="VALUE", help="Of a new metal; ×10⁻⁶/K.")
+    ] = "",
+    poisson_ratio: Annotated[str, typer.Option(metavar="VALUE", help="Of a new metal.")] = "",
     as_json: AsJson = False,
 ) -> None:
     """Fit the cyclic law to a coupon strained to and fro."""
-    from gaugewright.services import campaigns, coupon_cyclic
+    from gaugewright.services import campaigns, coupon_cyclic, coupon_material
     from gaugewright.services.book import Book
 
     typed = {
@@ -132,15 +140,33 @@ def cyclic_fit(
         "modulus": modulus,
     }
     columns = (force_column, strain_column)
-    says_something = any(typed.values()) or any(columns)
-    read_only = not says_something
+    read_only = not (any(typed.values()) or any(columns) or material)
     with campaigns.opened(folder, settings_of(context), read_only=read_only) as store:
         test = _test(store, Book.read(store), coupon, typed, columns)
         found = coupon_cyclic.cyclic_coupon(
             store, Book.read(store), test, gate=None if gate is None else gate * 1e-6
         )
         system = system_of(store)
-    result(as_json, _cyclic_plain(found), _cyclic_lines(found, system))
+        lines, plain = _cyclic_lines(found, system), _cyclic_plain(found)
+        if material:
+            metal = {"thermal_expansion": thermal_expansion, "poisson_ratio": poisson_ratio}
+            made = coupon_material.cyclic_material(
+                store, found, material, others=others_typed(store, metal)
+            )
+            plain["material"] = {"uid": made.uid, "version": made.version, "label": material}
+            lines += ["", f"Metal {material} is version {made.version}, by this law."]
+    result(as_json, plain, lines)
+
+
+def others_typed(store: "CampaignStore", typed: dict[str, str]) -> "dict[str, Stated]":
+    """What a coupon doesn't tell of a metal, as far as it was typed."""
+    from gaugewright.services.typed_values import stated_typed
+
+    return {
+        name: stated_typed(name, text, name, system_of(store))
+        for name, text in typed.items()
+        if text.strip()
+    }
 
 
 def _test(

@@ -274,7 +274,8 @@ def _scale(
     )
     weights = weights if weights.sum() > 0 else np.ones(stress.size)
     relative = ranges * (weights * weights.size / weights.sum() / ranges.value)
-    return relative.mean() * (modulus / float(modulus.value))
+    mean: Uncertain = relative.mean()
+    return mean * (modulus / float(modulus.value))
 
 
 def _reading_noise(block: StrainBlock) -> float:
