@@ -115,6 +115,47 @@ def test_six_wires_leave_the_drop_in_the_sense_wires_only(changes, lead, sense, 
     assert found * share == pytest.approx(bridge.four_arm_ratio(changes), abs=1e-13)
 
 
+def whole_six_wire(changes, leads, senses, signals, inputs):
+    """All six wires apart, with a sense input and a signal input that draw current."""
+    network = Network(
+        (
+            *(("r+", "P", "E+"), ("r-", "E-", "N"), ("k+", "E+", "K+"), ("k-", "E-", "K-")),
+            *(("1", "S+", "E-"), ("2", "E+", "S+"), ("3", "E+", "S-"), ("4", "S-", "E-")),
+            *(("s+", "S+", "I+"), ("s-", "S-", "I-")),
+            *(("sense", "K+", "K-"), ("signal", "I+", "I-")),
+        ),
+        (VoltageSource("V", "P", "N", 5.0),),
+        "N",
+    )
+    arms = (350.0 * (1 + np.asarray(changes))).tolist()
+    ohms = [*leads, *senses, *arms, *signals, *inputs]
+    return voltage_ratio(solve(network, ohms), "I+", "I-", "K+", "K-")
+
+
+PAIR = st.tuples(LEAD, LEAD)
+
+
+@given(st.tuples(CHANGE, CHANGE, CHANGE, CHANGE), PAIR, PAIR, PAIR)
+def test_signal_wires_without_a_current_have_no_effect(changes, leads, senses, signals):
+    found = whole_six_wire(changes, leads, senses, signals, (1e15, 1e15))
+    # What is left is the current through 1e15 ohm: parts in 1e12.
+    assert found == pytest.approx(bridge.four_arm_ratio(changes), abs=1e-12)
+
+
+@given(st.tuples(CHANGE, CHANGE, CHANGE, CHANGE), PAIR, PAIR, PAIR, st.floats(1e5, 1e9), LEAD)
+def test_six_wires_apart_lose_to_both_inputs(changes, leads, senses, signals, load, more):
+    found = whole_six_wire(changes, leads, senses, signals, (load, load))
+    one, two, three, four = 350.0 * (1 + np.asarray(changes))
+    source = one * two / (one + two) + three * four / (three + four)
+    sensed = far_bridge.sensed_share(load, *senses)
+    signal = far_bridge.signal_share(load, source, *signals)
+    # The corners are the sensed voltage over its share, whatever the supply wires lose.
+    expected = bridge.four_arm_ratio(changes) * signal / sensed
+    assert found == pytest.approx(expected, abs=1e-13)
+    longer = whole_six_wire(changes, leads, senses, (signals[0] + more, signals[1]), (load, load))
+    assert abs(longer) <= abs(found) + 1e-16
+
+
 @given(st.tuples(CHANGE, CHANGE, CHANGE, CHANGE), LEAD, LEAD, st.floats(1e3, 1e9))
 def test_an_input_of_finite_resistance_takes_its_share(changes, plus, minus, load):
     network = Network(

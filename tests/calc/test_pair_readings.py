@@ -95,6 +95,30 @@ def test_six_leads_give_every_supply_and_sense_wire_and_the_bridge(arm, wires):
     assert signal.value == pytest.approx(arm + wires[4] + wires[5], rel=1e-9)
 
 
+@settings(max_examples=15)
+@given(GRID, st.tuples(LEAD, LEAD, LEAD, LEAD, LEAD, LEAD))
+def test_four_equal_arms_tell_the_signal_wires_apart_too(arm, wires):
+    wiring = "six leads, equal arms"
+    found = solved_pairs(wiring, read(SIX, WIRINGS[wiring].pairs, [arm] * 4 + list(wires)))
+    for name, ohm in zip(SIX.names[4:], wires, strict=True):
+        assert found.parts[name].value == pytest.approx(ohm, abs=1e-8)
+    assert 4 * found.parts["quarter_of_arm"].value == pytest.approx(arm, rel=1e-9)
+    assert max(abs(left) for left in found.residuals.values()) < 1e-8
+    # Eleven readings of 0.03 ohm say a signal wire better than one of them, not ten times so.
+    doubt = found.parts["signal_plus"].standard_uncertainty()
+    assert 0.003 < doubt < 0.03
+
+
+@pytest.mark.parametrize("arm", range(4))
+def test_an_arm_off_by_a_thousandth_moves_the_signal_wires_and_shows_in_the_residuals(arm):
+    wiring, ohms = "six leads, equal arms", np.array([350.0] * 4 + [1.0] * 6)
+    ohms[arm] *= 1.001
+    found = solved_pairs(wiring, read(SIX, WIRINGS[wiring].pairs, ohms.tolist()))
+    moved = [abs(found.parts[f"signal_{end}"].value - 1.0) for end in ("plus", "minus")]
+    assert 0.01 < max(moved) < 0.35
+    assert max(abs(left) for left in found.residuals.values()) > 0.01
+
+
 def test_what_can_not_be_told_apart_is_left_together_and_named():
     two = solved_pairs("two leads", {"A-B": reading("A-B", 122.7)})
     assert two.parts == {}

@@ -93,6 +93,13 @@ def test_leak_across_the_grid(megohm, ohm, at_one):
     assert strain == pytest.approx(at_one / megohm, rel=4e-4)
 
 
+def test_a_gauge_at_the_edge_of_its_tolerance_leaves_a_bridge_off_balance():
+    # 0.3 % of 120 ohm, as the tolerance of a resistance is stated: 0.36 ohm.
+    output = bridge.quarter_bridge_ratio(0.36 / 120)
+    assert output * 1e3 == pytest.approx(0.75, abs=0.002)
+    assert bridge.quarter_bridge_strain(output, 2.0) / MICRO == pytest.approx(1500, abs=1e-6)
+
+
 def test_transverse_sensitivity_across_uniaxial_stress():
     true = -0.285 * 1000 * MICRO
     read = gauge.transverse_indication(true, 1000 * MICRO, 0.01, 0.285)

@@ -117,22 +117,28 @@ def test_largest_resistance_leaves_room_for_stranding(area_mm2, largest):
 
 @pytest.mark.published(
     where="IEC 60228:2004, tables 1 to 4, largest resistance at 20 degC in ohm/km of class 1 or 2 "
-    "plain, 5 or 6 plain, 5 or 6 tinned copper: 0.5 mm2 36.0, 39.0, 40.1; 0.75 mm2 24.5, 26.0, "
-    "26.7; 1.0 mm2 18.1, 19.5, 20.0; 1.5 mm2 12.1, 13.3, 13.7; 2.5 mm2 7.41, 7.98, 8.21",
-    seen="a reproduction of the standard's table on the web; not the standard",
+    "plain and tinned, 5 or 6 plain and tinned copper, 0.5 to 16 mm2; 0.5 mm2 is 36.0, 36.7, "
+    "39.0, 40.1, 16 mm2 is 1.15, 1.16, 1.21, 1.24",
+    seen="four reproductions of the standard's tables on the web, which agree; not the standard",
 )
 @pytest.mark.parametrize(
     ("area_mm2", "printed"),
     [
-        (0.5, (36.0, 39.0, 40.1)),
-        (0.75, (24.5, 26.0, 26.7)),
-        (1.0, (18.1, 19.5, 20.0)),
-        (1.5, (12.1, 13.3, 13.7)),
-        (2.5, (7.41, 7.98, 8.21)),
+        (0.5, (36.0, 36.7, 39.0, 40.1)),
+        (0.75, (24.5, 24.8, 26.0, 26.7)),
+        (1.0, (18.1, 18.2, 19.5, 20.0)),
+        (1.5, (12.1, 12.2, 13.3, 13.7)),
+        (2.5, (7.41, 7.56, 7.98, 8.21)),
+        (4.0, (4.61, 4.70, 4.95, 5.09)),
+        (6.0, (3.08, 3.11, 3.30, 3.39)),
+        (10.0, (1.83, 1.84, 1.91, 1.95)),
+        (16.0, (1.15, 1.16, 1.21, 1.24)),
     ],
 )
 def test_largest_resistance_of_the_classes(area_mm2, printed):
-    names = ("class 1 or 2, plain", "class 5 or 6, plain", "class 5 or 6, tinned")
+    names = [
+        f"class {kind}, {skin}" for kind in ("1 or 2", "5 or 6") for skin in ("plain", "tinned")
+    ]
     found = [conductors.conductor_range(1000.0, area_mm2 * 1e-6, name) for name in names]
     assert [limits.largest.item() for limits in found] == pytest.approx(printed, rel=1e-12)
     # A typing slip would break the order: flexible above solid, tinned above plain, all above ρ/A.
@@ -147,3 +153,27 @@ def test_largest_resistance_of_the_classes(area_mm2, printed):
 def test_temperature_factor_of_the_standard_itself():
     found = conductors.temperature_factor([5.0, 30.0, 50.0, 90.0])
     assert found == pytest.approx([1.0626, 0.9622, 0.8946, 0.7843], abs=5e-5)
+
+
+@pytest.mark.published(
+    where="DIN VDE 0295, extract below 0.5 mm2, largest resistance at 20 degC in ohm/km of plain "
+    "and tinned strands: 0.14 mm2 134, 138 or 138, 142; 0.22 mm2 96, 99; 0.25 mm2 76, 79 or 79, "
+    "82; 0.34 mm2 53, 56 or 57, 59",
+    seen="two web pages that differ in the way stated, one without 0.22 mm2; low confidence",
+)
+@pytest.mark.parametrize(
+    ("area_mm2", "copies"),
+    [
+        (0.14, ((134.0, 138.0), (138.0, 142.0))),
+        (0.22, ((96.0, 99.0),)),
+        (0.25, ((76.0, 79.0), (79.0, 82.0))),
+        (0.34, ((53.0, 56.0), (57.0, 59.0))),
+    ],
+)
+def test_conductors_below_half_a_square_millimetre(area_mm2, copies):
+    for place, skin in enumerate(("plain", "tinned")):
+        name = f"fine strands below 0.5 mm², {skin}"
+        limits = conductors.conductor_range(1000.0, area_mm2 * 1e-6, name)
+        # No copy allows more than the range does, and one allows just as much.
+        assert limits.largest == pytest.approx(max(copy[place] for copy in copies), rel=1e-12)
+        assert all(limits.least < copy[place] for copy in copies)

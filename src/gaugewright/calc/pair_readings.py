@@ -50,7 +50,7 @@ class Wiring:
     unknowns : tuple of str
         Resistances that are looked for, none of them negative.
     pairs : mapping of pair to tuple of str
-        The unknowns in series between two wires.
+        The unknowns in series between two wires, one named as often as it lies there.
     never_apart : str
         In words: what no reading between these wires can separate.
     """
@@ -101,7 +101,31 @@ WIRINGS: dict[str, Wiring] = {
             "N-KN": ("supply_minus", "sense_minus"),
             "SP-SN": ("signal_resistance", "signal_plus", "signal_minus"),
         },
-        "the bridge between its signal corners and the two signal wires",
+        "the bridge between its signal corners and the two signal wires, unless four equal arms "
+        "may be assumed",
+    ),
+    # Between supply corners and between signal corners four equal arms R are R, between
+    # neighbouring corners R beside 3R, 3R/4. An arm off by a thousandth of 350 ohm moves each
+    # signal wire by a tenth of an ohm or more: look at the residuals.
+    "six leads, equal arms": Wiring(
+        (
+            *("quarter_of_arm", "supply_plus", "sense_plus", "supply_minus", "sense_minus"),
+            *("signal_plus", "signal_minus"),
+        ),
+        {
+            "P-N": (*["quarter_of_arm"] * 4, "supply_plus", "supply_minus"),
+            "P-KN": (*["quarter_of_arm"] * 4, "supply_plus", "sense_minus"),
+            "KP-N": (*["quarter_of_arm"] * 4, "sense_plus", "supply_minus"),
+            "KP-KN": (*["quarter_of_arm"] * 4, "sense_plus", "sense_minus"),
+            "P-KP": ("supply_plus", "sense_plus"),
+            "N-KN": ("supply_minus", "sense_minus"),
+            "SP-SN": (*["quarter_of_arm"] * 4, "signal_plus", "signal_minus"),
+            "P-SP": (*["quarter_of_arm"] * 3, "supply_plus", "signal_plus"),
+            "P-SN": (*["quarter_of_arm"] * 3, "supply_plus", "signal_minus"),
+            "N-SP": (*["quarter_of_arm"] * 3, "supply_minus", "signal_plus"),
+            "N-SN": (*["quarter_of_arm"] * 3, "supply_minus", "signal_minus"),
+        },
+        "wires from the joints where they meet the bridge, and arms from each other",
     ),
 }
 
@@ -275,7 +299,7 @@ def _refuse_bad(plan: Wiring, readings: Mapping[str, Uncertain | Beyond]) -> Non
 
 
 def _design(plan: Wiring, pairs: tuple[str, ...]) -> FloatArray:
-    rows = [[float(name in plan.pairs[pair]) for name in plan.unknowns] for pair in pairs]
+    rows = [[float(plan.pairs[pair].count(name)) for name in plan.unknowns] for pair in pairs]
     return np.array(rows).reshape(len(pairs), len(plan.unknowns))
 
 
@@ -299,7 +323,7 @@ def _sums(
         rest = tuple(name for name in names if name not in parts)
         if len(rest) < 2 or not readings:
             continue
-        wanted = np.array([float(name in rest) for name in plan.unknowns])
+        wanted = np.array([float(rest.count(name)) for name in plan.unknowns])
         weights = wanted @ np.linalg.pinv(design)
         if np.allclose(weights @ design, wanted):
             found[rest] = _weighed(weights, readings)
