@@ -109,12 +109,12 @@ def test_day_and_night_paper_are_switched_and_kept(
     with opened(chromium, state=paired) as (page, wrong):
         page.goto(served.base + "/")
         day = page.evaluate("getComputedStyle(document.body).backgroundColor")
-        page.get_by_role("button", name="Night paper").click()
+        page.get_by_role("button", name="Dark page").click()
         night = page.evaluate("getComputedStyle(document.body).backgroundColor")
         assert day != night
         page.reload()
         assert page.evaluate("getComputedStyle(document.body).backgroundColor") == night
-        expect(page.get_by_role("button", name="Day paper")).to_be_visible()
+        expect(page.get_by_role("button", name="Light page")).to_be_visible()
     assert wrong == []
 
 
@@ -125,7 +125,7 @@ def test_paper_in_the_printer_is_white_at_night_too(
     with opened(chromium, mode="day" if switched else "night", state=paired) as (page, wrong):
         page.goto(served.base + "/c/beam/plan")
         if switched:
-            page.get_by_role("button", name="Night paper").click()
+            page.get_by_role("button", name="Dark page").click()
         page.emulate_media(media="print", color_scheme="light" if switched else "dark")
         sheet = "getComputedStyle(document.querySelector('.sheet'))"
         assert page.evaluate(sheet + ".backgroundColor") == "rgb(255, 255, 255)"

@@ -317,7 +317,7 @@ def test_gates_hold_open_and_beyond_the_meter_as_bounds(laid: tuple[Ledger, Demo
     assert again.verdict is Verdict.PASS
     insulation = next(r for r in again.readings if r.what == "insulation")
     assert insulation.censor is Censor.ABOVE
-    assert (insulation.value, insulation.typed) == (2000e6, "> 2000 MOhm")
+    assert (insulation.value, insulation.typed) == (2000e6, "> 2000 MΩ")
 
 
 def test_a_healthy_pair_is_the_card_and_two_wires(laid: tuple[Ledger, DemoUids]) -> None:

@@ -61,7 +61,7 @@ def test_a_question_says_how_many_of_its_gauges_can_be_used(
     for question in records.of(Question):
         mine = {g.uid for g in records.of(Gauge) if g.record.station in question.record.stations}
         row = next(row for row in table if row and row[0] == question.record.text)
-        assert row[1] == ("thin" if mine & bad else "safe")
+        assert row[1] == ("fewer gauges" if mine & bad else "safe")
         assert row[2].startswith(f"{len(mine - bad)} of {len(mine)} gauges can be used")
         assert all(records.label(uid) in row[2] for uid in mine & bad)
 

@@ -143,7 +143,7 @@ def test_only_the_three_decisions_are_taken(
 def test_two_people_who_decide_at_once_see_both_decisions(
     reviewer: TestClient, campaign: Path
 ) -> None:
-    uid = uid_of(campaign, "out of company")
+    uid = uid_of(campaign, "differs from similar gauges")
     assert decision(reviewer, uid, 1, "accepted", "bond line under the bar").status_code == 303
     answer = decision(reviewer, uid, 1, "rejected", "bar bends here")
     assert answer.status_code == 409
@@ -259,7 +259,7 @@ class TestWhatADecisionDoes:
         book = Book.read(store)
         found = {e.record.code: e for e in book.of(Finding)}
         review.decide(
-            store, found["out of company"].uid, 1, Decision.REJECTED, "the other one is tried"
+            store, found["differs from similar gauges"].uid, 1, Decision.REJECTED, "the other one is tried"
         )
         entry = found["falling away"]
         assert any(c.record.gauge == entry.record.subject for c in book.of(GateCheck))

@@ -3,6 +3,7 @@
 Everything inside is coherent SI; here is the only place where a page's numbers get their factor.
 """
 
+import re
 from dataclasses import dataclass
 from typing import Literal
 
@@ -17,6 +18,7 @@ __all__ = [
     "System",
     "UnitShown",
     "in_shown",
+    "ohm_signs",
     "quantity_shown",
     "series_shown",
     "unit_shown",
@@ -40,6 +42,8 @@ def _known(spelling: str, text: str = "") -> UnitShown:
     return UnitShown(text or unit.name, unit.factor, unit.offset)
 
 
+# After a digit only: a name that holds the word, such as a meter's, stays as it is.
+_OHMS = re.compile(r"(?<=\d)(\s*)([kMG]?)[Oo]hms?\b")
 _POUND = unit_named("lbf").factor
 _INCH = unit_named("in").factor
 
@@ -183,6 +187,17 @@ def quantity_shown(
     unit = unit_shown(quantity, system)
     doubt = None if plus_minus is None else _over(plus_minus, unit.factor)
     return shown(_over(value, unit.factor) - unit.offset, doubt, unit.text, sign=sign)
+
+
+def ohm_signs(text: str) -> str:
+    """Words typed with ohm, kohm or MOhm after a number, with the signs that every page uses.
+
+    Examples
+    --------
+    >>> ohm_signs("> 2000 MOhm"), ohm_signs("119.8 ohm"), ohm_signs("ohmmeter 2")
+    ('> 2000 MΩ', '119.8 Ω', 'ohmmeter 2')
+    """
+    return _OHMS.sub(r"\1\2Ω", text)
 
 
 def units_sentence(system: System = "si") -> str:

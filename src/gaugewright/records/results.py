@@ -1,12 +1,13 @@
 """What came out: correction chains as applied, results and the evidence they stand on."""
 
+import math
 from dataclasses import dataclass
 
 from gaugewright.errors import InputError
 from gaugewright.records.identity import Ref, Uid
 from gaugewright.records.stated import check_finite, check_label
 
-__all__ = ["Chain", "Evidence", "ParameterSource", "Result"]
+__all__ = ["BudgetInput", "Chain", "Evidence", "ParameterSource", "Result"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +36,43 @@ class Chain:
 
 
 @dataclass(frozen=True, slots=True)
+class BudgetInput:
+    """One cause of a result's uncertainty, as it was when the result was worked out.
+
+    ``input`` is empty for the noise of readings; ``value``, of the ``quantity`` named, is the best
+    estimate of what the cause disturbs and None where it isn't one number; ``source`` is the
+    version of the record it came from; ``degrees_of_freedom`` is None when unlimited;
+    ``sensitivity`` is the change of the result per unit of the cause.
+    """
+
+    input: str
+    meaning: str
+    basis: str
+    distribution: str
+    standard_uncertainty: float
+    sensitivity: float
+    degrees_of_freedom: float | None = None
+    value: float | None = None
+    quantity: str = ""
+    source: Ref | None = None
+
+    def __post_init__(self) -> None:
+        check_finite("sensitivity", self.sensitivity)
+        if not 0 <= self.standard_uncertainty < math.inf:
+            raise InputError("standard_uncertainty", self.standard_uncertainty, "0 or more")
+        if self.degrees_of_freedom is not None and not self.degrees_of_freedom > 0:
+            raise InputError("degrees_of_freedom", self.degrees_of_freedom, "a positive number")
+        if self.value is not None:
+            check_finite("value", self.value)
+
+
+@dataclass(frozen=True, slots=True)
 class Result:
-    """A number somebody may rely on (SI): value, expanded uncertainty, coverage, main cause."""
+    """A number somebody may rely on (SI): value, expanded uncertainty, coverage, main cause.
+
+    ``budget`` holds every cause of the uncertainty, the largest first; it is empty in results
+    written before budgets were kept, and in those without a value.
+    """
 
     label: str
     quantity: str
@@ -52,6 +88,7 @@ class Result:
     zero: str = ""
     note: str = ""
     software: str = ""
+    budget: tuple[BudgetInput, ...] = ()
 
     def __post_init__(self) -> None:
         check_label("label", self.label)

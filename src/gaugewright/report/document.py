@@ -14,6 +14,8 @@ from gaugewright.present.numbers import Shown
 __all__ = [
     "Answer",
     "Beside",
+    "BudgetRow",
+    "BudgetTable",
     "ChainTable",
     "Figure",
     "FileRow",
@@ -21,6 +23,7 @@ __all__ = [
     "GateRow",
     "Gates",
     "GaugeRow",
+    "InputRow",
     "Parameter",
     "ProvenanceRow",
     "RegisterRow",
@@ -47,8 +50,8 @@ class Beside:
 class Answer:
     """A question of the campaign and what came out; ``number`` is None with the reason told.
 
-    ``standing`` is safe, thin or at risk by the gauges it can rest on, and ``state`` the mark that
-    goes with it. ``wanted`` says how well it was asked for, and whether that is reached.
+    ``standing`` is safe, fewer gauges or at risk by the gauges it can rest on, and ``state`` the
+    mark that goes with it. ``wanted`` says how well it was asked for, and whether that is reached.
     """
 
     question: str
@@ -133,11 +136,57 @@ class StageRow:
 
 @dataclass(frozen=True, slots=True)
 class ChainTable:
-    """One chain of corrections and the gauges it was applied to."""
+    """One chain of corrections, the gauges it was applied to, and the zeros that stand in it."""
 
     label: str
     gauges: str
     stages: tuple[StageRow, ...]
+    zero: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class BudgetRow:
+    """One cause of a number's uncertainty; ``half`` is what ± becomes when it is halved.
+
+    ``contribution`` and ``half`` are in the unit of the number.
+    """
+
+    meaning: str
+    of: str
+    basis: str
+    sensitivity: str
+    contribution: str
+    share: str
+    half: str
+
+
+@dataclass(frozen=True, slots=True)
+class BudgetTable:
+    """What one number's uncertainty is made of, the largest cause first.
+
+    ``terms`` tells standard uncertainty, degrees of freedom and coverage; ``rest`` is the share
+    of the causes too small to be listed, "" where all are.
+    """
+
+    name: str
+    number: Shown
+    terms: str
+    rows: tuple[BudgetRow, ...]
+    rest: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class InputRow:
+    """An input of the numbers: best value, how well it is known, and the record it came from."""
+
+    name: str
+    of: str
+    value: str
+    uncertainty: str
+    distribution: str
+    freedom: str
+    basis: str
+    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,6 +319,8 @@ class ReportDocument:
     corrections: tuple[ChainTable, ...] = ()
     figures: tuple[Figure, ...] = ()
     yields: tuple[YieldRow, ...] = ()
+    budgets: tuple[BudgetTable, ...] = ()
+    inputs: tuple[InputRow, ...] = ()
     findings: tuple[FindingRow, ...] = ()
     register: tuple[RegisterRow, ...] = ()
     cautions: tuple[str, ...] = ()

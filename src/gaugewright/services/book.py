@@ -73,6 +73,10 @@ class Book:
             raise InputError(f"uid of a {kind.__name__}", uid, "a record of this campaign")
         return cast("Entry[R]", entry)
 
+    def found(self, uid: Uid) -> Entry[Any] | None:
+        """Entry of any kind, or None where the campaign has no such record."""
+        return self._entries.get(uid)
+
     def label(self, uid: Uid) -> str:
         """What people call a record; its uid when it has no label."""
         entry = self._entries.get(uid)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from gaugewright.present.captions import listed
 from gaugewright.present.numbers import Shown, fixed_text, significant_text
-from gaugewright.present.units_shown import quantity_shown
+from gaugewright.present.units_shown import ohm_signs, quantity_shown
 from gaugewright.records import Entry
 from gaugewright.records.electrical import (
     Arm,
@@ -88,6 +88,7 @@ class ZeroRow:
 class ResultRow:
     """A result a gauge takes part in."""
 
+    uid: Uid
     what: str
     number: Shown | None
     criterion: str
@@ -145,7 +146,7 @@ def _typed(page: Page, reading: GateReading) -> str:
     """A reading as typed, whose digits are its resolution; with a unit where none was typed."""
     unit = page.book.entry(reading.meter, Meter).record.unit
     bare = not any(letter.isalpha() for letter in reading.typed)
-    return f"{reading.typed} {'Ω' if unit == 'ohm' else unit}" if bare else reading.typed
+    return ohm_signs(f"{reading.typed} {unit}" if bare else reading.typed)
 
 
 def circuit_facts(page: Page, gauge: Entry[Gauge]) -> tuple[Fact, ...]:
@@ -264,10 +265,11 @@ def findings_of_gauge(page: Page, gauge: Entry[Gauge]) -> tuple[FindingRow, ...]
 
 def result_rows(page: Page, gauge: Entry[Gauge]) -> tuple[ResultRow, ...]:
     """Results a gauge takes part in: those of its own first, those without a number last."""
-    mine = [r.record for r in page.book.of(Result) if gauge.uid in r.record.subjects]
-    mine.sort(key=lambda result: (result.value is None, len(result.subjects)))
+    mine = [entry for entry in page.book.of(Result) if gauge.uid in entry.record.subjects]
+    mine.sort(key=lambda e: (e.record.value is None, len(e.record.subjects)))
     return tuple(
         ResultRow(
+            entry.uid,
             result.label,
             page.result(result),
             result.criterion,
@@ -275,7 +277,8 @@ def result_rows(page: Page, gauge: Entry[Gauge]) -> tuple[ResultRow, ...]:
             result.main_cause,
             result.note,
         )
-        for result in mine
+        for entry in mine
+        for result in (entry.record,)
     )
 
 

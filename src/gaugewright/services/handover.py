@@ -16,6 +16,7 @@ from gaugewright.services import (
     handover_gauges,
     handover_origin,
     reports_built,
+    result_budget,
 )
 from gaugewright.services.book import Book
 from gaugewright.services.handover_page import Page
@@ -85,6 +86,7 @@ def report_document(store: CampaignStore, revision: int) -> ReportDocument:
     campaign = store.campaign.record
     now = store.context.now()
     answers = handover_answers.answers(page)
+    budgets, inputs = result_budget.report_budgets(page)
     return ReportDocument(
         title=f"Report {revision}: {campaign.title}",
         campaign=f"{campaign.label}: {campaign.title}",
@@ -102,6 +104,8 @@ def report_document(store: CampaignStore, revision: int) -> ReportDocument:
         corrections=handover_chains.chain_tables(page),
         figures=handover_figures.figures(page),
         yields=handover_answers.yield_rows(page),
+        budgets=budgets,
+        inputs=inputs,
         findings=handover_gauges.finding_rows(page),
         register=handover_gauges.register_rows(page),
         cautions=(*handover_gauges.cautions(page), *handover_origin.open_points(page)),

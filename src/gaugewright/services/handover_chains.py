@@ -15,6 +15,7 @@ from gaugewright.records import Entry
 from gaugewright.records.identity import Uid
 from gaugewright.records.results import Chain, ParameterSource
 from gaugewright.report.document import ChainTable, Parameter, StageRow
+from gaugewright.services import chain_zeros
 from gaugewright.services.handover_page import Page
 from gaugewright.services.reduction_results import COVERAGE
 
@@ -120,7 +121,8 @@ def _table(page: Page, label: str, members: list[tuple[Entry[Chain], Applied]]) 
             )
         )
     circuits = dict.fromkeys(page.book.label(entry.record.circuit) for entry, _ in members)
-    return ChainTable(label, listed(list(circuits), most=40), tuple(rows))
+    zero = chain_zeros.zeros_told(page, tuple(entry for entry, _ in members))
+    return ChainTable(label, listed(list(circuits), most=40), tuple(rows), zero)
 
 
 def _values(page: Page, record: Chain, applied: Applied, stage: Stage) -> list[_Value]:

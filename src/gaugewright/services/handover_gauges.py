@@ -24,7 +24,7 @@ _VERDICTS = {
 }
 GATE_FAILED = "gate failed"
 # Findings whose measured number without unit is a strain; the others' are shares.
-_OF_STRAIN = ("out of company",)
+_OF_STRAIN = ("differs from similar gauges",)
 
 
 def gauge_rows(page: Page) -> tuple[GaugeRow, ...]:

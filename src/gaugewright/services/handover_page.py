@@ -6,7 +6,7 @@ from typing import cast
 from zoneinfo import ZoneInfo
 
 from gaugewright.present.numbers import Shown, shown, significant_text
-from gaugewright.present.units_shown import System, quantity_shown
+from gaugewright.present.units_shown import System, UnitShown, quantity_shown, unit_shown
 from gaugewright.quantities import QUANTITIES
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit
@@ -67,14 +67,17 @@ class Page:
 
     def number(self, value: float, plus_minus: float | None, unit: str) -> Shown:
         """A number in a coherent unit, or in a unit of its own such as scans."""
-        like = _LIKE.get(unit) or next(
-            (name for name, q in QUANTITIES.items() if q.unit == unit and unit != "1"), ""
-        )
+        like = _like(unit)
         if like:
             return quantity_shown(like, value, plus_minus, self.system)
         if plus_minus is None:
             return Shown(significant_text(value), "", unit)
         return shown(value, plus_minus, unit)
+
+    def unit_like(self, unit: str) -> UnitShown | None:
+        """Unit in which numbers of a coherent unit are shown; None for units of their own."""
+        like = _like(unit)
+        return unit_shown(like, self.system) if like else None
 
     def state(self, gauge: Entry[Gauge]) -> State:
         """State of a gauge on the one scale."""
@@ -96,3 +99,10 @@ class Page:
             if any(arm.gauge == gauge.uid for arm in circuit.record.arms):
                 return circuit
         return None
+
+
+def _like(unit: str) -> str:
+    """Quantity that stands for a coherent unit, or "" for a unit of its own."""
+    return _LIKE.get(unit) or next(
+        (name for name, q in QUANTITIES.items() if q.unit == unit and unit != "1"), ""
+    )

@@ -30,9 +30,9 @@ __all__ = [
 ]
 
 _UNUSABLE = (State.DOUBTFUL, State.LOST, State.REPAIR)
-SAFE, THIN, AT_RISK = "safe", "thin", "at risk"
+SAFE, FEWER, AT_RISK = "safe", "fewer gauges", "at risk"
 # The mark that stands beside a question's standing, wherever it is shown.
-MARKS = {SAFE: State.SOUND, THIN: State.WATCH, AT_RISK: State.DOUBTFUL}
+MARKS = {SAFE: State.SOUND, FEWER: State.WATCH, AT_RISK: State.DOUBTFUL}
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ class GaugeLine:
 
 @dataclass(frozen=True, slots=True)
 class QuestionLine:
-    """A question and how well it can still be answered: safe, thin or at risk."""
+    """A question and how well it can still be answered: safe, fewer gauges, or at risk."""
 
     uid: Uid
     label: str
@@ -150,7 +150,7 @@ def question_line(book: Book, entry: Entry[Question]) -> QuestionLine:
     mine = [gauge for gauge in book.of(Gauge) if gauge.record.station in stations]
     bad = [g for g in mine if standing_of_gauge(book, g).state in _UNUSABLE]
     usable = len(mine) - len(bad)
-    standing = AT_RISK if usable <= 1 else THIN if bad else SAFE
+    standing = AT_RISK if usable <= 1 else FEWER if bad else SAFE
     sentence = f"{usable} of {len(mine)} gauges can be used"
     if bad:
         sentence += "; not " + ", ".join(gauge.record.label for gauge in bad)
@@ -197,9 +197,9 @@ def _risk(lines: tuple[GaugeLine, ...], questions: tuple[QuestionLine, ...]) -> 
         more = f", and {len(grave) - 1} more" if len(grave) > 1 else ""
         return f"The answer to “{grave[0].text}”{more}: one gauge or none can be used for it."
     bad = sum(line.state in _UNUSABLE for line in lines)
-    thin = sum(question.standing == THIN for question in questions)
-    if bad and thin:
-        answers = _counted(thin, "question rests", "questions rest")
+    fewer = sum(question.standing == FEWER for question in questions)
+    if bad and fewer:
+        answers = _counted(fewer, "question rests", "questions rest")
         gauges = _counted(bad, "gauge is", "gauges are")
         return f"{answers} on fewer gauges than planned: {gauges} doubtful or lost."
     if bad:

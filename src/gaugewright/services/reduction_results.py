@@ -10,6 +10,7 @@ from gaugewright.records.identity import Ref, Uid
 from gaugewright.records.results import Chain, Result
 from gaugewright.records.specimen import Question
 from gaugewright.services.book import Book
+from gaugewright.services.result_inputs import budget_inputs
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["COVERAGE", "missing_result", "result_of", "written_results"]
@@ -50,6 +51,7 @@ def result_of(
         zero,
         note,
         SOFTWARE,
+        budget_inputs(book, value),
     )
 
 

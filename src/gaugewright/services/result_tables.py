@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from gaugewright.present.numbers import Shown
+from gaugewright.records import Entry
 from gaugewright.records.identity import Uid
 from gaugewright.records.readings import Finding, Recording
 from gaugewright.records.results import Result
@@ -26,6 +27,7 @@ _TABLES = (
 class Line:
     """One result: ``number`` None with the reason in ``note``; the gauges it rests on."""
 
+    uid: Uid
     name: str
     gauges: tuple[Uid, ...]
     state: str
@@ -49,20 +51,21 @@ class Table:
 
 def result_tables(page: Page) -> tuple[Table, ...]:
     """Every result, those with a number first; quantities of no table of their own come last."""
-    every = [entry.record for entry in page.book.of(Result)]
+    every = page.book.of(Result)
     known = {quantity for _, quantities in _TABLES for quantity in quantities}
-    others = dict.fromkeys(result.quantity for result in every if result.quantity not in known)
+    found = dict.fromkeys(entry.record.quantity for entry in every)
+    others = [quantity for quantity in found if quantity not in known]
     plan = [*_TABLES, *((quantity.capitalize(), (quantity,)) for quantity in others)]
     tables = (
-        _table(page, title, [r for r in every if r.quantity in quantities])
+        _table(page, title, [e for e in every if e.record.quantity in quantities])
         for title, quantities in plan
     )
     return tuple(table for table in tables if table.lines)
 
 
-def _table(page: Page, title: str, results: list[Result]) -> Table:
+def _table(page: Page, title: str, results: list[Entry[Result]]) -> Table:
     # Means and pairs answer questions; single gauges and what has no number come after them.
-    results.sort(key=lambda r: (r.value is None, -len(r.subjects)))
+    results.sort(key=lambda e: (e.record.value is None, -len(e.record.subjects)))
     lines = tuple(_line(page, result) for result in results)
     numbers = [line.number for line in lines if line.number is not None]
     units = {number.unit for number in numbers}
@@ -70,9 +73,11 @@ def _table(page: Page, title: str, results: list[Result]) -> Table:
     return Table(title, units.pop() if len(units) == 1 else "", min(places, 3), lines)
 
 
-def _line(page: Page, result: Result) -> Line:
+def _line(page: Page, entry: Entry[Result]) -> Line:
+    result = entry.record
     worst = page.worst(result.subjects)
     return Line(
+        entry.uid,
         name_of_result(result),
         result.subjects,
         worst.value,

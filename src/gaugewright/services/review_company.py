@@ -1,4 +1,4 @@
-"""Checks that judge a gauge by others: its opposite, those in the same place of like bars, the load."""
+"""Checks that judge a gauge by others: its opposite, those placed alike, and the load."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -126,8 +126,8 @@ def falling_away(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
             continue
         others = np.asarray([other.late / other.early for other in likes])
         middle = float(np.median(others))
-        # Where similar gauges differ much among themselves (cracks come one by one), more is needed to
-        # stand out than the limit alone.
+        # Where similar gauges differ much among themselves (cracks come one by one), more is
+        # needed to stand out than the limit alone.
         spread = quality.robust_spread(others) if others.size >= 4 else 0.0
         allowed = max(limit.record.value, 3 * spread / middle)
         if ratio / middle >= 1 - allowed:
@@ -198,7 +198,7 @@ def alike(book: Book, first: Entry[Gauge], second: Entry[Gauge]) -> bool:
 
 
 def silent(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
-    """A gauge that hardly answers while similar ones do: shorted, unbonded, or the wrong channel."""
+    """A gauge that hardly answers while similar ones do: shorted, unbonded or mixed up."""
     limit = desk.book.limit("silent share")
     slopes = np.asarray([answer.late for answer in answers])
     if slopes.size < 4:

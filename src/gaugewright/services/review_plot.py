@@ -21,7 +21,7 @@ NEIGHBOURS = 3
 BINS = 300
 _INKS: tuple[Ink, ...] = ("a", "b", "c", "d")
 # These judge a gauge over the whole rise of the load: the plot begins where the record does.
-_OVER_THE_RECORD = ("falling away", "out of company", "silent")
+_OVER_THE_RECORD = ("falling away", "differs from similar gauges", "silent")
 _MINUTES_FROM = 300.0  # [s] of a plot, from which on minutes are easier to read
 
 

@@ -47,7 +47,7 @@ def stories() -> tuple[Story, ...]:
             CRUSHED,
             "lost",
             DAYS.pour.isoformat(),
-            f"cable crushed during the pour: A to B {CRUSH_OHM[0]} ohm, B to C {CRUSH_OHM[1]} ohm,"
+            f"cable crushed during the pour: A to B {CRUSH_OHM[0]} Ω, B to C {CRUSH_OHM[1]} Ω,"
             f" at {CRUSH_PLACE} of the cable from the plug",
         ),
         Story(
@@ -61,6 +61,6 @@ def stories() -> tuple[Story, ...]:
             DAMP,
             "watch",
             DAYS.pour.isoformat(),
-            f"leaks of {DAMP_LEAK_OHM[0]:.3g} and {DAMP_LEAK_OHM[1]:.3g} ohm to the bar",
+            f"leaks of {DAMP_LEAK_OHM[0]:.3g} and {DAMP_LEAK_OHM[1]:.3g} Ω to the bar",
         ),
     )

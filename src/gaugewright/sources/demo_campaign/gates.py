@@ -176,12 +176,12 @@ def _insulation(seed: int, true: float, at: datetime, gauge: GaugePlan) -> Sheet
     unsteady = 0.01 * float(stream(seed, f"{gauge.label} insulation {at}").standard_normal())
     shown = true * (1 + share + unsteady) + fixed
     if shown > meter.highest:
-        typed = f"> {meter.highest / _MEGA:.0f} MOhm"
+        typed = f"> {meter.highest / _MEGA:.0f} MΩ"
         return SheetReading("insulation", meter.highest, Censor.ABOVE, meter.label, typed)
     digits = 1 if shown < 200 * _MEGA else 0
     typed = f"{shown / _MEGA:.{digits}f}"
     return SheetReading(
-        "insulation", float(typed) * _MEGA, Censor.EXACT, meter.label, f"{typed} MOhm"
+        "insulation", float(typed) * _MEGA, Censor.EXACT, meter.label, f"{typed} MΩ"
     )
 
 
@@ -206,11 +206,11 @@ def _judged(
     for pair in pairs:
         off = (pair.value or 0.0) - expected[pair.what]
         if abs(off) > 0.01 * nominal:
-            return Verdict.FAIL, f"{pair.what} reads {pair.typed} ohm, {off:+.1f} ohm off"
+            return Verdict.FAIL, f"{pair.what} reads {pair.typed} Ω, {off:+.1f} Ω off"
     resistances = "resistances within 1 % of what pack and cable give"
     found = insulation.value or 0.0
     if visit.poured and found < 1e8:
         return Verdict.PASS, f"{resistances}; insulation {insulation.typed}: watch it"
     if not visit.poured and found < 1e9:
-        return Verdict.FAIL, f"insulation {insulation.typed}, 1000 MOhm wanted"
+        return Verdict.FAIL, f"insulation {insulation.typed}, 1000 MΩ wanted"
     return Verdict.PASS, f"{resistances}; insulation {insulation.typed}"

@@ -129,7 +129,7 @@ def _card(value: float, plus_minus: float, meaning: Meaning, what: str) -> State
 
 PACKS: tuple[GaugePack, ...] = (
     GaugePack(
-        label="350 ohm, annealed",
+        label="350 Ω, annealed",
         lot="Q7-0418 (invented)",
         gauge_resistance=_card(350.0, 1.05, Meaning.LIMIT, "resistance"),
         gauge_factor=_card(2.08, 0.0208, Meaning.TWO_SIGMA, "gauge factor, 1 % with k = 2"),
@@ -150,7 +150,7 @@ PACKS: tuple[GaugePack, ...] = (
         note="invented; for bars that will yield",
     ),
     GaugePack(
-        label="120 ohm, short grid",
+        label="120 Ω, short grid",
         lot="K2-1103 (invented)",
         gauge_resistance=_card(120.0, 0.36, Meaning.LIMIT, "resistance"),
         gauge_factor=_card(2.11, 0.015, Meaning.UNKNOWN, "gauge factor, no meaning given"),
@@ -188,8 +188,8 @@ def _from_wire(length: float, square_mm: float) -> Stated:
 
 
 CABLES = {
-    "350 ohm, annealed": Cable(18.0, _from_wire(18.0, 0.14)),
-    "120 ohm, short grid": Cable(15.0, _from_wire(15.0, 0.25)),
+    "350 Ω, annealed": Cable(18.0, _from_wire(18.0, 0.14)),
+    "120 Ω, short grid": Cable(15.0, _from_wire(15.0, 0.25)),
 }
 
 

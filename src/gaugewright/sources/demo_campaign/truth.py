@@ -100,7 +100,7 @@ _UNMODELLED = (
     "bending of each bar by itself",
     "small steps of contacts during the test",
     "wires of one cable unequally warm under a lamp",
-    "mean gauge factor of the 350 ohm pack 1.3 % above its card, which says 1 % with k = 2",
+    "mean gauge factor of the 350 Ω pack 1.3 % above its card, which says 1 % with k = 2",
     "bias of thermometers, gain and offset of the load cell",
     "scan of recorder B one channel after another, filters of both recorders",
     "grids between constant factor and constant volume at large strain",

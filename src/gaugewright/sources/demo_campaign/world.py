@@ -21,7 +21,7 @@ __all__ = ["Scenario", "Site", "TrueMetal", "build", "leaks_of"]
 SHRINKAGE_STRAIN = -95e-6
 _WRAP_LENGTH, _PATCH_LENGTH, _PATCH_SHARE = 0.060, 0.045, 0.35
 # The card of this pack says less than half of this.
-_WRONG_CARD, _WRONG_CARD_BY = "350 ohm, annealed", 0.013
+_WRONG_CARD, _WRONG_CARD_BY = "350 Ω, annealed", 0.013
 _PAST_YIELD_STRAINS = (0.0035, 0.0050, 0.0065)
 
 
@@ -274,7 +274,8 @@ def _gauges(seed: int) -> dict[str, TrueGauge]:
         opened = installation.TruePack.opened(
             pack,
             len(labels),
-            stream(seed, f"pack {pack.label}"),
+            # Spelt as ever, so that the sign on its label didn't make another world of it.
+            stream(seed, f"pack {pack.label.replace('Ω', 'ohm')}"),
             work=installation.Workmanship(),
             factor_bias=_WRONG_CARD_BY if pack.label == _WRONG_CARD else None,
         )

@@ -55,7 +55,7 @@ class Papers:
 
 def _pack(ohm: float, factor: Stated, curve: ThermalOutput) -> GaugePack:
     return GaugePack(
-        label=f"{ohm:.0f} ohm, small campaign",
+        label=f"{ohm:.0f} Ω, small campaign",
         lot="invented",
         gauge_resistance=limit(ohm, 0.003 * ohm, "card"),
         gauge_factor=factor,

@@ -139,7 +139,7 @@ def _lay_down_insulation(
             value,
             Censor.EXACT,
             meter,
-            f"{value / 1e6:.1f} MOhm",
+            f"{value / 1e6:.1f} MΩ",
             20.0,
             _ZERO_AT,
             _ZERO_AT,

@@ -87,6 +87,7 @@ class GaugePage:
     figures: Figures
     findings: tuple[FindingRow, ...]
     results: tuple[ResultRow, ...]
+    budgets_url: str
     journal: tuple[JournalLine, ...]
 
 
@@ -135,6 +136,7 @@ def gauge_page(room: rooms.Room, gauge: Entry[Gauge]) -> GaugePage:
         figures=figures(room, "gauge", label),
         findings=gauge_proof.findings_of_gauge(page, gauge),
         results=gauge_proof.result_rows(page, gauge),
+        budgets_url=room.url("results/budget/"),
         journal=_journal(room, page, gauge),
     )
 

@@ -59,6 +59,7 @@ class ResultLine:
     criterion: str
     note: str
     counts: bool
+    budget_url: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,6 +225,7 @@ def _table(room: rooms.Room, table: result_tables.Table) -> ResultTable:
             line.criterion,
             line.note,
             line.counts,
+            room.url(f"results/budget/{line.uid}") if line.number else "",
         )
         for line in table.lines
     )

@@ -14,7 +14,7 @@
 
   document.addEventListener("DOMContentLoaded", function () {
     document.querySelectorAll("[data-paper-switch]").forEach(function (button) {
-      function say() { button.textContent = isNight() ? "Day paper" : "Night paper"; }
+      function say() { button.textContent = isNight() ? "Light page" : "Dark page"; }
       button.hidden = false;
       say();
       button.addEventListener("click", function () {

@@ -1,0 +1,85 @@
+"""The command that lists what a campaign holds to without having measured it: limits."""
+
+from typing import Annotated
+
+import typer
+
+from gaugewright.cli.options import AsJson, CampaignFolder, settings_of
+from gaugewright.cli.speech import result, table
+from gaugewright.cli.teaching import teaching
+
+__all__ = ["add_to"]
+
+LIMITS = teaching(
+    does="""Limits and assumptions in force in a campaign: each limit with value, source, version,
+    whether anybody has confirmed it, what was changed from the shipped one, and the verdicts,
+    findings and results that it reaches; then every value that nobody measured or typed.
+    Nothing is changed.""",
+    when="before a number is relied on, and before a report is signed.",
+    example="gaugewright limits beams-2026",
+    after='gaugewright results budget beams-2026 "RESULT", for one number',
+)
+
+
+def add_to(app: typer.Typer) -> None:
+    """Give the command of this module its name."""
+    app.command("limits", help=LIMITS)(limits)
+
+
+def limits(
+    context: typer.Context,
+    folder: CampaignFolder,
+    every: Annotated[
+        bool, typer.Option("--all", help="Also the limits that reach nothing here.")
+    ] = False,
+    as_json: AsJson = False,
+) -> None:
+    """List limits and assumptions in force."""
+    from gaugewright.records.proof import Limit
+    from gaugewright.services import campaigns
+    from gaugewright.services.book import Book
+    from gaugewright.services.handover_page import Page
+    from gaugewright.services.limits_in_force import assumption_rows, limit_rows, summary
+    from gaugewright.services.strains import Desk
+
+    with campaigns.opened(folder, settings_of(context), read_only=True) as store:
+        page = Page.of(Desk(store, Book.read(store)))
+        found, assumed = limit_rows(page), assumption_rows(page)
+        records = {e.record.label: e for e in page.book.of(Limit)}
+    listed = [row for row in found if every or row.is_used]
+    plain = {
+        "campaign": str(folder),
+        "limits": [
+            {
+                "label": row.label,
+                "meaning": row.meaning,
+                "value": records[row.label].record.value,
+                "unit": records[row.label].record.unit,
+                "source": row.source,
+                "unverified": row.unverified,
+                "version": row.version,
+                "changed": row.changed,
+                "reaches": row.reaches,
+            }
+            for row in found
+        ],
+        "assumptions": [
+            {"what": row.what, "from": row.words, "reaches": row.reaches} for row in assumed
+        ],
+    }
+    rows = [
+        (
+            row.label,
+            row.number.text,
+            "unverified" if row.unverified else "confirmed",
+            str(row.version),
+            row.changed,
+            row.source,
+            row.reaches,
+        )
+        for row in listed
+    ]
+    heads = ("limit", "value", "", "version", "changed", "source", "reaches")
+    lines = [summary(found), "", *table(heads, rows), "", "Assumptions:", ""]
+    lines += table(("assumed", "from", "reaches"), [(r.what, r.words, r.reaches) for r in assumed])
+    result(as_json, plain, lines)
