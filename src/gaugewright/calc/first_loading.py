@@ -182,11 +182,17 @@ def departure(
     if index is None:
         return None
     first, last = max(index - persist, 0), max(index, 1)
-    there = float(np.median(p[rows][first:last]))
-    over = float(np.median(beyond[rows][first:last]))
-    slope = _rate_beyond(p[rows], beyond[rows], index, offset)
-    highest = float(np.max(p[rows][first : index + 1]))
-    at = min(there + (offset - over) / slope, highest)
+    x, y = p[rows], beyond[rows]
+    there, over = float(np.median(x[first:last])), float(np.median(y[first:last]))
+    slope = _rate_beyond(x, y, index, offset)
+    at = min(there + (offset - over) / slope, float(np.max(x[first : index + 1])))
+    leap = float(y[index] - y[index - 1]) if index else 0.0
+    if leap > offset / 2 and y[index - 1] < offset:
+        # It leaps over the offset between two samples: there it is, and nowhere before.
+        there, over = float(x[index - 1]), float(y[index - 1])
+        way = max(float(x[index]) - there, 0.0)
+        slope = leap / way if way > 0 else np.inf
+        at = there + way * (offset - over) / leap
     return Passage(
         int(rows[index]), at, slope, over, there, int(rows[first]), int(rows[last - 1]) + 1
     )
@@ -371,7 +377,18 @@ def jump(
     # The largest within one window's reach of the first: where the step itself is.
     near = over[(over >= first) & (over < first + 2 * _BESIDE)]
     at = int(near[np.argmax(left[near])])
-    return Jump(int(rows[at + _BESIDE - 1]), float(left[at]), float(limit))
+    row = at + _parted(e[at : at + 2 * _BESIDE] - strain_per_load * p[at : at + 2 * _BESIDE])
+    return Jump(int(rows[row]), float(left[at]), float(limit))
+
+
+def _parted(values: FloatArray) -> int:
+    """Last sample before a step: where two levels, each a median, leave the least over."""
+    left = [
+        np.sum(np.abs(part - np.median(part)))
+        for cut in range(1, values.size)
+        for part in (values[:cut], values[cut:])
+    ]
+    return int(np.argmin(np.asarray(left).reshape(-1, 2).sum(axis=1)))
 
 
 def _stays(p: FloatArray, e: FloatArray, at: int, slope: float) -> float:

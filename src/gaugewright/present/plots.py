@@ -1,5 +1,6 @@
 """How are measured series drawn: lines with their doubt, gaps as gaps, names beside the lines?"""
 
+import itertools
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -13,7 +14,7 @@ from gaugewright.present.series import kept_rows, runs
 from gaugewright.present.svg import Circle, Line, Mark, Path, Shape, Text, Where, rendered
 from gaugewright.quantities import FloatArray
 
-__all__ = ["Axis", "Curve", "Ink", "Plot", "Point", "Void", "drawn"]
+__all__ = ["Axis", "Curve", "Ink", "Plot", "Point", "Void", "drawn", "frame_of"]
 
 Ink = Literal["a", "b", "c", "d"]
 _TEXT_OF_INK = {"a": "tx-bold", "b": "tb", "c": "tc", "d": "td"}
@@ -86,8 +87,7 @@ def drawn(plot: Plot, width: float = 720, height: float = 440, where: Where = "w
     InputError
         If nothing in it has a number, or a curve has an ink that isn't known.
     """
-    inside = [_thin(_cut(curve, plot), int(2 * width)) for curve in plot.curves]
-    frame = _frame(plot, inside, width, height)
+    frame = frame_of(plot, width, height)
     kept = [_thin(_to_frame(curve, plot, frame), int(2 * width)) for curve in plot.curves]
     ground = Ground(frame.left, frame.right, frame.top, frame.bottom)
     foot = np.array([frame.bottom, frame.bottom])
@@ -103,6 +103,18 @@ def drawn(plot: Plot, width: float = 720, height: float = 440, where: Where = "w
     shapes += _labels(plot, kept, frame, ground)
     shapes += _going_on(plot, frame, ground)
     return rendered(shapes, width, height, plot.alt, where)
+
+
+def frame_of(plot: Plot, width: float = 720, height: float = 440) -> Frame:
+    """Where numbers fall in a plot drawn at that size, for marks that a page puts on it later.
+
+    Raises
+    ------
+    InputError
+        As ``drawn``.
+    """
+    inside = [_thin(_cut(curve, plot), int(2 * width)) for curve in plot.curves]
+    return _frame(plot, inside, width, height)
 
 
 def _cut(curve: Curve, plot: Plot) -> Curve:
@@ -194,15 +206,37 @@ def _band(curve: Curve, frame: Frame) -> list[Shape]:
     if curve.plus_minus is None:
         return []
     pieces: list[tuple[tuple[float, float], ...]] = []
+    along_x, along_y = (1.0, 0.0) if curve.doubt_of == "x" else (0.0, 1.0)
     for run in runs(curve.x, curve.y + curve.plus_minus):
         x, y, doubt = curve.x[run], curve.y[run], curve.plus_minus[run]
-        along_x, along_y = (doubt, 0.0 * doubt) if curve.doubt_of == "x" else (0.0 * doubt, doubt)
-        px = frame.across(np.concatenate((x - along_x, (x + along_x)[::-1])))
-        py = frame.down(np.concatenate((y - along_y, (y + along_y)[::-1])))
-        pieces.append(
-            _pairs(_clipped(px, frame.left, frame.right), _clipped(py, frame.top, frame.bottom))
-        )
+        for part in _one_way(y if curve.doubt_of == "x" else x):
+            a, b, c = x[part], y[part], doubt[part]
+            px = frame.across(np.concatenate((a - along_x * c, (a + along_x * c)[::-1])))
+            py = frame.down(np.concatenate((b - along_y * c, (b + along_y * c)[::-1])))
+            pieces.append(
+                _pairs(_clipped(px, frame.left, frame.right), _clipped(py, frame.top, frame.bottom))
+            )
     return [Path("band", tuple(pieces), closed=True)] if pieces else []
+
+
+def _one_way(values: FloatArray) -> list[slice]:
+    """Stretches that only rise or only fall, those that fall turned round.
+
+    A band that comes back over itself, as under a load that is taken off, would be cut out where
+    both ways overlap if the two ran round in opposite senses.
+    """
+    step = np.sign(np.diff(values))
+    moves = np.flatnonzero(step)
+    if not moves.size:
+        return [slice(0, values.size)]
+    turns = moves[1:][step[moves[1:]] != step[moves[:-1]]]
+    edges = [0, *turns.tolist(), values.size - 1]
+    found = []
+    for first, last in itertools.pairwise(edges):
+        falls = values[last] < values[first]
+        end = first - 1 if first > 0 else None
+        found.append(slice(last, end, -1) if falls else slice(first, last + 1))
+    return found
 
 
 def _line(curve: Curve, frame: Frame, ground: Ground) -> list[Shape]:

@@ -9,6 +9,7 @@ from gaugewright.present.units_shown import System, quantity_shown
 from gaugewright.records.stated import State
 from gaugewright.services.gauge_named import labels, record_labelled
 from gaugewright.services.gauge_record import GaugeRecord
+from gaugewright.services.handover_page import UNUSABLE
 from gaugewright.services.load_events import Event, events_of
 from gaugewright.services.load_holds import HeldLoad, HoldRow, held_loads, hold_rows
 from gaugewright.services.load_paths import (
@@ -122,11 +123,7 @@ def every_event(desk: Desk) -> tuple[Companion, ...]:
 
 def of_specimen(found: tuple[Companion, ...]) -> tuple[SpecimenEvent, ...]:
     """First and last of the usable single gauges, criterion by criterion."""
-    usable = [
-        one
-        for one in found
-        if one.state in (State.SOUND, State.WATCH) and " with " not in one.label
-    ]
+    usable = [one for one in found if one.state not in UNUSABLE and " with " not in one.label]
     names = dict.fromkeys((event.kind, event.name) for one in usable for event in one.events)
     made = []
     for kind, name in names:

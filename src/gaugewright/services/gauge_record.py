@@ -17,7 +17,7 @@ from gaugewright.services.loads import clock_doubt, load_at, load_uncertain
 from gaugewright.services.series import Series
 from gaugewright.services.strains import CircuitStrain, Desk
 
-__all__ = ["BETWEEN", "GaugeRecord", "pair_record", "single_record", "stress_free_zero"]
+__all__ = ["BETWEEN", "GaugeRecord", "Rows", "pair_record", "single_record", "stress_free_zero"]
 
 Rows = npt.NDArray[np.int64]
 BETWEEN = " with "  # in the label of a pair
@@ -51,15 +51,18 @@ class GaugeRecord:
         """Metal under the gauges."""
         return self.desk.book.material_of(self.gauges[0])
 
+    def rows_of_other(self, rows: Rows) -> Rows:
+        """Rows of the second gauge of a pair nearest in time to rows of the first."""
+        time = self.parts[1].time
+        return np.searchsorted(time, self.time[rows]).clip(0, time.size - 1).astype(np.int64)
+
     def uncertain(self, rows: npt.ArrayLike) -> Uncertain:
         """Strain with everything it owes, at some rows (in rising order)."""
         wanted = np.asarray(rows, dtype=np.int64).reshape(-1)
         first = self.parts[0].uncertain(wanted)
         if len(self.parts) == 1:
             return first
-        other = self.parts[1]
-        near = np.searchsorted(other.time, self.time[wanted]).clip(0, other.time.size - 1)
-        return (first + other.uncertain(near)) / 2
+        return (first + self.parts[1].uncertain(self.rows_of_other(wanted))) / 2
 
     def mean(self, rows: Rows) -> Uncertain:
         """Mean strain over some rows that have one.
@@ -75,9 +78,8 @@ class GaugeRecord:
         first = self.parts[0].uncertain(good).mean()
         if len(self.parts) == 1:
             return first
-        other = self.parts[1]
-        near = np.searchsorted(other.time, self.time[good]).clip(0, other.time.size - 1)
-        return (first + other.uncertain(np.unique(near)).mean()) / 2
+        near = np.unique(self.rows_of_other(good))
+        return (first + self.parts[1].uncertain(near).mean()) / 2
 
     def mean_load(self, rows: Rows) -> Uncertain:
         """Mean load over some rows, with the doubt of its cell and of joining two clocks [N]."""

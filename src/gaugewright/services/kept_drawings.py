@@ -28,7 +28,7 @@ from gaugewright.store.campaign import CampaignStore, JournalHead
 __all__ = ["KeptDrawing", "Samples", "drawings", "kept"]
 
 WIDE, NARROW = 800.0, 360.0
-_LAYOUT = 2  # goes up when what is kept changes
+_LAYOUT = 3  # goes up when what is kept changes
 # Strains of one drawing fill the memory of a small machine; two at once gain nothing.
 _one_at_a_time = threading.Lock()
 

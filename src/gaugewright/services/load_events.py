@@ -23,7 +23,6 @@ from gaugewright.services.yields import load_at_passage, yield_strain
 __all__ = ["CRACKING", "DECLARED", "YIELD", "Declared", "Event", "events_of"]
 
 YIELD, CRACKING = "yield", "cracking"
-_NEAR = 2.0  # seconds in which another gauge's step counts as the same event
 _BESIDE = 5  # samples before and after a step
 _LOAD_NEVER = "no load was recorded together with this gauge"
 
@@ -139,13 +138,14 @@ def _steepest(load: FloatArray, strain: FloatArray) -> float | None:
 def _step_event(record: GaugeRecord, jump: first_loading.Jump, criterion: str) -> Event:
     before = np.arange(max(jump.row - _BESIDE + 1, 0), jump.row + 1)
     after = np.arange(jump.row + 1, min(jump.row + 1 + _BESIDE, record.load.size))
-    pair = (float(np.nanmedian(record.load[part])) for part in (before, after))
-    load_before, load_after = pair
-    # The crack opened somewhere between two scans: the load then is as doubtful as it moved.
-    between = Uncertain.noisy(0.0, abs(load_after - load_before) / math.sqrt(12))
+    load_before, load_after = (float(np.nanmedian(record.load[rows])) for rows in (before, after))
+    noise = noise_floor(record.load)
+    noise = 0.0 if math.isnan(noise) else noise
+    # The crack opened between two scans: the load there is as doubtful as it moved.
+    step = abs(float(record.load[after[0]] - record.load[jump.row])) if after.size else 0.0
+    between = Uncertain.noisy(0.0, math.hypot(noise, np.nan_to_num(step) / math.sqrt(12)))
     time = float(record.time[jump.row])
     fell = load_before - load_after
-    noise = noise_floor(record.load)
     height = f"step of {jump.height * 1e6:.0f} µε, limit {jump.limit * 1e6:.0f} µε"
     seen = [f"the load fell by {fell / 1e3:.2f} kN with it"] if fell > 3 * noise else []
     seen += _others(record, time)
@@ -159,7 +159,7 @@ def _step_event(record: GaugeRecord, jump: first_loading.Jump, criterion: str) -
         CRACKING,
         "step",
         criterion,
-        record.mean_load(before) + between,
+        record.mean_load(before[-1:]) + between,
         record.mean(before),
         time,
         jump.row,
@@ -169,7 +169,7 @@ def _step_event(record: GaugeRecord, jump: first_loading.Jump, criterion: str) -
 
 
 def _others(record: GaugeRecord, time: float) -> list[str]:
-    """Gauges of the same bar that stepped within two seconds of an instant."""
+    """Gauges of the same bar that stepped at an instant."""
     mine = {gauge.uid for gauge in record.gauges}
     bar = record.desk.book.bar_of(record.gauges[0]).uid
     told = []
@@ -191,13 +191,19 @@ def _step_at(
     except InputError:
         return None
     at = int(np.searchsorted(strain.time, time))
-    before = strain.strain[max(at - 4 * _BESIDE, 0) : max(at - _BESIDE, 0)]
-    after = strain.strain[at + _BESIDE : at + 4 * _BESIDE]
-    if not (np.isfinite(before).any() and np.isfinite(after).any()):
+    rows = np.arange(max(at - 5 * _BESIDE, 0), min(at + 5 * _BESIDE, strain.time.size))
+    near = np.abs(rows - at) <= _BESIDE  # clocks and scans leave open on which side these lie
+    rows = rows[~near & np.isfinite(strain.strain[rows])]
+    after = strain.time[rows] > time
+    if min(np.count_nonzero(after), np.count_nonzero(~after)) < 2 * _BESIDE:
         return None
-    height = float(np.nanmedian(after) - np.nanmedian(before))
-    noise = noise_floor(strain.strain[max(at - 500, 0) : at + 500])
-    return height if abs(height) > max(10 * noise, 10e-6) else None
+    # What the load moves goes on as before: a straight line and a step beside it.
+    columns = (np.ones(rows.size), strain.time[rows] - time, after.astype(np.float64))
+    design: FloatArray = np.column_stack(columns)
+    found, *_ = np.linalg.lstsq(design, strain.strain[rows], rcond=None)
+    left = strain.strain[rows] - design @ found
+    height = float(found[2])
+    return height if abs(height) > max(10e-6, 5 * float(np.std(left))) else None
 
 
 def _bend_event(

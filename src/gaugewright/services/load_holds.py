@@ -11,14 +11,12 @@ from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import InputError
 from gaugewright.records import Entry
 from gaugewright.records.readings import LoadStep
-from gaugewright.records.specimen import SteelLaw
-from gaugewright.services.causes import uncertain_of_stated
-from gaugewright.services.forces import SETTLED, stress_of
-from gaugewright.services.gauge_record import GaugeRecord
+from gaugewright.services.forces import SETTLED
+from gaugewright.services.gauge_record import GaugeRecord, Rows
+from gaugewright.services.gauge_stress import steel_words, stress_at
 from gaugewright.services.loads import load_series
 from gaugewright.services.series import campaign_seconds
 from gaugewright.services.strains import Desk
-from gaugewright.services.yields import yield_strain
 
 __all__ = ["SETTLED_WHEN", "HeldLoad", "HoldRow", "held_loads", "hold_rows"]
 
@@ -28,7 +26,7 @@ SETTLED_WHEN = (
     "settled: over the last third strain moves in a minute by less than 1 % of the step before "
     "(common practice, no source) or by less than it is known"
 )
-_RUNNING = 5  # samples of the running median that a highest strain is taken from
+_OF_STRESS = 20  # samples of a hold that its stress is taken from
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,42 +91,58 @@ def _shared(begins: float, ends: float, step: LoadStep) -> float:
 
 def hold_rows(record: GaugeRecord, held: tuple[HeldLoad, ...]) -> tuple[HoldRow, ...]:
     """Every hold at one gauge or pair."""
-    running = _running_highest(record)
+    found = [(one, rows) for one in held if (rows := _settled_rows(record, one)).size]
+    stresses = _stresses(record, [rows for _, rows in found])
     made: list[HoldRow] = []
     before: Uncertain | None = None
-    for one in held:
-        row = _row(record, one, running, before)
-        if row is None:
+    for (one, rows), (stress, steel, note) in zip(found, stresses, strict=True):
+        load, last = record.mean_load(rows), int(rows[-1])
+        good = rows[np.isfinite(record.strain[rows])]
+        if not good.size:
+            note = "no strain was read here"
+            made.append(HoldRow(one, last, load, None, None, "", None, None, note))
             continue
-        made.append(row)
-        before = row.strain if row.strain is not None else before
+        strain, drift = record.mean(good), _drift(record, good)
+        settled = None if drift is None else _settled(drift, strain, before)
+        made.append(HoldRow(one, last, load, strain, stress, steel, drift, settled, note))
+        before = strain
     return tuple(made)
 
 
-def _row(
-    record: GaugeRecord,
-    held: HeldLoad,
-    running: npt.NDArray[np.float64],
-    before: Uncertain | None,
-) -> HoldRow | None:
+def _settled_rows(record: GaugeRecord, held: HeldLoad) -> Rows:
+    """Rows of the last third of a hold that have a load."""
     begins = held.ends - SETTLED * (held.ends - held.begins)
     inside = (record.time >= begins) & (record.time <= held.ends)
-    rows = np.flatnonzero(inside & np.isfinite(record.load))
-    if not rows.size:
-        return None
-    load, last = record.mean_load(rows), int(rows[-1])
-    good = rows[np.isfinite(record.strain[rows])]
-    if not good.size:
-        return HoldRow(held, last, load, None, None, "", None, None, "no strain was read here")
-    strain = record.mean(good)
-    note = ""
+    return np.flatnonzero(inside & np.isfinite(record.load)).astype(np.int64)
+
+
+def _stresses(record: GaugeRecord, groups: list[Rows]) -> list[tuple[Uncertain | None, str, str]]:
+    """Mean stress of every hold, what the steel did, and why there is no stress.
+
+    All at once: the law is replayed from the first row, however few rows are asked for.
+    """
+    chosen = []
+    for rows in groups:
+        good = rows[np.isfinite(record.strain[rows])]
+        chosen.append(good[:: max(good.size // _OF_STRESS, 1)])
+    every = np.unique(np.concatenate([np.empty(0, np.int64), *chosen])).astype(np.int64)
+    if not every.size:
+        return [(None, "", "")] * len(groups)
     try:
-        stress, steel = _stress(record, strain, float(running[last]))
+        stress = stress_at(record, every, held=True)
+        words = steel_words(record, every, stress.value)
     except InputError as problem:
-        stress, steel, note = None, "", str(problem)
-    drift = _drift(record, good)
-    settled = None if drift is None else _settled(drift, strain, before)
-    return HoldRow(held, last, load, strain, stress, steel, drift, settled, note)
+        return [(None, "", str(problem))] * len(groups)
+    made: list[tuple[Uncertain | None, str, str]] = []
+    for rows in chosen:
+        places = np.searchsorted(every, rows)
+        if not rows.size:
+            made.append((None, "", ""))
+            continue
+        mean = stress[places].mean()
+        known = bool(np.isfinite(mean.value))
+        made.append((mean if known else None, words[int(places[-1])], ""))
+    return made
 
 
 def _drift(record: GaugeRecord, rows: npt.NDArray[np.int64]) -> Drift | None:
@@ -142,46 +156,3 @@ def _settled(drift: Drift, strain: Uncertain, before: Uncertain | None) -> bool:
     step = abs(strain.value.item() - (0.0 if before is None else before.value.item()))
     a_minute = 60 * abs(drift.rate)
     return a_minute < max(SHARE_A_MINUTE * step, 2 * 60 * drift.rate_error)
-
-
-def _running_highest(record: GaugeRecord) -> npt.NDArray[np.float64]:
-    """Highest strain so far by its size, from medians of five: a spike is no strain."""
-    strain = record.strain
-    if strain.size < _RUNNING:
-        return np.fmax.accumulate(strain)
-    windows = np.lib.stride_tricks.sliding_window_view(strain, _RUNNING)
-    good = np.isfinite(windows).all(axis=1)
-    middle = np.full(strain.size, np.nan)
-    middle[_RUNNING - 1 :][good] = np.median(windows[good], axis=1)
-    return np.fmax.accumulate(middle)
-
-
-def _stress(record: GaugeRecord, strain: Uncertain, highest: float) -> tuple[Uncertain, str]:
-    """Stress by the bar's law, along its history: back from the highest strain with slope E.
-
-    Raises
-    ------
-    InputError
-        If the law lacks a value, or the bar has yielded in compression, where this law ends.
-    """
-    desk, material = record.desk, record.material
-    if material.record.law is SteelLaw.ELASTIC:
-        return stress_of(desk, material, strain), "elastic"
-    limit = yield_strain(desk, material).value.item()
-    value = strain.value.item()
-    if not highest > limit:
-        if value < -limit:
-            return stress_of(desk, material, strain), "yielded in compression"
-        return stress_of(desk, material, strain), "elastic"
-    # Within the noise of the readings the highest strain is this one.
-    if value >= highest - 0.01 * limit:
-        return stress_of(desk, material, strain), "yielded"
-    modulus = uncertain_of_stated(
-        f"modulus@{material.uid}", material.record.elastic_modulus, "modulus of the steel"
-    )
-    # Both strains were read by this gauge: their common errors are those of the strain here.
-    top = strain * (highest / value) if value else strain + highest
-    stress = stress_of(desk, material, top) - modulus * (top - strain)
-    if stress.value.item() < -limit * modulus.value.item():
-        raise InputError("stress", "past yield the other way", "within the range this law knows")
-    return stress, "unloaded after yield"

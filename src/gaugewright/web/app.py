@@ -29,11 +29,14 @@ PAGES = (
     "readings",
     "imports",
     "review",
+    "results_budget",
+    "results_gauge",
     "results",
     "work",
     "handover",
     "jobs",
     "journal",
+    "limits",
     "to_come",  # last: it answers for every step that no other page answers for
 )
 PRIVATE_FILE = ".gaugewright-web.json"

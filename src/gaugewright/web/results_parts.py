@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from gaugewright.records.proof import Limit
+from gaugewright.records.results import Chain
 from gaugewright.services.book import Book
 from gaugewright.web.rooms import Room
 
@@ -33,7 +35,26 @@ class PartLink:
 
 
 # One line a page, in the order in which a person asks: the gauge, then what several give together.
-PARTS: tuple[Part, ...] = ()
+PARTS: tuple[Part, ...] = (
+    Part(
+        "Gauge",
+        "Strain against load and time, with cracking, yield, loops and holds marked.",
+        lambda room: room.url("results/gauges"),
+        lambda book: bool(book.of(Chain)),
+    ),
+    Part(
+        "Cracking and yield",
+        "The load of each at every gauge, by every criterion; first gauge and last.",
+        lambda room: room.url("results/events"),
+        lambda book: bool(book.of(Chain)),
+    ),
+    Part(
+        "Limits and assumptions",
+        "What verdicts are held to, what nobody measured, and which numbers that reaches.",
+        lambda room: room.url("limits"),
+        lambda book: bool(book.of(Limit)),
+    ),
+)
 
 
 def part_links(room: Room) -> tuple[PartLink, ...]:
