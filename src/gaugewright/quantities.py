@@ -324,6 +324,8 @@ QUANTITIES: dict[str, Quantity] = {
     "free_strain": Quantity("1", "strain of concrete without stress, shrinkage negative", "ε_cs"),
     "top_strain": Quantity("1", "total strain of the upper face", "ε_top"),
     "shear_span": Quantity("m", "support to the nearer load", "a"),
+    "thickness": Quantity("m", "thickness of a layer", "t"),
+    "pieces": Quantity("1", "pieces that each layer is cut into", ""),
     "supports": Quantity("m", "places of two supports along a beam", "a, b"),
     "load_distances": Quantity("m", "places of point loads along a beam", "p_i"),
     "load_shares": Quantity("1", "parts of a load at several points", "s_i"),
