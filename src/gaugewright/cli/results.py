@@ -4,7 +4,13 @@ from typing import Protocol
 
 import typer
 
-from gaugewright.cli import results_budget, results_coupon, results_cycles, results_gauge
+from gaugewright.cli import (
+    results_budget,
+    results_coupon,
+    results_cycles,
+    results_gauge,
+    results_specimen,
+)
 
 __all__ = ["add_to"]
 
@@ -17,7 +23,13 @@ class Part(Protocol):
 
 
 # One line a module, in the order of the job; each has its own add_to.
-PARTS: tuple[Part, ...] = (results_budget, results_gauge, results_coupon, results_cycles)
+PARTS: tuple[Part, ...] = (
+    results_budget,
+    results_gauge,
+    results_coupon,
+    results_cycles,
+    results_specimen,
+)
 
 
 def add_to(app: typer.Typer) -> None:
