@@ -145,10 +145,10 @@ def counted(
     Raises
     ------
     InputError
-        If the gate is negative or a sample is infinite.
+        If the gate is negative or must be stated, or a sample is infinite.
     """
     known = extent or extent_of(blocks)
-    least = GATES_OF_NOISE * known.noise if gate is None else gate
+    least = _usual_gate(known) if gate is None else gate
     edges = _edges(known)
     total = _Sum(edges)
     state = CountState()
@@ -168,6 +168,23 @@ def counted(
         total.halves,
         total.largest(),
     )
+
+
+def _usual_gate(extent: Extent) -> float:
+    """Six standard deviations of the noise, unless what changes from sample to sample isn't noise.
+
+    A few hundred samples of noise alone spread over more than six of their deviations.
+    """
+    gate = GATES_OF_NOISE * extent.noise
+    whole = extent.highest - extent.lowest
+    if whole and gate > whole:
+        raise InputError(
+            "gate",
+            None,
+            "stated where a record changes from sample to sample as much as over its whole length",
+            "state the smallest move that counts: noise and cycles can't be told apart here",
+        )
+    return gate
 
 
 class _Sum:
