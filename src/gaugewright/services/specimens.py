@@ -28,7 +28,9 @@ from gaugewright.services.together import usable
 __all__ = ["KINDS", "SpecimenValue", "specimen_values"]
 
 ZERO = ZeroKind.BEFORE_TEST
+SHEAR, TORQUE = "shear strain@1", "torque@1"
 BENT = 0.1  # bending over axial strain that the note on a load cell works its example with
+SEATED = 0.1  # of the highest load of a pull: below it grips and wires still settle
 _SQUARE = 0.02  # angles of two grids are taken as right ones this near to it [rad]
 
 
@@ -105,16 +107,20 @@ def _steps(desk: Desk) -> tuple[Entry[LoadStep], ...]:
 def _strand(desk: Desk, specimen: Entry[Specimen], wired: list[Wired]) -> Iterator[SpecimenValue]:
     """Force per strain of each gauge from the pull against the load cell, and what E seems to be.
 
-    Both from first loading: the record up to the highest load.
+    Both from first loading between a tenth of the highest load, above seating, and that load.
     """
     for circuit, gauges in wired:
         strain = desk.strain(circuit, ZERO)
         load = load_at(desk, strain.time)
         rows = np.flatnonzero(np.isfinite(load) & np.isfinite(strain.strain))
+        if not rows.size:
+            name = f"pull of {gauges[0].record.label}"
+            raise InputError(name, "no samples", "three or more with load and strain")
+        rows = rows[: int(np.argmax(load[rows])) + 1]
+        rows = rows[load[rows] >= SEATED * load[rows[-1]]]
         if rows.size < 3:
             name = f"pull of {gauges[0].record.label}"
-            raise InputError(name, f"{rows.size} samples", "three or more with load and strain")
-        rows = rows[: int(np.argmax(load[rows])) + 1]
+            raise InputError(name, f"{rows.size} samples above seating", "three or more")
         e, p = strain.strain[rows], load_uncertain(desk, load[rows])
         scatter = _scatter(f"scatter_of_pull@{circuit.uid}", e, load[rows])
         told = (specimen.record.label, gauges[0].record.label)
@@ -163,7 +169,7 @@ def _scatter(name: str, strain: FloatArray, force: FloatArray) -> InputQuantity:
 
 def _tube(desk: Desk, specimen: Entry[Specimen], wired: list[Wired]) -> Iterator[SpecimenValue]:
     """Shear strain and torque at each load step, from full bridges or grids at ±45 degrees."""
-    sets = list(_shear_sets(wired))
+    sets = list(_shear_sets(desk, wired))
     if not sets:
         raise InputError(
             f"gauges on {specimen.record.label}",
@@ -177,8 +183,8 @@ def _tube(desk: Desk, specimen: Entry[Specimen], wired: list[Wired]) -> Iterator
             if any(part is None for part in parts):
                 continue
             strains = [part for part in parts if part is not None]
-            # γ = ε(+45) - ε(-45), and a torsion bridge reads γ/2 along each of its grids.
-            shear = strains[0] - strains[1] if len(strains) == 2 else strains[0] * 2
+            # γ = ε(+45) - ε(-45) of two grids; the chain of a torsion bridge gives γ itself.
+            shear = strains[0] - strains[1] if len(strains) == 2 else strains[0]
             told = (specimen.record.label, label)
             yield SpecimenValue(
                 *told, "shear_strain", "shear strain of the surface", shear, step.record.label, ""
@@ -193,12 +199,27 @@ def _tube(desk: Desk, specimen: Entry[Specimen], wired: list[Wired]) -> Iterator
             )
 
 
+def _refuse_other_stages(desk: Desk, circuit: Entry[BridgeCircuit]) -> None:
+    """The chain of a torsion bridge must end with shear strain, as it does unless switched."""
+    for piece in desk.strain(circuit, ZERO).pieces:
+        on = {stage.kind for stage in piece.built.chain.stages if stage.on}
+        if SHEAR not in on or TORQUE in on:
+            raise InputError(
+                f"chain of {circuit.record.label}",
+                "switched from shear strain to something else",
+                f"with {SHEAR} on and {TORQUE} off",
+                "take the switches back: torque is worked out here with the wall of the tube",
+            )
+
+
 def _shear_sets(
+    desk: Desk,
     wired: list[Wired],
 ) -> Iterator[tuple[tuple[Entry[BridgeCircuit], ...], tuple[Entry[Gauge], ...], str]]:
     singles: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]] = []
     for circuit, gauges in wired:
         if circuit.record.topology is Topology.FULL_TORSION:
+            _refuse_other_stages(desk, circuit)
             yield (circuit,), gauges, circuit.record.label
         elif len(gauges) == 1:
             singles.append((circuit, gauges[0]))
