@@ -27,7 +27,7 @@ def zeros_told(page: Page, chains: tuple[Entry[Chain], ...]) -> tuple[str, ...]:
     for chain in chains:
         for zero, role in _zeros(page, chain):
             found.setdefault(role + _worth(page, chain, zero), []).append((chain, zero))
-    return tuple(_line(page, words, pairs) for words, pairs in found.items())
+    return tuple(_line(page, words, pairs, len(chains)) for words, pairs in found.items())
 
 
 def _zeros(page: Page, chain: Entry[Chain]) -> list[tuple[Entry[Zero], str]]:
@@ -62,11 +62,15 @@ def _worth(page: Page, chain: Entry[Chain], zero: Entry[Zero]) -> str:
     )
 
 
-def _line(page: Page, words: str, pairs: list[tuple[Entry[Chain], Entry[Zero]]]) -> str:
+def _line(
+    page: Page, words: str, pairs: list[tuple[Entry[Chain], Entry[Zero]]], count: int
+) -> str:
     zeros = list({zero.uid: zero for _, zero in pairs}.values())
     moments = sorted(zero.record.measured for zero in zeros)
     first, last = page.moment(moments[0]), page.moment(moments[-1])
     when = first if first == last else f"{first} to {last}"
+    if len(zeros) > 1 and len(pairs) == count:
+        return f"{words}, {when}, each on its own channel."
     if len(zeros) > 1:
         circuits = dict.fromkeys(page.book.label(chain.record.circuit) for chain, _ in pairs)
         return f"{words}, {when}: {listed(list(circuits), most=40)}."

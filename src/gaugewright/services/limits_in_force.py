@@ -99,6 +99,8 @@ def _number(page: Page, quantity: str, value: float, unit: str) -> Shown:
         return Shown(significant_text(value))
     if unit == "1" and quantity != "strain":
         return Shown(significant_text(100 * value), "", "%")
+    if unit == "m" and "roughness" in quantity:
+        return Shown(significant_text(value / 1e-6), "", "µm")
     if unit == "1/s":
         return Shown(significant_text(value * 3600 / 1e-6), "", "µε per hour")
     if quantity in QUANTITIES and QUANTITIES[quantity].unit == unit:

@@ -157,6 +157,8 @@ def _halved(value: Uncertain, name: str) -> Uncertain:
 
 def _percent(share: float) -> str:
     percent = 100 * share
+    if 0 < percent < 0.001:
+        return "< 0.001 %"
     return f"{fixed_text(percent, 0 if percent >= 10 else 1 if percent >= 0.1 else 3)} %"
 
 

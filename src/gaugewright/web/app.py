@@ -31,6 +31,7 @@ PAGES = (
     "review",
     "results_budget",
     "results_gauge",
+    "results_rosette",
     "results",
     "work",
     "handover",
