@@ -82,6 +82,10 @@ def test_every_place_lies_in_the_interval_of_an_unknown_one(circuit, resistor):
     assert low <= below <= above < 0 < high
     for position in GAUGE_SIDE:
         assert below <= steps[position] <= above
+    shown = SHOWN["strain, linearised"]
+    for position in POSITIONS:
+        after = shown(by_circuit(circuit, position, resistor), 2.1)
+        assert low - 1e-12 <= after - shown(by_circuit(circuit), 2.1) <= high + 1e-12
 
 
 @given(circuit=circuits(), resistor=st.floats(5e3, 1e6), position=st.sampled_from(list(ENDS)))

@@ -2,6 +2,13 @@
 
 Both standards describe force-proving instruments; a gauged bar loaded before it is cast is one.
 ISO 376 states shares of the reading, ASTM E74 a deviation about the fitted curve.
+
+Terms only. The limits by which ISO 376 sorts instruments into classes 00, 0.5, 1 and 2 are not
+given: no copy of its table could be read, and a class also asks for a force standard of known
+class, three mountings and a creep test, which a bar in a testing machine seldom gets. Creep (the
+change of the reading at constant largest force or after its removal, as a share of the reading at
+the largest) is a term of both standards too; it isn't computed, since a load series here is rows
+of force and reading without their times.
 """
 
 import numpy as np
