@@ -13,6 +13,7 @@ from gaugewright.calc.steel_cyclic import CyclicSteel, cyclic_stress
 from gaugewright.calc.steel_equilibrium import (
     bar_strain_along,
     bar_strain_of_flat,
+    bar_strain_unloading,
     flat_strain_along,
     flat_strain_of_bar,
 )
@@ -168,3 +169,20 @@ def test_noise_below_the_gate_makes_no_reversals():
     found, _ = cyclic_stress(noisy, STEEL, gate=2e-5)
     # Met to within E times the gate.
     assert np.max(np.abs(found - stress)) < 1.5 * 200e9 * 2e-5
+
+
+@pytest.mark.parametrize("law", [LAWS["bilinear"], LAWS["own curve"]])
+def test_an_unloaded_bar_keeps_what_it_flowed_itself(law):
+    flat = np.array([0.001, 0.03, 0.0285, np.nan, 0.04, 0.0385])
+    bar = bar_strain_unloading(flat, 0.98, 1.0, law, elastic_modulus=200e9)
+    up = bar_strain_of_flat(flat[[0, 1, 4]], 0.98, 1.0, law, largest_strain=0.06)
+    assert bar[[0, 1, 4]] == pytest.approx(up, abs=1e-9)
+    # Both move along E, the bar by the force over its own area.
+    assert bar[[2, 5]] == pytest.approx(up[1:] - 0.98 * 0.0015, abs=1e-9)
+    assert np.isnan(bar[3])
+
+
+def test_without_a_flat_the_bar_strains_as_the_gauge_even_on_a_plateau():
+    strain = [0.001, 0.008, 0.006]
+    bar = bar_strain_unloading(strain, 1.0, 1.0, LAWS["Mander"], elastic_modulus=200e9)
+    assert bar == pytest.approx(strain)

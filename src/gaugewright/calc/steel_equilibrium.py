@@ -11,7 +11,13 @@ from gaugewright.calc.steel_inverse import cyclic_strain
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
-__all__ = ["bar_strain_along", "bar_strain_of_flat", "flat_strain_along", "flat_strain_of_bar"]
+__all__ = [
+    "bar_strain_along",
+    "bar_strain_of_flat",
+    "bar_strain_unloading",
+    "flat_strain_along",
+    "flat_strain_of_bar",
+]
 
 _HALVINGS = 200
 
@@ -102,6 +108,61 @@ def flat_strain_of_bar(
     share = _share(net_area, area)
     value = np.asarray(strain, dtype=np.float64)
     return _solved(first_loading(value) / share, first_loading, largest_strain)
+
+
+def bar_strain_unloading(
+    strain: ArrayLike,
+    net_area: float,
+    area: float,
+    first_loading: Callable[[FloatArray], FloatArray],
+    *,
+    elastic_modulus: float,
+) -> FloatArray:
+    """Strain of the full bar along a record at the flat that is loaded and partly unloaded.
+
+    The full bar keeps what it flowed under the highest stress so far and else moves along E, as
+    the flat does in ``steel_history.stress_along``; often it never flowed at all. Not for steel
+    that yielded back: see ``bar_strain_along``.
+
+    Parameters
+    ----------
+    strain : array, shape (n_samples,)
+        Mechanical strain at the flat, in order of time; NaN where missing [1].
+    net_area : float
+        Left at the flat [m^2].
+    area : float
+        Of the bar [m^2].
+    first_loading : function of strain
+        Gives stress [Pa], odd in strain and nowhere falling up to the largest strain here.
+    elastic_modulus : float
+        Its first slope, and that of unloading [Pa].
+
+    Returns
+    -------
+    strain : array shaped like ``strain``
+        Mechanical strain of the full bar; NaN where the sample is missing or beyond the law [1].
+
+    Raises
+    ------
+    InputError
+        If an area is impossible, or the law falls.
+    """
+    share = _share(net_area, area)
+    modulus = float(allowed.positive("elastic_modulus", elastic_modulus))
+    value = np.asarray(strain, dtype=np.float64)
+    if share == 1.0 or not np.any(np.isfinite(value)):
+        return value.copy()
+    largest = max(float(np.nanmax(np.abs(value))), 1e-9)
+    stress, kept = modulus * value, np.zeros(value.shape)
+    for extreme in (np.fmax.accumulate, np.fmin.accumulate):
+        far = extreme(np.concatenate([[0.0], value]))[1:]
+        # Extremes repeat: each is solved once.
+        levels, place = np.unique(far, return_inverse=True)
+        at_flat = first_loading(levels)
+        in_bar = _solved(at_flat * share, first_loading, largest)
+        stress = stress - (modulus * levels - at_flat)[place]
+        kept = kept + (in_bar - share * at_flat / modulus)[place]
+    return np.asarray(share * stress / modulus + kept)
 
 
 def bar_strain_along(
@@ -213,21 +274,22 @@ def _solved(
     """Strain at which the law has the stress: the middle of two ends that met, or NaN."""
     top = float(allowed.positive("largest_strain", largest_strain))
     ladder = first_loading(np.linspace(0.0, top, 2001))
-    if not np.all(np.diff(ladder) >= -1e-9 * np.nanmax(np.abs(ladder))):
+    known = ladder[np.isfinite(ladder)]
+    if not known.size or not np.all(np.diff(known) >= -1e-9 * np.max(np.abs(known))):
         raise InputError(
             "first_loading",
-            "falling, or without a stress, somewhere",
+            "falling somewhere",
             f"nowhere falling up to a strain of {top:.4g}",
             "take the lower yield strength for the plateau, or end the table at maximum force",
         )
     goal = np.abs(stress)
-    close = 1e-12 * float(np.max(ladder))
+    close = 1e-12 * float(known[-1])
     # From below and from above: on a plateau the two ends stay apart.
     lower = _edge(goal - close, first_loading, top)
     upper = _edge(goal + close, first_loading, top)
     apart = upper - lower > 1e-6 * np.maximum(upper, 1e-6)
     middle = np.where(apart, np.nan, (lower + upper) / 2)
-    beyond = goal > ladder[-1] + close
+    beyond = goal > known[-1] + close
     return np.copysign(np.where(beyond | np.isnan(goal), np.nan, middle), stress)
 
 

@@ -5,11 +5,15 @@ from typing import Protocol
 import typer
 
 from gaugewright.cli import (
+    results_bar,
     results_budget,
+    results_calibration,
     results_coupon,
     results_cycles,
     results_gauge,
+    results_rosette,
     results_specimen,
+    results_steel,
 )
 
 __all__ = ["add_to"]
@@ -25,10 +29,14 @@ class Part(Protocol):
 # One line a module, in the order of the job; each has its own add_to.
 PARTS: tuple[Part, ...] = (
     results_budget,
+    results_calibration,
     results_gauge,
+    results_bar,
+    results_rosette,
     results_coupon,
     results_cycles,
     results_specimen,
+    results_steel,
 )
 
 

@@ -20,7 +20,14 @@ from gaugewright.services.laboratory import shipped_records
 from gaugewright.services.steel_laws import law_of
 from gaugewright.services.strains import CircuitStrain, Desk
 
-__all__ = ["HOLD_HIGH", "HOLD_LOW", "RecordStress", "past_yield", "stress_along_rows"]
+__all__ = [
+    "HOLD_HIGH",
+    "HOLD_LOW",
+    "RecordStress",
+    "past_yield",
+    "reversal_gate",
+    "stress_along_rows",
+]
 
 HOLD_LOW = "stress held past yield, lowest"
 HOLD_HIGH = "stress held past yield, highest"
@@ -98,14 +105,19 @@ def stress_along_rows(
     return RecordStress(stress, yielded, "; ".join(note))
 
 
+def reversal_gate(strain: FloatArray) -> float:
+    """Strain that must come back before a record has turned: six deviations of its noise."""
+    floor = noise_floor(strain)
+    return 0.0 if math.isnan(floor) else _GATE * floor
+
+
 def _history(
     strain: CircuitStrain, rows: npt.NDArray[np.int64]
 ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], float]:
     """Rows that the stress at some rows hangs on, where those are among them, and the gate."""
     last = int(rows.max()) + 1
     before = strain.strain[:last]
-    floor = noise_floor(before)
-    gate = 0.0 if math.isnan(floor) else _GATE * floor
+    gate = reversal_gate(before)
     _, turns = turning_points(before, gate)
     history = np.unique(np.concatenate([turns[np.isfinite(before[turns])], rows]))
     return history, np.searchsorted(history, rows).astype(np.int64), gate
