@@ -13,7 +13,13 @@ from gaugewright.present.cells import csv_text
 from gaugewright.present.numbers import Shown
 from gaugewright.present.units_shown import in_shown, quantity_shown
 from gaugewright.records.gauges import Gauge
-from gaugewright.services import gauge_look, gauge_named, gauge_plots, gauge_predicted
+from gaugewright.services import (
+    gauge_look,
+    gauge_named,
+    gauge_plots,
+    gauge_predicted,
+    gauge_recent,
+)
 from gaugewright.services.gauge_look import GaugeLook
 from gaugewright.services.gauge_plots import Samples
 from gaugewright.services.handover_page import Page
@@ -114,7 +120,7 @@ def events(request: Request) -> Response:
     """Events of every gauge."""
     room = rooms.room(request)
     page = Page.of(Desk(room.store, room.book))
-    found = gauge_look.every_event(page.desk)
+    found = gauge_recent.events_kept(room.store, room.book)
     context = EventsPage(
         frame.Sheet("Events", "Cracking and yield", _block(room, "Cracking and yield"), "results"),
         gauge_tables.together(page, found),
@@ -139,8 +145,7 @@ def show(
         raise NotThere(
             "gauge", label, "reduced, and a gauge or usable pair", "look at the list of gauges"
         )
-    look = gauge_look.look_at(page.desk, label)
-    samples = gauge_predicted.with_prediction(look.record, gauge_plots.samples_of(look))
+    look, samples = gauge_recent.look_kept(room.store, room.book, label)
     if numbers == "samples":
         return _csv(page, look, samples)
     if at is not None and not 0 <= at < samples.rows.size:

@@ -99,6 +99,11 @@
         button.setAttribute("role", "link");
       }
     });
+    /* Other channels are asked for in the window that is seen now. */
+    ["first", "last"].forEach(function (name) {
+      var field = document.querySelector('.channels input[name="' + name + '"]');
+      if (field) { field.value = told[name]; }
+    });
     place.querySelectorAll("[data-follows]").forEach(function (link) {
       link.href = address("/" + link.dataset.follows, told.first, told.last);
     });
