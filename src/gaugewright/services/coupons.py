@@ -19,7 +19,15 @@ from gaugewright.services.causes import uncertain_of_stated
 from gaugewright.services.coupon_tests import read_columns
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["CouponResult", "Value", "evaluated", "pulled_record", "quality_of", "values_of"]
+__all__ = [
+    "CouponResult",
+    "Value",
+    "evaluated",
+    "pulled_record",
+    "quality_of",
+    "values_of",
+    "was_to_and_fro",
+]
 
 OFFSET = 0.002
 # Where nobody stated a range: our own choice, after ISO 6892-1, annex G, from memory (10 % to 40 %
@@ -147,9 +155,24 @@ def _area(record: CouponTest) -> Uncertain | None:
     return None if record.area is None else given("area", record.area)
 
 
+def was_to_and_fro(store: CampaignStore, book: Book, test: Entry[CouponTest]) -> bool:
+    """Whether a coupon was compressed as well as pulled: then the cyclic law is for it.
+
+    Raises
+    ------
+    InputError
+        If its size is missing or its record can't be read so.
+    """
+    return _is_to_and_fro(pulled_record(store, book, test)[0])
+
+
+def _is_to_and_fro(force: FloatArray) -> bool:
+    return bool(-np.nanmin(force) > _TO_AND_FRO * np.nanmax(force))
+
+
 def _refuse_to_and_fro(label: str, stress: FloatArray) -> None:
-    lowest, highest = float(np.nanmin(stress)), float(np.nanmax(stress))
-    if -lowest > _TO_AND_FRO * highest:
+    if _is_to_and_fro(stress):
+        lowest, highest = float(np.nanmin(stress)), float(np.nanmax(stress))
         raise InputError(
             f"coupon {label}",
             f"compressed to {lowest / 1e6:.1f} MPa and pulled to {highest / 1e6:.1f} MPa",
