@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import unumpy
 
+from gaugewright.calc.joint import correlation
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain, combination
 from gaugewright.errors import InputError
 
@@ -63,6 +64,42 @@ def test_effective_degrees_of_freedom_agree_with_a_library_by_another_hand(gtc):
     assert ours.effective_degrees_of_freedom().item() == pytest.approx(gtc.dof(result))
     factor = gtc.reporting.k_factor(gtc.dof(result), 95)
     assert ours.expanded(0.95).item() == pytest.approx(factor * gtc.uncertainty(result), rel=1e-6)
+
+
+shares = st.floats(-0.95, 0.95)
+
+
+@given(values, values, spreads, spreads, shares)
+def test_correlated_inputs_agree_with_a_library_by_another_hand(a, b, ua, ub, r):
+    theirs = uncertainties.correlated_values_norm([(a, ua), (b, ub)], [[1.0, r], [r, 1.0]])
+    # Here a correlation is a cause that both have: r of b's doubt comes with a's.
+    one = from_input(a, "first", ua)
+    two = from_input(b, "second", ub * math.sqrt(1 - r**2)) + from_input(0.0, "first", ua) * (
+        r * ub / ua
+    )
+    ours, other = arithmetic(one, two, 1.7), arithmetic(*theirs, 1.7)
+    assert ours.value.item() == pytest.approx(other.nominal_value, rel=1e-12, abs=1e-12)
+    largest = math.hypot(ua, ub) * 20.0
+    expected = pytest.approx(other.std_dev, rel=1e-6, abs=1e-9 * largest)
+    assert ours.standard_uncertainty().item() == expected
+
+
+@pytest.mark.parametrize("r", [-0.9, -0.36, 0.0, 0.64, 0.86, 0.99])
+def test_correlated_inputs_agree_with_a_second_library(gtc, r):
+    a, b = gtc.ureal(5.0, 0.3, independent=False), gtc.ureal(2.0, 0.2, independent=False)
+    gtc.set_correlation(r, a, b)
+    theirs = [arithmetic(a, b, 1.7), a / b, a * b - 3.0]
+    one = from_input(5.0, "first", 0.3)
+    two = from_input(2.0, "second", 0.2 * math.sqrt(1 - r**2)) + (
+        from_input(0.0, "first", 0.3) * (r * 0.2 / 0.3)
+    )
+    ours = [arithmetic(one, two, 1.7), one / two, one * two - 3.0]
+    for mine, other in zip(ours, theirs, strict=True):
+        assert mine.standard_uncertainty().item() == pytest.approx(gtc.uncertainty(other), rel=1e-9)
+    # Results have causes in common too: their correlation is the library's.
+    assert correlation(ours[1], ours[2]).item() == pytest.approx(
+        gtc.get_correlation(theirs[1], theirs[2]), abs=1e-9
+    )
 
 
 def test_what_two_gauges_share_goes_out_of_their_difference():

@@ -247,8 +247,9 @@ def softening(
     int or None
         None where it never goes so soft [1].
     """
-    allowed.positive("share", share)
-    allowed.positive("piece", piece)
+    with allowed.Together("softening") as given:
+        given.positive("share", share)
+        given.positive("piece", piece)
     p, e = _pairs(load, strain)
     rows = np.flatnonzero(np.isfinite(p) & np.isfinite(e))
     if rows.size < persist:
@@ -294,8 +295,9 @@ def bend(
     Bend or None
         None where one line will do.
     """
-    allowed.positive("steeper", steeper)
-    allowed.positive("significance", significance)
+    with allowed.Together("bend") as given:
+        given.positive("steeper", steeper)
+        given.positive("significance", significance)
     x, y = _steps(*_pairs(load, strain))
     if x.size < 2 * _FEWEST + 1:
         return None

@@ -73,8 +73,9 @@ def holds(
     InputError
         If the arrays don't fit each other, time does not rise or a setting isn't positive.
     """
-    allowed.positive("shortest", shortest)
-    allowed.positive("share", share)
+    with allowed.Together("holds") as given:
+        given.positive("shortest", shortest)
+        given.positive("share", share)
     t, p = _record(time, load)
     if t.size < _FEWEST:
         return ()

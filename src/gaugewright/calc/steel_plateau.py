@@ -62,16 +62,15 @@ def mander_stress(
     >>> (found / 1e6).round(1).tolist()
     [200.0, 500.0, 581.3, 620.0]
     """
-    power = mander_exponent(
-        yield_strength,
-        tensile_strength,
-        hardening_strain=hardening_strain,
-        hardening_onset_modulus=hardening_onset_modulus,
-        ultimate_strain=ultimate_strain,
-    )
     with allowed.Together("steel with a plateau") as given:
         modulus = given.positive("elastic_modulus", elastic_modulus)
-        early = hardening_strain < yield_strength / elastic_modulus
+        power = _exponent(
+            given,
+            (yield_strength, tensile_strength),
+            (hardening_strain, ultimate_strain),
+            hardening_onset_modulus,
+        )
+        early = bool(np.any(hardening_strain * modulus < yield_strength))
         given.holds(
             "hardening_strain", hardening_strain, "at least the yield strain", if_=not early
         )
@@ -126,22 +125,38 @@ def mander_exponent(
     4.5
     """
     with allowed.Together("steel with a plateau") as given:
-        low = given.positive("yield_strength", yield_strength)
-        high = given.positive("tensile_strength", tensile_strength)
-        begins = given.positive("hardening_strain", hardening_strain)
-        ends = given.positive("ultimate_strain", ultimate_strain)
-        slope = given.positive("hardening_onset_modulus", hardening_onset_modulus)
-        # Written so that a refused setting, NaN here, isn't told twice.
-        weak, past = bool(np.any(high <= low)), bool(np.any(ends <= begins))
-        given.holds("tensile_strength", tensile_strength, "above the yield strength", if_=not weak)
-        given.holds("ultimate_strain", ultimate_strain, "beyond the hardening strain", if_=not past)
-        if not (weak or past):
-            flat = bool(np.any(slope * (ends - begins) < high - low))
-            line = (high - low) / (ends - begins)
-            given.holds(
-                "hardening_onset_modulus",
-                hardening_onset_modulus,
-                f"{line:.4g} at least, the straight line to maximum force",
-                if_=not flat,
-            )
+        power = _exponent(
+            given,
+            (yield_strength, tensile_strength),
+            (hardening_strain, ultimate_strain),
+            hardening_onset_modulus,
+        )
+    return power
+
+
+def _exponent(
+    given: allowed.Together,
+    strengths: tuple[float, float],
+    strains: tuple[float, float],
+    onset_modulus: float,
+) -> FloatArray:
+    """Exponent of the curve from the end of the plateau to maximum force, or its faults."""
+    low = given.positive("yield_strength", strengths[0])
+    high = given.positive("tensile_strength", strengths[1])
+    begins = given.positive("hardening_strain", strains[0])
+    ends = given.positive("ultimate_strain", strains[1])
+    slope = given.positive("hardening_onset_modulus", onset_modulus)
+    # Written so that a refused setting, NaN here, isn't told twice.
+    weak, past = bool(np.any(high <= low)), bool(np.any(ends <= begins))
+    given.holds("tensile_strength", strengths[1], "above the yield strength", if_=not weak)
+    given.holds("ultimate_strain", strains[1], "beyond the hardening strain", if_=not past)
+    if weak or past:
+        return np.full((), np.nan)
+    line = (high - low) / (ends - begins)
+    given.holds(
+        "hardening_onset_modulus",
+        onset_modulus,
+        f"{line:.4g} at least, the straight line to maximum force",
+        if_=not np.any(slope * (ends - begins) < high - low),
+    )
     return np.asarray(slope * (ends - begins) / (high - low))
