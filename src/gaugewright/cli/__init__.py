@@ -16,6 +16,7 @@ from gaugewright import __version__
 from gaugewright.cli import (
     answering,
     bring_in,
+    calibrating,
     campaigns,
     checks,
     coupon,
@@ -51,6 +52,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 for commands in (
+    calibrating,
     campaigns,
     bring_in,
     outcomes,

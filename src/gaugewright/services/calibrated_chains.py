@@ -7,7 +7,7 @@ from gaugewright.calc.calibration import BarCalibration
 from gaugewright.calc.chain import Chain, Influence, Stage
 from gaugewright.calc.chain_rules import CONTAINED_IN_CALIBRATION
 from gaugewright.calc.stages import kind_named
-from gaugewright.calc.uncertainty import InputQuantity
+from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
 from gaugewright.records import Entry
 from gaugewright.records.electrical import Connection
@@ -28,7 +28,7 @@ from gaugewright.services.chains import COMPENSATED, BuiltChain, thermal_output
 from gaugewright.services.result_inputs import LOCAL_BENDING
 from gaugewright.services.stage_switches import switches_for
 
-__all__ = ["calibration_for", "force_chain_for", "is_calibrated"]
+__all__ = ["calibration_for", "force_chain_for", "is_calibrated", "slope_of"]
 
 _POWERS = ("calibration_slope", "calibration_square", "calibration_cube")
 _CONTAINED = (*CONTAINED_IN_CALIBRATION, "gauge factor", "installation", "large strain")
@@ -281,3 +281,20 @@ def _temperature(subject: Subject, worked: WorkedOut, causes: Causes) -> Stage |
     more = () if "temperature_degc" in names else temperature_influence(subject, causes)
     influences = (*plain.influences, *more, *gauge_factor_influences(subject, causes))
     return Stage(kind, True, "", (*plain.parameters, slope), influences)
+
+
+def slope_of(book: Book, worked: WorkedOut) -> Uncertain:
+    """Newtons per relative change of the arm, at no load, with all that is doubtful about it [N].
+
+    For use with the instrument that calibrated; another one adds the doubt of both gains.
+    """
+    causes = Causes()
+    for quantity in worked.found.inputs:
+        causes.inputs[quantity.name] = quantity
+    influences = (*worked.found.influences, *_of_bending(book, worked, causes))
+    total = Uncertain.exact(worked.found.force_per_reading)
+    for part in influences:
+        if part.parameter == "calibration_slope":
+            cause = causes.inputs[part.input_name]
+            total = total + Uncertain.from_input(0.0, cause, part.coefficient)
+    return total

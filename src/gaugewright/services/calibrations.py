@@ -40,6 +40,7 @@ __all__ = [
     "WorkedOut",
     "bending_of",
     "calibrations_of_bar",
+    "carried_to_last",
     "carry_over",
     "circuits_of_bar",
     "kept",
@@ -204,6 +205,33 @@ def carry_over(
     all_of_them = tuple(dict.fromkeys((*entry.record.carried_to, *connections)))
     record = replace(entry.record, carried_to=all_of_them, carried_why=why)
     return store.revise(entry.uid, entry.version, record, reason=f"carried over: {why}")
+
+
+def carried_to_last(
+    store: CampaignStore, circuit: Entry[BridgeCircuit], why: str
+) -> Entry[Calibration]:
+    """Let the latest calibration of a circuit hold for every connection after its own.
+
+    Raises
+    ------
+    InputError
+        If there is no calibration or no later connection, or no reason is given.
+    """
+    book = Book.read(store)
+    mine = [c for c in book.of(Calibration) if c.record.of == circuit.uid and c.record.series]
+    if not mine:
+        do = "enter it with gaugewright calibrate"
+        raise InputError(f"calibration of {circuit.record.label}", None, "made before", do)
+    entry = max(mine, key=lambda one: one.record.measured)
+    later = [
+        connection.uid
+        for connection in book.connections_of(circuit.uid)
+        if connection.record.begins > entry.record.measured
+    ]
+    if not later:
+        allowed = "at least one; on its own connection a calibration holds anyway"
+        raise InputError(f"later connections of {circuit.record.label}", "none", allowed)
+    return carry_over(store, entry, later, why)
 
 
 def _coefficient(found: BarCalibration, power: int) -> Stated:

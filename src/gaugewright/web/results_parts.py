@@ -3,6 +3,9 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from gaugewright.records.coupons import CouponTest
+from gaugewright.records.electrical import BridgeCircuit
+from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Limit
 from gaugewright.records.results import Chain
 from gaugewright.services.book import Book
@@ -49,10 +52,40 @@ PARTS: tuple[Part, ...] = (
         lambda book: bool(book.of(Chain)),
     ),
     Part(
+        "Calibrated bars",
+        "Newtons per reading of bars loaded against a known force, with terms and budget.",
+        lambda room: room.url("results/calibrations"),
+        lambda book: bool(book.of(BridgeCircuit)),
+    ),
+    Part(
+        "Cycles",
+        "How often a gauge's bar was loaded, by how much, and what that used of its fatigue life.",
+        lambda room: room.url("results/cycles"),
+        lambda book: bool(book.of(Chain)),
+    ),
+    Part(
+        "Coupons",
+        "Curves of the metal's own test pieces: modulus, strengths, and what was refused.",
+        lambda room: room.url("results/coupons"),
+        lambda book: bool(book.of(CouponTest)),
+    ),
+    Part(
         "Limits and assumptions",
         "What verdicts are held to, what nobody measured, and which numbers that reaches.",
         lambda room: room.url("limits"),
         lambda book: bool(book.of(Limit)),
+    ),
+    Part(
+        "Along bars",
+        "Strain, force, bond stress and slip along a bar, lost stations marked, moment by moment.",
+        lambda room: room.url("results/bars"),
+        lambda book: bool(book.of(Chain)),
+    ),
+    Part(
+        "Rosettes",
+        "Principal strains and stresses with their axes, Mohr’s circle, and both over the test.",
+        lambda room: room.url("results/rosettes"),
+        lambda book: any(gauge.record.group for gauge in book.of(Gauge)),
     ),
 )
 
