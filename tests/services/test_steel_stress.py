@@ -1,6 +1,7 @@
 """Bar force and stress beyond yield from records and readings, against the laws by hand."""
 
 import importlib.util
+import json
 from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
@@ -9,6 +10,7 @@ import numpy as np
 import pytest
 
 from gaugewright.calc.uncertainty import Uncertain
+from gaugewright.cli import main
 from gaugewright.errors import Faults, InputError
 from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import ThermalOutput
@@ -16,7 +18,7 @@ from gaugewright.records.proof import Limit, ZeroKind
 from gaugewright.records.specimen import Material, Question, SteelLaw
 from gaugewright.records.stated import Meaning, Stated
 from gaugewright.records.steel import CouponCurve, CyclicProperties
-from gaugewright.services import forces, gates, reduction, steel_stress
+from gaugewright.services import forces, gates, reduction, steel_series, steel_stress
 from gaugewright.services.book import Book
 from gaugewright.services.strains import Desk
 
@@ -261,3 +263,48 @@ def test_stress_of_a_first_loading_carries_every_number_of_the_law(ready):
     assert parts["yield_strength"] + parts["tensile_strength"] == pytest.approx(
         0.01 * float(found.value), rel=0.25
     )
+
+
+def test_over_the_test_and_at_steps_with_the_full_bar_beside_its_flat(ready, add_step, add_flat):
+    add_flat(ready, "G-T", 0.006)
+    of_law(ready, SteelLaw.BILINEAR, hardening_modulus=Stated(2e9, 1e8, Meaning.ONE_SIGMA))
+    pulled(ready, to_and_hold(0.01, 0.0085))
+    add_step(ready, "unloaded", 400, 700, 60e3)
+    reduction.reduce(ready.store)
+    desk = Desk(ready.store, Book.read(ready.store))
+    found = steel_series.steel_of_gauge(desk, "G-T", samples=50)
+    y = np.linspace(np.sqrt(8.0**2 - 3.0**2), 8.0, 200_001)
+    share = 1 - np.trapezoid(2 * np.sqrt(np.clip(64.0 - y**2, 0, None)), y) * 1e-6 / AREA
+    step = found.steps[0]
+    highest = 500e6 + 2e9 * 0.0075
+    # The bar flowed under share times the flat's highest stress, and came back along E.
+    above = max(share * highest - 500e6, 0.0)
+    top = 500e6 / 200e9 + above / 2e9 if above else share * highest / 200e9
+    assert step.bar_strain.value == pytest.approx(top - share * 0.0015, rel=1e-4)
+    assert step.stress.value == pytest.approx(highest - 200e9 * 0.0015, rel=1e-4)
+    assert step.force.value == pytest.approx(float(step.stress.value) * share * AREA, rel=1e-6)
+    parts = {name.split("@")[0]: abs(float(p)) for name, p in step.stress.contributions().items()}
+    assert parts["hardening"] == pytest.approx(1e8 * 0.0075, rel=1e-3)
+    assert found.yielded.any()
+    assert not found.yielded.all()
+    assert found.bar_strain.max() < found.strain.value.max()
+
+
+def test_the_command_prints_steps_series_and_the_law(ready, add_step, add_flat, capsys):
+    add_flat(ready, "G-T", 0.006)
+    of_law(ready, SteelLaw.BILINEAR, hardening_modulus=exact(2e9))
+    pulled(ready, to_and_hold(0.01))
+    add_step(ready, "held", 200, 500, 60e3)
+    reduction.reduce(ready.store)
+    folder = str(ready.store.folder)
+    ready.store.close()
+    assert main(["results", "steel", folder, "G-T"]) == 0
+    told = capsys.readouterr().out
+    assert "strain of the bar" in told
+    assert "held: law: bilinear; no coupon named at a rate that nobody stated" in told
+    assert main(["results", "steel", folder, "G-T", "--json"]) == 0
+    plain = json.loads(capsys.readouterr().out)
+    assert plain["steps"][0]["stress_pa"] == pytest.approx(RESTED * 515e6, rel=1e-4)
+    assert plain["series"]["past_yield"][-1] is True
+    assert main(["results", "steel", folder, "G-9"]) == 2
+    assert "G-T, G-U" in capsys.readouterr().err

@@ -70,7 +70,8 @@ def _plain(found: "SteelSeries") -> dict[str, Any]:
                 "step": step.label,
                 "load_n": step.load,
                 "strain": float(step.strain.value),
-                "bar_strain": _number(step.bar_strain),
+                "bar_strain": _number(float(step.bar_strain.value)),
+                "bar_strain_expanded": _number(float(step.bar_strain.expanded(COVERAGE))),
                 "stress_pa": _number(float(step.stress.value)),
                 "stress_expanded_pa": _number(float(step.stress.expanded(COVERAGE))),
                 "force_n": _number(float(step.force.value)),
@@ -104,7 +105,7 @@ def _lines(found: "SteelSeries", system: "System") -> list[str]:
             step.label,
             _value("load", step.load, system),
             _uncertain("strain", step.strain, system),
-            _value("strain", step.bar_strain, system),
+            _uncertain("strain", step.bar_strain, system),
             _uncertain("stress", step.stress, system),
             _uncertain("force", step.force, system),
         )
@@ -121,7 +122,10 @@ def _lines(found: "SteelSeries", system: "System") -> list[str]:
         )
         for n in range(found.time.size)
     ]
-    notes = dict.fromkeys(f"{step.label}: {step.note}" for step in found.steps)
+    noted: dict[str, list[str]] = {}
+    for step in found.steps:
+        noted.setdefault(step.note, []).append(step.label)
+    notes = [f"{', '.join(labels)}: {note}" for note, labels in noted.items()]
     lines = [f"{found.label}, zero {found.zero.value}"]
     if steps:
         lines += ["", *table(("step", *heads), steps), "", *notes]

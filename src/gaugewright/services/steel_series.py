@@ -1,10 +1,12 @@
 """Stress, force and the full bar's strain at one gauge: over the test, and at each load step."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
+from gaugewright.calc.by_difference import by_difference
 from gaugewright.calc.steel_cyclic import CyclicSteel
 from gaugewright.calc.steel_equilibrium import bar_strain_along, bar_strain_unloading
 from gaugewright.calc.uncertainty import Uncertain
@@ -16,11 +18,17 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import LoadStep
 from gaugewright.records.specimen import SteelLaw
+from gaugewright.services.causes import uncertain_of_stated
 from gaugewright.services.forces import net_area_of, settled_rows, strain_at_step, stress_at_step
 from gaugewright.services.loads import load_at
 from gaugewright.services.series import campaign_seconds
 from gaugewright.services.steel_laws import law_of
-from gaugewright.services.steel_stress import reversal_gate, stress_along_rows
+from gaugewright.services.steel_stress import (
+    history_of,
+    past_yield,
+    reversal_gate,
+    stress_along_rows,
+)
 from gaugewright.services.strains import CircuitStrain, Desk
 from gaugewright.services.together import quarter_circuits
 from gaugewright.services.yields import stress_free_zero
@@ -32,14 +40,14 @@ __all__ = ["SteelSeries", "SteelStep", "steel_of_gauge"]
 class SteelStep:
     """One load step (SI): means of its settled part.
 
-    ``bar_strain`` is that of the full bar, NaN beyond the law; ``stress`` and ``force`` are NaN
-    where the law knows none, and ``note`` says why.
+    ``bar_strain`` is that of the full bar; it, ``stress`` and ``force`` are NaN where the law
+    knows none, and ``note`` says why.
     """
 
     label: str
     load: float
     strain: Uncertain
-    bar_strain: float
+    bar_strain: Uncertain
     stress: Uncertain
     force: Uncertain
     note: str
@@ -82,7 +90,8 @@ def steel_of_gauge(desk: Desk, label: str, *, samples: int = 40) -> SteelSeries:
     held = _held(desk, strain.time[rows])
     found = stress_along_rows(desk, circuit, zero, rows, held=held)
     left = net_area_of(desk, gauge)
-    along = _bar_strain(desk, gauge, strain)
+    replay = _replay(desk, gauge)
+    along = strain.strain if replay is None else _replayed(desk, gauge, strain, replay)
     return SteelSeries(
         label,
         zero,
@@ -94,7 +103,7 @@ def steel_of_gauge(desk: Desk, label: str, *, samples: int = 40) -> SteelSeries:
         found.stress * left,
         found.yielded,
         found.note,
-        tuple(_steps(desk, gauge, circuit, zero, along)),
+        tuple(_steps(desk, gauge, circuit, zero)),
     )
 
 
@@ -120,9 +129,9 @@ def _steps(
     gauge: Entry[Gauge],
     circuit: Entry[BridgeCircuit],
     zero: ZeroKind,
-    along: FloatArray,
 ) -> list[SteelStep]:
     made: list[SteelStep] = []
+    strain = desk.strain(circuit, zero)
     left = net_area_of(desk, gauge)
     for step in sorted(desk.book.of(LoadStep), key=lambda entry: entry.record.begins):
         mean = strain_at_step(desk, circuit, zero, step)
@@ -135,7 +144,7 @@ def _steps(
                 step.record.label,
                 step.record.load,
                 mean,
-                float(np.mean(along[rows])),
+                _bar_strain_at(desk, gauge, strain, rows),
                 stress,
                 stress * left,
                 note,
@@ -144,22 +153,69 @@ def _steps(
     return made
 
 
-def _bar_strain(desk: Desk, gauge: Entry[Gauge], strain: CircuitStrain) -> FloatArray:
-    """Strain of the full bar that carries the flat's force, along the whole record."""
-    area = desk.book.bar_of(gauge).record.area
+# The full bar's strain along a record of its flat's, from both areas and the law's numbers.
+Replay = Callable[..., FloatArray]
+
+
+def _replay(desk: Desk, gauge: Entry[Gauge]) -> Replay | None:
+    """How the bar's strain follows from the flat's; None where the section isn't weakened."""
+    if desk.book.bar_of(gauge).record.area is None or desk.book.flat_of(gauge) is None:
+        return None
     material = desk.book.material_of(gauge)
-    if area is None or desk.book.flat_of(gauge) is None:
-        return strain.strain
-    left = float(net_area_of(desk, gauge).value)
     law = law_of(material)
-    numbers = tuple(float(number.value) for number in law.numbers)
-    if material.record.law is SteelLaw.CYCLIC:
+
+    def to_and_fro(
+        e: FloatArray, left: float, whole: float, *numbers: float, gate: float
+    ) -> FloatArray:
         # The last number is the misfit of the law, which has no part in a strain.
         steel = CyclicSteel(*numbers[:-1])
-        gate = reversal_gate(strain.strain)
-        return bar_strain_along(strain.strain, left, area.value, steel, gate=gate)[0]
+        return bar_strain_along(e, float(left), float(whole), steel, gate=gate)[0]
 
-    def first(e: FloatArray) -> FloatArray:
-        return law.first(e, *numbers)
+    def unloading(
+        e: FloatArray, left: float, whole: float, *numbers: float, gate: float
+    ) -> FloatArray:
+        def first(strain: FloatArray) -> FloatArray:
+            return law.first(strain, *numbers)
 
-    return bar_strain_unloading(strain.strain, left, area.value, first, elastic_modulus=numbers[0])
+        return bar_strain_unloading(
+            e, float(left), float(whole), first, elastic_modulus=float(numbers[0])
+        )
+
+    return to_and_fro if material.record.law is SteelLaw.CYCLIC else unloading
+
+
+def _arguments(desk: Desk, gauge: Entry[Gauge]) -> list[Uncertain]:
+    """Area left, area of the bar and the law's numbers, as a replay takes them."""
+    entry = desk.book.bar_of(gauge)
+    area = entry.record.area
+    if area is None:
+        raise InputError(f"area of {entry.record.label}", None, "recorded", "weigh a piece")
+    whole = uncertain_of_stated(f"area@{entry.uid}", area, "area of the bar")
+    return [net_area_of(desk, gauge), whole, *law_of(desk.book.material_of(gauge)).numbers]
+
+
+def _replayed(desk: Desk, gauge: Entry[Gauge], strain: CircuitStrain, replay: Replay) -> FloatArray:
+    numbers = [float(number.value) for number in _arguments(desk, gauge)]
+    return replay(strain.strain, *numbers, gate=reversal_gate(strain.strain))
+
+
+def _bar_strain_at(
+    desk: Desk, gauge: Entry[Gauge], strain: CircuitStrain, rows: npt.NDArray[np.int64]
+) -> Uncertain:
+    """Mean strain of the full bar at some rows, with every cause moved through the replay."""
+    mean = strain.uncertain(rows).mean()
+    replay = _replay(desk, gauge)
+    if replay is None:
+        return mean
+    arguments = _arguments(desk, gauge)
+    if not past_yield(desk, desk.book.material_of(gauge), strain.strain[: int(rows[-1]) + 1]):
+        return mean * (arguments[0] / arguments[1])
+    history, places, gate = history_of(strain, rows)
+    record = strain.uncertain(history)
+    quiet = Uncertain(record.value, record.sensitivities, inputs=record.inputs)
+
+    def averaged(e: FloatArray, *numbers: FloatArray) -> FloatArray:
+        return np.asarray(np.mean(replay(e, *numbers, gate=gate)[places]))
+
+    found = by_difference(averaged, [quiet, *arguments], noise_slopes=[0.0] * (1 + len(arguments)))
+    return found + Uncertain.noisy(0.0, mean.noise)

@@ -86,7 +86,7 @@ def stress_along_rows(
     strain = desk.strain(circuit, zero)
     material = desk.book.material_of(desk.book.gauges_of(circuit)[0])
     law = law_of(material)
-    history, places, gate = _history(strain, rows)
+    history, places, gate = history_of(strain, rows)
     record = strain.uncertain(history)
     if bending is not None:
         record = record + Uncertain.from_input(np.zeros(history.size), bending, record.value)
@@ -111,7 +111,7 @@ def reversal_gate(strain: FloatArray) -> float:
     return 0.0 if math.isnan(floor) else _GATE * floor
 
 
-def _history(
+def history_of(
     strain: CircuitStrain, rows: npt.NDArray[np.int64]
 ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64], float]:
     """Rows that the stress at some rows hangs on, where those are among them, and the gate."""
