@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from gaugewright.calc import steel, steel_curves, steel_cyclic
+from gaugewright.calc import steel, steel_curves, steel_cyclic, steel_inverse, steel_table
 
 
 @pytest.mark.published(
@@ -62,3 +62,29 @@ def test_loading_unloading_and_reloading_with_a_smooth_knee() -> None:
     steel = steel_cyclic.CyclicSteel(2.1e6, 2600.0, 0.001, 15.0, 0.925, 0.15)
     found, _ = steel_cyclic.cyclic_stress(steps * 0.0002, steel)
     assert found == pytest.approx(FIRST + DOWN + UP, abs=1e-6)
+
+
+@pytest.mark.published(
+    where="Piecewise linear steel through (0, 0), (0.0025, 500), (0.05, 600) MPa in the tests of a "
+    "section-analysis library: 0.001 gives 200, 0.01 gives 515.789",
+    seen="the test file in the public repository robbievanleeuwen/concrete-properties at ef01c2a",
+)
+def test_the_monotone_curve_of_a_coupon_through_the_same_points():
+    found = steel_table.coupon_curve_stress(
+        [0.001, 0.01, 0.1], [0.0, 0.0025, 0.05], [0.0, 500e6, 600e6]
+    )
+    assert found.stress[:2] / 1e6 == pytest.approx([200, 515.789], abs=0.0005)
+    assert found.extrapolated.tolist() == [False, False, True]
+
+
+@pytest.mark.published(
+    where="The history of test_steel02 as above, read the other way: 40 printed stresses give back "
+    "the 40 strains in steps of 0.0002",
+    seen="the verification file in the public repository xcfem/xc at 37cd275; not the report",
+)
+def test_strains_of_the_printed_stresses() -> None:
+    steps = np.concatenate([np.arange(1, 9), np.arange(7, -9, -1), np.arange(-7, 9)])
+    law = steel_cyclic.CyclicSteel(2.1e6, 2600.0, 0.001, 15.0, 0.925, 0.15)
+    found, _ = steel_inverse.cyclic_strain(FIRST + DOWN + UP, law)
+    # A stress printed to 1e-8 of 2600 near the level line of hardening, b E = 2100.
+    assert found == pytest.approx(steps * 0.0002, abs=1e-8)
