@@ -18,7 +18,7 @@ from gaugewright.services.loads import load_at, load_series
 from gaugewright.services.series import EPOCH, campaign_seconds
 from gaugewright.services.strains import Desk
 
-__all__ = ["HALF_WINDOW", "Moment", "moment_named", "moments", "rows_at"]
+__all__ = ["HALF_WINDOW", "Moment", "moment_named", "moment_or_highest", "moments", "rows_at"]
 
 HALF_WINDOW = 1.0  # seconds to each side of an instant that nobody called a load step
 TENTHS = 10
@@ -93,6 +93,20 @@ def moment_named(desk: Desk, text: str) -> Moment:
     if instant.tzinfo is None:
         instant = instant.replace(tzinfo=zone)
     return _instant(desk, campaign_seconds(instant), zone)
+
+
+def moment_or_highest(desk: Desk, text: str) -> Moment:
+    """Moment that somebody named; the first one of the greatest load where nobody did.
+
+    Raises
+    ------
+    InputError
+        If nothing has that name, or there is no moment at all.
+    """
+    every = () if text else moments(desk)
+    if not every:
+        return moment_named(desk, text)
+    return max(every, key=lambda moment: -1.0 if math.isnan(moment.load) else moment.load)
 
 
 def rows_at(

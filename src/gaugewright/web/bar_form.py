@@ -1,0 +1,102 @@
+"""What a person may state beside a bar's profile: known slip, concrete, rib spacing."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from gaugewright.calc.bond import BondLaw
+from gaugewright.errors import InputError
+from gaugewright.present.units_shown import unit_shown
+from gaugewright.services.bar_slip import KnownSlip, law_named
+from gaugewright.services.handover_page import Page
+from gaugewright.web.forms import Choice, Field
+
+__all__ = ["Asked", "asked_fields"]
+
+_LENGTHS = {
+    "slip_at": ("Slip is known at x", "distance"),
+    "slip": ("Slip there", "slip"),
+    "slip_doubt": ("± for 95 %", "slip"),
+}
+_LAW = {
+    "f_cm": ("Mean strength of the concrete", "stress"),
+    "rib": ("Clear distance between ribs", "clear_rib_spacing"),
+}
+_EVERY = {**_LENGTHS, **_LAW}
+_CONDITIONS = (Choice("good", "good"), Choice("other", "all other"))
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What was stated: typed texts, what follows from them, and what is wrong with them."""
+
+    typed: Mapping[str, str]
+    known: KnownSlip | None
+    law: BondLaw | None
+    wrong: tuple[str, ...]
+
+    @classmethod
+    def of(cls, page: Page, query: Mapping[str, str]) -> "Asked":
+        """What an address says; numbers are in the units that the page shows."""
+        names = (*_EVERY, "conditions")
+        typed = {name: query[name].strip() for name in names if query.get(name, "").strip()}
+        wrong: list[str] = []
+        known = law = None
+        try:
+            known = _known(page, typed)
+        except InputError as problem:
+            wrong.append(str(problem))
+        try:
+            law = _law(page, typed)
+        except InputError as problem:
+            wrong.append(str(problem))
+        return cls(typed, known, law, tuple(wrong))
+
+
+def asked_fields(page: Page, asked: Asked) -> tuple[Field, ...]:
+    """The form's fields, with what was typed."""
+    fields = [
+        Field(
+            name,
+            label,
+            asked.typed.get(name, ""),
+            unit_shown(quantity, page.system).text,
+            kind="number",
+        )
+        for name, (label, quantity) in _EVERY.items()
+    ]
+    chosen = asked.typed.get("conditions", "good")
+    return (*fields, Field("conditions", "Bond conditions", chosen, choices=_CONDITIONS))
+
+
+def _known(page: Page, typed: Mapping[str, str]) -> KnownSlip | None:
+    if "slip_at" not in typed:
+        return None
+    if "slip_doubt" not in typed:
+        raise InputError(
+            "± of the slip", None, "stated", "zero by symmetry is a statement with a doubt too"
+        )
+    place, slip, doubt = (_si(page, typed, name, "0") for name in _LENGTHS)
+    known = KnownSlip(place, slip, doubt)
+    known.uncertain()  # refuses what is impossible
+    return known
+
+
+def _law(page: Page, typed: Mapping[str, str]) -> BondLaw | None:
+    if not any(name in typed for name in _LAW):
+        return None
+    for name, (label, _) in _LAW.items():
+        if name not in typed:
+            raise InputError(label, None, "stated", "the local law needs both")
+    strength, rib = (_si(page, typed, name) for name in _LAW)
+    return law_named(typed.get("conditions", "good"), strength, rib)
+
+
+def _si(page: Page, typed: Mapping[str, str], name: str, missing: str = "") -> float:
+    label, quantity = _EVERY[name]
+    text = typed.get(name, missing).replace(",", ".").replace("\N{MINUS SIGN}", "-")
+    try:
+        number = float(text)
+    except ValueError as error:
+        raise InputError(label, text, "a number") from error
+    unit = unit_shown(quantity, page.system)
+    return (number + unit.offset) * unit.factor
