@@ -90,6 +90,7 @@ class Cycles:
         return _joined([self, other])
 
 
+_FIELDS = ("first", "second", "first_place", "second_place", "counts")
 # Samples that the compiled loops take at a time, so that their room stays in the cache.
 _BLOCK = 65_536
 
@@ -128,7 +129,8 @@ def rainflow_cycles(values: ArrayLike, gate: float = 0.0, *, fast: bool = False)
     {3.0: 0.5, 4.0: 1.5, 6.0: 0.5, 8.0: 1.0, 9.0: 0.5}
     """
     found, state = cycles_of_block(values, None, gate, fast=fast)
-    return found.together(residue_cycles(state))
+    # Room of the compiled loops is ours alone until the cycles are handed out.
+    return (_ended if fast else Cycles.together)(found, residue_cycles(state))
 
 
 def cycles_of_block(
@@ -386,6 +388,19 @@ def _compiled_cycles(
     return Cycles(*(side[:done] for side in out)), state
 
 
+def _ended(found: Cycles, rest: Cycles) -> Cycles:
+    """Cycles with those open at the end, put into what is left of the room: nothing is copied."""
+    done, more = found.counts.size, rest.counts.size
+    made = []
+    for name in _FIELDS:
+        room, tail = getattr(found, name).base, getattr(rest, name)
+        if room is None or room.size < done + more:
+            return found.together(rest)
+        room[done : done + more] = tail
+        made.append(room[: done + more])
+    return Cycles(*made)
+
+
 def _room(size: int) -> tuple[npt.NDArray[Any], ...]:
     """Room for the fields of ``Cycles``."""
     kinds = (np.float64, np.float64, np.int64, np.int64, np.float64)
@@ -425,8 +440,7 @@ def _cycles(
 
 
 def _joined(pieces: Sequence[Cycles]) -> Cycles:
-    names = ("first", "second", "first_place", "second_place", "counts")
-    return Cycles(*(np.concatenate([getattr(piece, name) for piece in pieces]) for name in names))
+    return Cycles(*(np.concatenate([getattr(piece, name) for piece in pieces]) for name in _FIELDS))
 
 
 def _ranges(values: ArrayLike, places: ArrayLike) -> Cycles:
