@@ -13,8 +13,7 @@ from gaugewright.services.coupons import OFFSET, CouponResult
 __all__ = ["CouponFigure", "cyclic_figures", "figures"]
 
 _PERCENT = 100.0
-# Share of the greatest stress to which the lines are drawn on beyond the range of the fit.
-_BEYOND = 1.0
+_LINE_POINTS = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,9 +32,12 @@ def figures(found: CouponResult, system: System) -> tuple[CouponFigure, ...]:
 
 def _start(found: CouponResult, system: System) -> CouponFigure:
     line, values = found.values.line, found.values
-    strain, stress = _PERCENT * found.strain, series_shown(found.stress, "stress", system)
     highest = float(np.nanmax(found.stress))
-    ends = np.array([0.0, _BEYOND * highest])
+    last = _PERCENT * (line.axis_offset + OFFSET + 2.0 * highest / line.elastic_modulus)
+    strain = _PERCENT * found.strain
+    stress = series_shown(np.where(strain <= last, found.stress, np.nan), "stress", system)
+    strain = np.where(strain <= last, strain, np.nan)
+    ends = np.linspace(0.0, highest, _LINE_POINTS)
     fitted = line.axis_offset + ends / line.elastic_modulus
     curves = [Curve("record", strain, stress, "a")]
     known = not values.doubts or found.test.record.modulus is not None
@@ -54,15 +56,13 @@ def _start(found: CouponResult, system: System) -> CouponFigure:
         moved = _PERCENT * (fitted + OFFSET)
         curves.append(Curve("moved by 0.2 %", moved, shown, "c"))
     points += _marks(found, system)
-    last = _PERCENT * (line.axis_offset + OFFSET + 2.0 * highest / line.elastic_modulus)
-    lowest = float(np.nanmin(strain[: max(line.last_row, 1)]))
     low, high = (in_shown(bound, "stress", system) for bound in found.bounds)
     unit = unit_shown("stress", system).text
     return CouponFigure(
         "Start of the curve",
         f"Strain as read; the elastic line is fitted from {low:.0f} to {high:.0f} {unit}.",
         Plot(
-            Axis("strain as read", "%", lowest, last),
+            Axis("strain as read", "%"),
             Axis("stress", unit),
             f"Stress over strain of coupon {found.test.record.label} up to {last:.2g} %, with the "
             "line fitted to its elastic part",

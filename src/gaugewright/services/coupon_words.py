@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from gaugewright.present.captions import listed
-from gaugewright.present.numbers import Shown, significant_text
+from gaugewright.present.numbers import Shown, fixed_text, significant_text
 from gaugewright.present.units_shown import System, quantity_shown
 from gaugewright.services.answer_parts import brief, percent
 from gaugewright.services.coupon_cyclic import CyclicCoupon
@@ -86,7 +86,10 @@ def extensometer_sentence(found: CouponResult, system: System) -> str:
     last = significant_text(100 * float(found.strain[count - 1]), 3)
     if count == total:
         return f"The extensometer read to the end of the record, {last} % as read."
-    return f"The extensometer read in the first {count} of {total} rows, to {last} % as read."
+    return (
+        f"The extensometer read in the first {fixed_text(count, 0)} of {fixed_text(total, 0)} "
+        f"rows, to {last} % as read."
+    )
 
 
 def cyclic_rows(found: CyclicCoupon, system: System) -> list[tuple[str, str]]:

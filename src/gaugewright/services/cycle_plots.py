@@ -11,6 +11,7 @@ from gaugewright.services.fatigue_damage import Damaged, GaugeCycles
 
 __all__ = ["CycleFigure", "cycle_figures"]
 
+_RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 Sizes = tuple[tuple[float, float], tuple[float, float]]
 
 
@@ -101,7 +102,7 @@ def _damage(found: GaugeCycles, damage: Damaged, sizes: Sizes) -> CycleFigure:
     power = int(np.floor(np.log10(damage.total))) if damage.total > 0 else 0
     plot = Plot(
         Axis("time from the first reading", "h"),
-        Axis("damage", f"×10^{power}" if power else ""),
+        Axis("damage", f"×10{str(power).translate(_RAISED)}" if power else ""),
         f"Damage of {found.gauge.record.label} as it grew over the record",
         (Curve("", hours, share / 10.0**power, "a"),),
     )
