@@ -68,6 +68,7 @@ QUANTITIES: dict[str, Quantity] = {
     "total_strain": Quantity("1", "mechanical strain plus free thermal expansion", "ε_tot"),
     "thermal_output": Quantity("1", "apparent strain of the unloaded gauge", "ε_T"),
     "misalignment": Quantity("rad", "angle between grid axis and strain axis", "φ"),
+    "mean_squared_sine": Quantity("1", "mean of sin² of the angle of a grid to its bar", "sin²φ"),
     "poisson_ratio": Quantity("1", "lateral contraction over elongation", "ν"),
     # temperature
     "temperature_degc": Quantity("degC", "temperature", "T"),

@@ -28,7 +28,15 @@ def doubt(answer: Answer, label: str) -> float:
     return found
 
 
-BARE = {"installation": "0", "gauge_factor": "2"}
+# Nothing of installation, angle or sideways: the bridge and its wires alone.
+BARE = {
+    "installation": "0",
+    "gauge_factor": "2",
+    "misalignment": "0",
+    "transverse_sensitivity": "0",
+}
+
+PLAIN = {"misalignment": "0", "transverse_sensitivity": "0"}
 
 
 class TestReading:
@@ -75,7 +83,7 @@ class TestReading:
 
     def test_the_doubt_of_gauge_factor_and_installation_goes_through(self) -> None:
         # ± 1 % as a limit is 0.577 % standard; 1.5 % installation: sqrt of squares, times 1.96.
-        found = answered("reading", {"reading": "1", "gauge_factor": "2 ± 1 %"})
+        found = answered("reading", {"reading": "1", **PLAIN, "gauge_factor": "2 ± 1 %"})
         strain = value(found, "Strain of the bar")
         by_hand = 1.959964 * math.hypot(0.01 / math.sqrt(3), 0.015) * strain
         assert doubt(found, "Strain of the bar") == pytest.approx(by_hand, rel=1e-4)
@@ -85,7 +93,12 @@ class TestReading:
 
     @pytest.mark.parametrize(("suffix", "divisor"), [("k=2", 2), ("k=1", 1), ("", math.sqrt(3))])
     def test_a_doubt_counts_by_its_meaning(self, suffix: str, divisor: float) -> None:
-        typed = {"reading": "1", "gauge_factor": f"2.00 +- 0.02 {suffix}", "installation": "0"}
+        typed = {
+            "reading": "1",
+            "gauge_factor": f"2.00 +- 0.02 {suffix}",
+            "installation": "0",
+            **PLAIN,
+        }
         found = answered("reading", typed)
         share = doubt(found, "Strain of the bar") / value(found, "Strain of the bar")
         assert share == pytest.approx(1.959964 * 0.01 / divisor, rel=1e-3)
@@ -98,7 +111,8 @@ class TestReading:
     def test_what_was_not_typed_is_named_as_assumed(self) -> None:
         found = answered("reading", {"reading": "1", "gauge_factor": "2"})
         assert any(line.startswith("Scatter of installation") for line in found.assumed)
-        assert not any(line.startswith("Poisson") for line in found.assumed)  # plays no part
+        assert any(line.startswith("Angle between grid and bar: 0 ± 2 °") for line in found.assumed)
+        assert not any(line.startswith("Gauge factor stated at") for line in found.assumed)
         assert not any(line.startswith("Gauge resistance") for line in found.assumed)
 
     def test_a_number_no_resistance_gives_is_refused(self) -> None:

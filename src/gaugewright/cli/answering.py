@@ -95,11 +95,13 @@ def _answer(context: typer.Context, tool: Tool, typed: dict[str, str], as_json: 
 
 
 def _lines(found: "Answer") -> list[str]:
+    """The answer for a person: numbers, causes, table, and what it stands on."""
     lines = [found.sentence, ""]
     lines += table(
         ("", "value (± 95 %)", "main cause"),
         [(each.label, each.shown.text, each.cause) for each in found.numbers],
     )
+    lines += _causes(found)
     if found.rows:
         rows = [(("> " if row.is_here else "  ") + row.name, *row.cells) for row in found.rows]
         lines += ["", *table(found.heads, rows)]
@@ -111,6 +113,19 @@ def _lines(found: "Answer") -> list[str]:
     ):
         lines += ["", f"{head}:", *(f"  {line}" for line in told)] if told else []
     return lines
+
+
+def _causes(found: "Answer") -> list[str]:
+    """What the first number's doubt is made of, where several things make it."""
+    from gaugewright.present.captions import share_text
+
+    first = next((each for each in found.numbers if len(each.causes) > 1), None)
+    if first is None:
+        return []
+    rows = [
+        (cause.meaning, cause.basis, share_text(cause.share), cause.half) for cause in first.causes
+    ]
+    return ["", *table((f"doubt of {first.label}", "known how", "share", "halving gives"), rows)]
 
 
 def _plain(found: "Answer", typed: dict[str, str]) -> dict[str, Any]:
@@ -127,6 +142,10 @@ def _plain(found: "Answer", typed: dict[str, str]) -> dict[str, Any]:
                 "coverage": 0.95,
                 "unit": each.unit,
                 "main_cause": each.cause,
+                "causes": [
+                    {"meaning": cause.meaning, "basis": cause.basis, "share": cause.share}
+                    for cause in each.causes
+                ],
             }
             for each in found.numbers
         ],

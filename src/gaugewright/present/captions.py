@@ -2,12 +2,13 @@
 
 from collections.abc import Sequence
 
-from gaugewright.present.numbers import significant_text
+from gaugewright.present.numbers import fixed_text, significant_text
 
 __all__ = [
     "coverage_text",
     "listed",
     "main_cause_text",
+    "share_text",
     "stands_on",
 ]
 
@@ -25,6 +26,20 @@ def listed(words: Sequence[str], *, most: int = 12) -> str:
     if len(words) < 2:
         return "".join(words)
     return ", ".join(words[:-1]) + " and " + words[-1]
+
+
+def share_text(share: float) -> str:
+    """A share of a variance in per cent; the smaller, the fewer digits it is worth.
+
+    Examples
+    --------
+    >>> share_text(0.574), share_text(0.032), share_text(4e-4), share_text(2e-6)
+    ('57 %', '3.2 %', '0.040 %', '< 0.001 %')
+    """
+    percent = 100 * share
+    if 0 < percent < 0.001:
+        return "< 0.001 %"
+    return f"{fixed_text(percent, 0 if percent >= 10 else 1 if percent >= 0.1 else 3)} %"
 
 
 def coverage_text(coverage: float, factor: float | None = None) -> str:

@@ -21,6 +21,11 @@ SI_UNITS = {
     "covered_length": "mm",
     "covered_width": "mm",
     "diameter": "mm",
+    "gauge_factor_slope": "×10⁻⁶/K",
+    "misalignment": "°",
+    "temperature_degc": "°C",
+    "thermal_output": "µε",
+    "transverse_sensitivity": "%",
     "distance": "mm",
     "flat_depth": "mm",
     "flat_width": "mm",
@@ -107,6 +112,78 @@ _LEAD = Ask(
     "0",
 )
 
+_BEYOND = (
+    Ask(
+        "temperature",
+        "Temperature of the gauge",
+        "temperature_degc",
+        "At the reading, for its gauge factor. Nothing typed: that of the card.",
+    ),
+    Ask(
+        "gauge_factor_temperature",
+        "Gauge factor stated at",
+        "temperature_degc",
+        "On the card.",
+        "23",
+    ),
+    Ask(
+        "gauge_factor_slope",
+        "Slope of the gauge factor",
+        "gauge_factor_slope",
+        "On the card; 1 % per 100 K is 100 × 10⁻⁶/K.",
+        "0",
+    ),
+    Ask(
+        "thermal_output",
+        "Thermal output since the zero",
+        "thermal_output",
+        "From the card's curve: at this temperature less at that of the zero, the bar's own "
+        "expansion included.",
+        "0",
+    ),
+    Ask(
+        "card_gauge_factor",
+        "Gauge factor of that curve",
+        "gauge_factor",
+        "The curve is drawn for an instrument set to it.",
+        "2",
+        takes_doubt=False,
+    ),
+    Ask(
+        "transverse_sensitivity",
+        "Transverse sensitivity",
+        "transverse_sensitivity",
+        "On the card.",
+        "0 ± 1",
+    ),
+    Ask(
+        "calibration_poisson_ratio",
+        "Poisson's ratio of the card",
+        "calibration_poisson_ratio",
+        "Of the beam its gauge factor was measured on.",
+        "0.285",
+        takes_doubt=False,
+    ),
+    Ask(
+        "misalignment",
+        "Angle between grid and bar",
+        "misalignment",
+        "Nobody sees less than a degree; a doubt without a meaning is a limit.",
+        "0 ± 2",
+    ),
+    Ask(
+        "large_strain_law",
+        "Law at large strain",
+        hint="Needed beyond 10 000 µε.",
+        assumed="none",
+        options=_options(
+            ("none", "not declared"),
+            ("constant-factor", "the gauge factor stays as it is"),
+            ("constant-volume", "the grid keeps its volume"),
+        ),
+    ),
+)
+
 READING = Tool(
     "reading",
     "What does this reading mean?",
@@ -147,12 +224,23 @@ READING = Tool(
         ),
         _LEAD,
         Ask(
+            "sense",
+            "Wires of a half or full bridge",
+            hint="Plays no part for a quarter bridge.",
+            assumed="no",
+            options=_options(
+                ("no", "supply not sensed: three wires to a half bridge, four to a full one"),
+                ("yes", "supply sensed at the bridge: six wires"),
+            ),
+        ),
+        Ask(
             "poisson_ratio",
             "Poisson's ratio",
             "poisson_ratio",
-            "Of the bar, for grids across it.",
+            "Of the bar; 0.5 once it has yielded far.",
             "0.3 ± 0.02",
         ),
+        *_BEYOND,
         Ask(
             "installation",
             "Scatter of installation",

@@ -3,7 +3,7 @@
 import math
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -19,6 +19,7 @@ from gaugewright.services.answer_asks import Ask, Tool
 
 __all__ = [
     "Answer",
+    "Cause",
     "Given",
     "Number",
     "Row",
@@ -36,8 +37,21 @@ _MEANING = re.compile(r"\s*\(?\s*(?P<meaning>k\s*=\s*[123]|limit)\s*\)?\s*$")
 
 
 @dataclass(frozen=True, slots=True)
+class Cause:
+    """One cause of a number's doubt: part of its variance, and ± left if it were halved."""
+
+    meaning: str
+    basis: str
+    share: float
+    half: str
+
+
+@dataclass(frozen=True, slots=True)
 class Number:
-    """One number of an answer; ``value`` and ``plus_minus`` (95 %) are in the coherent ``unit``."""
+    """One number of an answer; ``value`` and ``plus_minus`` (95 %) are in the coherent ``unit``.
+
+    ``causes`` are what its doubt is made of, the largest first.
+    """
 
     label: str
     value: float
@@ -45,6 +59,7 @@ class Number:
     unit: str
     shown: Shown
     cause: str = ""
+    causes: tuple[Cause, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,7 +289,12 @@ def number(
     """A number of an answer with its expanded uncertainty (95 %) and main cause."""
     best, doubt, cause = _told(value)
     text = quantity_shown(quantity, best, doubt, system, sign=sign)
-    return Number(label, best, doubt, QUANTITIES[quantity].unit, text, cause)
+
+    def half(left: float) -> str:
+        number = quantity_shown(quantity, best, left, system)
+        return f"± {number.plus_minus} {number.unit}".strip()
+
+    return Number(label, best, doubt, QUANTITIES[quantity].unit, text, cause, _ranked(value, half))
 
 
 def percent(label: str, value: Uncertain, *, sign: bool = False) -> Number:
@@ -291,7 +311,26 @@ def number_in(
     # 0.03 / 0.01 is 3.0000000000000004 in binary: the last bit must not decide a rounding.
     scaled = float(f"{best / factor:.15g}")
     said = shown(scaled, None if doubt is None else doubt / factor, text, sign=sign)
-    return Number(label, best, doubt, unit, said, cause)
+
+    def half(left: float) -> str:
+        number = shown(scaled, left / factor, text)
+        return f"± {number.plus_minus} {number.unit}".strip()
+
+    return Number(label, best, doubt, unit, said, cause, _ranked(value, half))
+
+
+def _ranked(value: Uncertain, half: Callable[[float], str]) -> tuple[Cause, ...]:
+    """Causes of a value's doubt, the largest first, with what halving each would leave."""
+    budget = value.budget()
+    found = []
+    for line in budget.lines:
+        if not line.contribution:
+            continue
+        cause = value.inputs[line.input]
+        better = replace(cause, standard_uncertainty=cause.standard_uncertainty / 2)
+        left = replace(value, inputs={**value.inputs, line.input: better}).expanded().item()
+        found.append(Cause(line.meaning, line.basis, budget.share(line), half(left)))
+    return tuple(found)
 
 
 def brief(quantity: str, value: float, system: System, digits: int = 3) -> str:

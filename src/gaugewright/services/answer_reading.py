@@ -1,15 +1,17 @@
 """What does this reading mean: from the number shown to the strain of the grid."""
 
+import math
 from collections.abc import Mapping
 
 import numpy as np
 
-from gaugewright.calc import active_arms, bridge, indication, leads
+from gaugewright.calc import active_arms, bridge, grid_lay, indication, leads
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
 from gaugewright.present.circuit_drawing import Arm, Quarter, bridge_of_arms, quarter_bridge
 from gaugewright.present.units_shown import System
 from gaugewright.quantities import FloatArray
+from gaugewright.services import answer_beyond
 from gaugewright.services.answer_asks import READING
 from gaugewright.services.answer_parts import (
     Answer,
@@ -24,6 +26,8 @@ from gaugewright.services.answer_parts import (
 
 __all__ = ["answer"]
 
+# Where both grids are in neighbouring arms, what temperature does to them goes out.
+_THERMAL = ("three-wire", "two-wire", "half-opposite")
 _WIRES = {"three-wire": 1, "two-wire": 2}
 _ARMS = {
     "half-bending": ("+ε", "−ε", "", ""),
@@ -66,16 +70,23 @@ def answer(typed: Mapping[str, str], system: System = "si") -> Answer:
     if shows == "linearised" and circuit not in _WIRES:
         raise InputError("circuit", circuit, "a quarter bridge where the channel undoes its curve")
     names = ["reading", "zero", "gauge_factor", "gauge_resistance", "lead_resistance"]
-    names += ["poisson_ratio"] if "poisson" in circuit or "axial" in circuit else []
-    arguments = told.only(*names)
+    arguments = {**told.only(*names), **answer_beyond.arguments(told)}
+
+    def change(values: Mapping[str, float]) -> FloatArray:
+        return _change(told, values, shows, circuit)
 
     def strain(values: Mapping[str, float]) -> FloatArray:
-        return _strain(told, values, shows, circuit)
+        is_thermal = circuit in _THERMAL
+        return answer_beyond.corrected(told, change(values), values, is_thermal=is_thermal)
 
-    grid = propagated(strain, arguments)
-    if not np.isfinite(grid.value):
+    best = {name: float(value.value) for name, value in arguments.items()}
+    moved, factor = float(change(best)), float(answer_beyond.factor_at(best))
+    if not math.isfinite(moved):
         raise InputError("reading", typed.get("reading", ""), "one that some resistance gives")
-    whole = _with_installation(grid, told.at("installation") / 100)
+    answer_beyond.refuse_undeclared(told, moved / factor)
+    grid = propagated(lambda values: change(values) / answer_beyond.factor_at(values), arguments)
+    bar = answer_beyond.with_law(told, propagated(strain, arguments), moved, factor)
+    whole = _with_installation(bar, told.at("installation") / 100)
     _drop_what_plays_no_part(told, circuit, shows)
     return _answer(told, grid, whole, shows, circuit)
 
@@ -90,35 +101,40 @@ def _ratio(told: Given, reading: float, shows: str) -> FloatArray:
     return indication.bridge_ratio_from_linearised_indication(reading, factor)
 
 
-def _strain(told: Given, values: Mapping[str, float], shows: str, circuit: str) -> FloatArray:
+def _change(told: Given, values: Mapping[str, float], shows: str, circuit: str) -> FloatArray:
     now, before = (_ratio(told, values[name], shows) for name in ("reading", "zero"))
     if circuit in _WIRES:
         change = bridge.relative_arm_change(
             bridge.quarter_bridge_arm_change(now), bridge.quarter_bridge_arm_change(before)
         )
         grid, wire = values["gauge_resistance"], values["lead_resistance"]
-        return leads.grid_change(change, grid, wire, _WIRES[circuit]) / values["gauge_factor"]
-    ends = [_arm_change(ratio, circuit, values) for ratio in (now, before)]
+        return leads.grid_change(change, grid, wire, _WIRES[circuit])
+    seen = grid_lay.contraction_seen(
+        values["poisson_ratio"], values["transverse_sensitivity"], values[answer_beyond.SINE]
+    )
+    ends = [_arm_change(ratio, circuit, float(seen)) for ratio in (now, before)]
     change = ends[0] - ends[1]
     grid, wire = values["gauge_resistance"], values["lead_resistance"]
+    if told.words["sense"] == "yes":
+        return change  # the ratio is to the supply at the bridge itself
     if circuit.startswith("full"):
         change = change / leads.excitation_lead_sensitivity(grid, wire)
     else:
         # The outer wires lie in the two arms, the middle one in the signal.
         change = change / leads.lead_sensitivity(grid, wire, 1)
-    return change / values["gauge_factor"]
+    return change
 
 
-def _arm_change(ratio: FloatArray, circuit: str, values: Mapping[str, float]) -> FloatArray:
+def _arm_change(ratio: FloatArray, circuit: str, contraction: float) -> FloatArray:
     if circuit == "half-bending":
         return bridge.half_bridge_bending_arm_change(ratio)
     if circuit == "half-poisson":
-        return bridge.half_bridge_poisson_arm_change(ratio, values["poisson_ratio"])
+        return bridge.half_bridge_poisson_arm_change(ratio, contraction)
     if circuit == "half-opposite":
         return active_arms.half_bridge_opposite_arm_change(ratio)
     if circuit == "full-bending":
         return active_arms.full_bridge_bending_arm_change(ratio)
-    return active_arms.full_bridge_axial_arm_change(ratio, values["poisson_ratio"])
+    return active_arms.full_bridge_axial_arm_change(ratio, contraction)
 
 
 def _with_installation(strain: Uncertain, spread: float) -> Uncertain:
@@ -132,16 +148,23 @@ def _with_installation(strain: Uncertain, spread: float) -> Uncertain:
 
 
 def _drop_what_plays_no_part(told: Given, circuit: str, shows: str) -> None:
-    if "poisson" not in circuit and "axial" not in circuit:
-        told.drop_assumed("poisson_ratio")
     if told.at("lead_resistance") == 0:
-        told.drop_assumed("gauge_resistance")
+        told.drop_assumed("gauge_resistance", "sense")
+    if circuit in _WIRES:
+        told.drop_assumed("sense")
+    if not told.has("temperature"):
+        told.drop_assumed("gauge_factor_temperature", "gauge_factor_slope")
+        told.assumed.append("Temperature of the gauge: that at which its gauge factor is stated")
+    if circuit not in _THERMAL:
+        told.drop_assumed("thermal_output", "card_gauge_factor")
+    elif not told.at("thermal_output"):
+        told.drop_assumed("card_gauge_factor")
 
 
 def _answer(told: Given, grid: Uncertain, whole: Uncertain, shows: str, circuit: str) -> Answer:
     system = told.system
     strain = number("Strain of the bar", whole, "strain", system, sign=True)
-    numbers = [strain, number("Of the grid alone", grid, "strain", system, sign=True)]
+    numbers = [strain, number("Indicated by the grid alone", grid, "strain", system, sign=True)]
     numbers += _beside(told, grid, shows, circuit)
     side = "tension" if strain.value >= 0 else "compression"
     return Answer(
@@ -150,18 +173,24 @@ def _answer(told: Given, grid: Uncertain, whole: Uncertain, shows: str, circuit:
         tuple(numbers),
         _cautions(float(grid.value)),
         tuple(told.assumed),
-        (
-            "temperature and thermal output",
-            "transverse sensitivity and misalignment",
-            "what a flat adds to the strain at the gauge",
-        ),
+        _left_out(told, circuit),
         (
             _FORMULAS[circuit],
             "wires: share of the grid's change that the arm shows, R/(R + n r), exact",
+            *answer_beyond.sources(told, is_thermal=circuit in _THERMAL),
             "doubt: JCGM 100:2008, 5.1.3, expanded for 95 %",
         ),
         _drawing(told, circuit),
     )
+
+
+def _left_out(told: Given, circuit: str) -> tuple[str, ...]:
+    found = ["what a flat adds to the strain at the gauge"]
+    if told.words["sense"] == "yes" and circuit not in _WIRES:
+        found.append("what an instrument’s own input draws through the sense wires")
+    if "bending" in circuit or "poisson" in circuit or "axial" in circuit:
+        found.append("a difference of temperature between the grids of the bridge")
+    return tuple(found)
 
 
 def _beside(told: Given, grid: Uncertain, shows: str, circuit: str) -> list[Number]:
@@ -188,10 +217,7 @@ def _beside(told: Given, grid: Uncertain, shows: str, circuit: str) -> list[Numb
 def _cautions(strain: float) -> tuple[str, ...]:
     found = []
     if abs(strain) > 0.01:
-        found.append(
-            "Beyond 10 000 µε the gauge factor changes with strain: a law of the pack is needed, "
-            "and which strain is meant, engineering or logarithmic"
-        )
+        found.append("This is engineering strain: change of length over first length")
     if abs(strain) > 0.002:
         found.append("Reinforcing steel may have yielded: stress doesn’t follow from this alone")
     return tuple(found)

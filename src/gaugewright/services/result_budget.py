@@ -11,6 +11,7 @@ from typing import Any
 from gaugewright.calc.budget import Budget, BudgetLine
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
+from gaugewright.present.captions import share_text
 from gaugewright.present.numbers import fixed_text, shown, significant_text
 from gaugewright.present.units_shown import UnitShown, quantity_shown, unit_shown
 from gaugewright.records import Entry, kind_of, label_of
@@ -100,7 +101,7 @@ def budget_table(page: Page, entry: Entry[Result], *, smallest: float = 0.0) -> 
     by_name = {line.input: line for line in result.budget}
     rest = ""
     if small:
-        rest = f"{len(small)} smaller causes: {_percent(sum(map(budget.share, small)))} together"
+        rest = f"{len(small)} smaller causes: {share_text(sum(map(budget.share, small)))} together"
     return BudgetTable(
         result.label,
         number,
@@ -117,7 +118,7 @@ def _terms(page: Page, budget: Budget, result: Result) -> str:
     factor = fixed_text(budget.expanded / budget.standard_uncertainty, 2)
     return (
         f"standard uncertainty {one}, {_freedom(budget.degrees_of_freedom)}; "
-        f"times {factor} for {_percent(budget.coverage)}"
+        f"times {factor} for {share_text(budget.coverage)}"
     )
 
 
@@ -136,7 +137,7 @@ def _row(
         line.basis,
         _sensitivity(page, kept, result),
         _in_result_unit(page, line.contribution, result),
-        _percent(budget.share(line)),
+        share_text(budget.share(line)),
         f"± {_in_result_unit(page, half, result)}" if half else "no uncertainty",
     )
 
@@ -153,13 +154,6 @@ def _halved(value: Uncertain, name: str) -> Uncertain:
     cause = value.inputs[name]
     better = replace(cause, standard_uncertainty=cause.standard_uncertainty / 2)
     return replace(value, inputs={**value.inputs, name: better})
-
-
-def _percent(share: float) -> str:
-    percent = 100 * share
-    if 0 < percent < 0.001:
-        return "< 0.001 %"
-    return f"{fixed_text(percent, 0 if percent >= 10 else 1 if percent >= 0.1 else 3)} %"
 
 
 def _freedom(freedom: float) -> str:

@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from gaugewright.errors import Faults, GaugewrightError, InputError
+from gaugewright.present.captions import share_text
 from gaugewright.present.numbers import Shown
 from gaugewright.present.units_shown import System, unit_shown, units_sentence
 from gaugewright.services.answer_asks import TOOLS, Ask, Tool
@@ -44,6 +45,16 @@ class NumberShown:
 
 
 @dataclass(frozen=True, slots=True)
+class CauseShown:
+    """One cause of a number's doubt, and what halving it would leave."""
+
+    meaning: str
+    basis: str
+    share: str
+    half: str
+
+
+@dataclass(frozen=True, slots=True)
 class RowShown:
     """A line of an answer's table."""
 
@@ -58,6 +69,8 @@ class AnswerShown:
 
     sentence: str
     numbers: tuple[NumberShown, ...]
+    causes_of: str
+    causes: tuple[CauseShown, ...]
     heads: tuple[str, ...]
     rows: tuple[RowShown, ...]
     cautions: tuple[str, ...]
@@ -222,9 +235,15 @@ def _numbers(found: Answer) -> tuple[NumberShown, ...]:
 
 
 def _shown(found: Answer) -> AnswerShown:
+    first = next((each for each in found.numbers if len(each.causes) > 1), None)
     return AnswerShown(
         found.sentence,
         _numbers(found),
+        first.label if first else "",
+        tuple(
+            CauseShown(cause.meaning, cause.basis, share_text(cause.share), cause.half)
+            for cause in (first.causes if first else ())
+        ),
         found.heads,
         tuple(RowShown(row.name, row.cells, row.is_here) for row in found.rows),
         found.cautions,
