@@ -7,7 +7,18 @@ import polars as pl
 import pytest
 import zstandard
 
-from gaugewright.calc import coupon, coupon_modulus, cycles, steel_cyclic, steel_fit
+from gaugewright.calc import (
+    coupon,
+    coupon_curve,
+    coupon_modulus,
+    cycles,
+    steel,
+    steel_curves,
+    steel_cyclic,
+    steel_fit,
+    steel_plateau,
+    steel_table,
+)
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
 from gaugewright.sources import delimited
@@ -313,3 +324,59 @@ def test_the_cyclic_law_comes_near_the_cyclic_coupon(tmp_path) -> None:
     # A twentieth of the greatest stress is what such a law can be trusted with at best.
     assert fit.misfit < 623.4e6 / 20
     assert fit.determination > 0.99
+
+
+BEST = {
+    "bilinear": (
+        lambda e, modulus: steel.bilinear_stress(e, modulus, 357.9e6, 2.293e9),
+        6.5,
+    ),
+    "Ramberg-Osgood": (
+        lambda e, modulus: steel_curves.ramberg_osgood_stress(e, modulus, 352.25e6, 15.15),
+        11.6,
+    ),
+    "Mander": (
+        lambda e, modulus: steel_plateau.mander_stress(
+            e,
+            modulus,
+            372.95e6,
+            446.1e6,
+            hardening_strain=0.01255,
+            hardening_onset_modulus=3.508e9,
+            ultimate_strain=0.04344,
+        ),
+        6.3,
+    ),
+    "elastic and level": (lambda e, modulus: steel.bilinear_stress(e, modulus, 401.84e6), 25.2),
+}
+
+
+@pytest.mark.published(
+    where="Schilling et al., Advanced Engineering Materials 2024, 2400138; record of Zx2 up to 4 % "
+    "strain, each law with the numbers that come nearest to it",
+    seen=S355_SEEN,
+)
+def test_how_near_each_law_comes_to_a_coupon(tmp_path) -> None:
+    force, strain = pulled(tmp_path, "Zx2")
+    found = coupon.coupon_values(force, strain, worth(120.444), 60e6, 180e6)
+    stress, modulus = force / 120.444e-6, float(found.elastic_modulus.value)
+    e = strain - float(found.axis_offset.value)
+    known = np.isfinite(e) & np.isfinite(stress) & (e > 0)
+    order = np.argsort(e[known])
+    # Even in strain, so that the slow elastic part doesn't outweigh the rest.
+    at = np.linspace(0.0005, 0.0397, 600)
+    seen = np.interp(at, e[known][order], stress[known][order])
+
+    def left_over(law: np.ndarray) -> float:
+        return float(np.sqrt(np.nanmean((law - seen) ** 2)) / 1e6)
+
+    for name, (law, printed) in BEST.items():
+        assert left_over(law(at, modulus)) == pytest.approx(printed, abs=0.1), name
+    table = coupon_curve.tabulated_curve(strain, stress, found.line)
+    own = steel_table.coupon_curve_stress(at, *table)
+    assert left_over(own.stress) < 0.2
+    # No law with a sharp corner follows the knee of a piece without a plateau.
+    knee = np.argmin(np.abs(at - 0.0019))
+    for name in ("Mander", "bilinear"):
+        law, _ = BEST[name]
+        assert abs(law(at, modulus)[knee] - seen[knee]) > 35e6

@@ -308,3 +308,24 @@ def test_the_command_prints_steps_series_and_the_law(ready, add_step, add_flat, 
     assert plain["series"]["past_yield"][-1] is True
     assert main(["results", "steel", folder, "G-9"]) == 2
     assert "G-T, G-U" in capsys.readouterr().err
+
+
+def test_the_inclined_branch_follows_from_strength_and_strain_at_maximum_force(ready):
+    of_law(
+        ready,
+        SteelLaw.BILINEAR,
+        hardening_modulus=None,
+        tensile_strength=Stated(540e6, 2e6, Meaning.ONE_SIGMA),
+        ultimate_strain=exact(0.05),
+    )
+    desk = Desk(ready.store, Book.read(ready.store))
+    material = desk.book.entry(ready.uid["steel"], Material)
+    found = forces.stress_of(desk, material, Uncertain.exact(0.02))
+    share = (0.02 - 0.0025) / (0.05 - 0.0025)
+    assert found.value == pytest.approx(500e6 + 40e6 * share)
+    assert found.standard_uncertainty() == pytest.approx(2e6 * share, rel=1e-6)
+    of_law(ready, SteelLaw.BILINEAR, ultimate_strain=None)
+    desk = Desk(ready.store, Book.read(ready.store))
+    material = desk.book.entry(ready.uid["steel"], Material)
+    with pytest.raises(InputError, match="0 for a level branch"):
+        forces.stress_of(desk, material, Uncertain.exact(0.02))

@@ -177,18 +177,13 @@ def stress_of(desk: Desk, material: Entry[Material], strain: Uncertain) -> Uncer
     )
     if record.law is SteelLaw.ELASTIC:
         return strain * modulus
-    if record.law is not SteelLaw.BILINEAR:
+    slope, limit = record.hardening_modulus, record.yield_strength
+    if record.law is not SteelLaw.BILINEAR or slope is None or limit is None:
         return law_of(material).of_first_loading(strain)
-    if record.yield_strength is None or record.hardening_modulus is None:
-        raise InputError(
-            f"law of {record.label}", "incomplete", "with yield strength and hardening modulus"
-        )
     strength = uncertain_of_stated(
-        f"yield_strength@{material.uid}", record.yield_strength, "yield strength of the steel"
+        f"yield_strength@{material.uid}", limit, "yield strength of the steel"
     )
-    hardening = uncertain_of_stated(
-        f"hardening@{material.uid}", record.hardening_modulus, "hardening of the steel"
-    )
+    hardening = uncertain_of_stated(f"hardening@{material.uid}", slope, "hardening of the steel")
     numbers = (modulus.value, strength.value, hardening.value)
     stress = steel.bilinear_stress(strain.value, *numbers)
     slopes = steel.bilinear_stress_partials(strain.value, *numbers)

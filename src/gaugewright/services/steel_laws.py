@@ -265,9 +265,37 @@ def _cyclic(
 def _number(material: Entry[Material], name: str) -> Uncertain:
     field, meaning = MEANINGS[name]
     stated: Stated | None = getattr(material.record, field)
+    if stated is None and name == "hardening":
+        return _slope_to_maximum_force(material)
     if stated is None:
         raise _incomplete(material, field)
     return uncertain_of_stated(f"{name}@{material.uid}", stated, meaning)
+
+
+def _slope_to_maximum_force(material: Entry[Material]) -> Uncertain:
+    """Slope of the inclined branch of EN 1992-1-1 where nobody stated one.
+
+    Raises
+    ------
+    InputError
+        If tensile strength or strain at maximum force isn't known either.
+    """
+    record = material.record
+    if record.tensile_strength is None or record.ultimate_strain is None:
+        raise InputError(
+            f"hardening_modulus of {record.label}",
+            None,
+            "given, or tensile strength and strain at maximum force from which it follows",
+            "type it in from the coupon; 0 for a level branch",
+        )
+
+    def slope(e: FloatArray, low: FloatArray, high: FloatArray, last: FloatArray) -> FloatArray:
+        return steel.hardening_modulus_en1992(e, low, high / low, last)
+
+    names = ("modulus", "yield_strength", "tensile_strength", "ultimate_strain")
+    return by_difference(
+        slope, [_number(material, name) for name in names], noise_slopes=[0.0] * len(names)
+    )
 
 
 def _incomplete(material: Entry[Material], field: str) -> InputError:
