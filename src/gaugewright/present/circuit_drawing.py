@@ -80,9 +80,18 @@ def wires_of_gauge(
 
 
 def bridge_of_arms(
-    arms: tuple[Arm, Arm, Arm, Arm], excitation: str, output: str, label: str, where: Where = "web"
+    arms: tuple[Arm, Arm, Arm, Arm],
+    excitation: str,
+    output: str,
+    label: str,
+    where: Where = "web",
+    *,
+    shunt: str = "",
 ) -> str:
-    """SVG text of a bridge: arms 1 and 2 on the left, 2 above; 3 and 4 on the right, 3 above."""
+    """SVG text of a bridge: arms 1 and 2 on the left, 2 above; 3 and 4 on the right, 3 above.
+
+    ``shunt`` are the words of a calibration resistor across arm 1, "" where there is none.
+    """
     shapes: list[Shape] = [
         Line("ln", 140, 40, 400, 40),
         Line("ln", 140, 290, 400, 290),
@@ -99,6 +108,18 @@ def bridge_of_arms(
         Text("tx-soft", 280, 316, "−"),
     ]
     shapes += [Circle("fill-ink", x, y, 3.2) for x, y in ((140, 165), (400, 165))]
+    if shunt:
+        around = ((140.0, 185.0), (196.0, 185.0), (196.0, 270.0), (140.0, 270.0))
+        half_long, half_thick = _LONG / 2, _THICK / 2
+        left, right = 196 - half_thick, 196 + half_thick
+        top, bottom = 227.5 - half_long, 227.5 + half_long
+        corners = ((left, top), (right, top), (right, bottom), (left, bottom))
+        shapes += [
+            Path("ln-next", (around,)),
+            Path("fill-sheet", (corners,), closed=True),
+            Path("ln-next", (corners,), closed=True),
+            Text("tx-bold", 212, 240, shunt, halo=True),
+        ]
     return rendered(shapes, 540, 330, label, where)
 
 

@@ -112,6 +112,23 @@ _LEAD = Ask(
     "0",
 )
 
+_SENSE = Ask(
+    "sense",
+    "Wires of a half or full bridge",
+    hint="Plays no part for a quarter bridge.",
+    assumed="no",
+    options=_options(
+        ("no", "supply not sensed: three wires to a half bridge, four to a full one"),
+        ("yes", "supply sensed at the bridge: six wires"),
+    ),
+)
+_POISSON = Ask(
+    "poisson_ratio",
+    "Poisson's ratio",
+    "poisson_ratio",
+    "Of the bar; 0.5 once it has yielded far.",
+    "0.3 ± 0.02",
+)
 _BEYOND = (
     Ask(
         "temperature",
@@ -223,23 +240,8 @@ READING = Tool(
             "120",
         ),
         _LEAD,
-        Ask(
-            "sense",
-            "Wires of a half or full bridge",
-            hint="Plays no part for a quarter bridge.",
-            assumed="no",
-            options=_options(
-                ("no", "supply not sensed: three wires to a half bridge, four to a full one"),
-                ("yes", "supply sensed at the bridge: six wires"),
-            ),
-        ),
-        Ask(
-            "poisson_ratio",
-            "Poisson's ratio",
-            "poisson_ratio",
-            "Of the bar; 0.5 once it has yielded far.",
-            "0.3 ± 0.02",
-        ),
+        _SENSE,
+        _POISSON,
         *_BEYOND,
         Ask(
             "installation",
@@ -260,6 +262,19 @@ SHUNT = Tool(
     "The step to expect when a resistor of known value goes in, at each of the five places.",
     (
         Ask("shunt_resistance", "Calibration resistor", "shunt_resistance", "", "", True),
+        Ask(
+            "circuit",
+            "Circuit",
+            hint="Across arm 1, at the bridge itself, in all but the quarter bridge.",
+            assumed="quarter",
+            options=_options(
+                ("quarter", "quarter bridge"),
+                ("half-bending", "half bridge, two sides of a bent bar"),
+                ("half-poisson", "half bridge, along and across"),
+                ("full-bending", "full bridge, bending"),
+                ("full-axial", "full bridge, along and across"),
+            ),
+        ),
         Ask(
             "position",
             "Between which nodes",
@@ -289,6 +304,8 @@ SHUNT = Tool(
             assumed="three-wire",
             options=_options(("three-wire", "three wires"), ("two-wire", "two wires")),
         ),
+        _SENSE,
+        _POISSON,
         _SHOWS,
         _SET_FACTOR,
         Ask(

@@ -9,6 +9,7 @@ from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.present.captions import listed
 from gaugewright.present.circuit_drawing import Quarter, quarter_bridge
 from gaugewright.present.units_shown import System
+from gaugewright.services import answer_shunt_bridge
 from gaugewright.services.answer_asks import SHUNT
 from gaugewright.services.answer_parts import (
     Answer,
@@ -42,6 +43,9 @@ def answer(typed: Mapping[str, str], system: System = "si") -> Answer:
     told = given(SHUNT, typed, system, {"found": shown})
     if shows != "ratio" and not told.has("set_gauge_factor"):
         raise told.missing("set_gauge_factor")
+    if told.words["circuit"] != "quarter":
+        return answer_shunt_bridge.answer(told, shown)
+    told.drop_assumed("sense", "poisson_ratio")
     if not told.has("completion_resistance"):
         told.assumed.append("Completion: equal to the gauge")
     steps = {place: _step(told, place) for place in _places(told)}
