@@ -202,7 +202,7 @@ def _fit_group(points: Sequence[PlanePoint], pattern: Alive, rows: Rows, made: _
     found, weights, gain = _weighted(kept, design, strain)
     residual = strain - found @ design.T
     pull = np.einsum("rij,rj->ri", weights, residual)
-    place = np.ix_(rows, numbers)
+    place = np.ix_(rows, np.asarray(numbers, dtype=np.int64))
     made.residuals[place] = residual
     spread = weights - weights @ design @ gain
     size = np.sqrt(np.clip(np.diagonal(spread, axis1=1, axis2=2), 0.0, None))
@@ -210,9 +210,9 @@ def _fit_group(points: Sequence[PlanePoint], pattern: Alive, rows: Rows, made: _
     safe = np.where(size > 1e-7 * np.sqrt(np.maximum(heavy, 1e-300)), size, np.nan)
     made.normalised[place] = pull / safe
     made.chi_squared[rows] = np.einsum("ri,ri->r", residual, pull)
-    inverse = np.zeros((rows.size, design.shape[1], design.shape[1]))
+    inverse: FloatArray = np.zeros((rows.size, design.shape[1], design.shape[1]))
     if np.any(weights):
-        inverse = np.linalg.inv(design.T @ weights @ design)
+        inverse = np.asarray(np.linalg.inv(design.T @ weights @ design), dtype=np.float64)
     made.parts.append((rows, _coefficients(kept, found, gain, inverse, pull)))
 
 
@@ -262,7 +262,7 @@ def _weighted(
         for column, part in enumerate(of_places, start=1):
             owed -= found[:, column, np.newaxis, np.newaxis] * part
         matrix = owed @ np.swapaxes(owed, 1, 2)
-        spread = np.sqrt(np.diagonal(matrix, axis1=1, axis2=2))
+        spread: FloatArray = np.sqrt(np.diagonal(matrix, axis1=1, axis2=2))
         outer = spread[:, :, np.newaxis] * spread[:, np.newaxis, :]
         if not np.all(spread > 0) or np.any(np.linalg.cond(matrix / outer) > 1e12):
             raise InputError(
@@ -271,7 +271,7 @@ def _weighted(
                 "noise or an input of its own in every gauge",
                 "state the scatter between gauges",
             )
-        weights = np.asarray(np.linalg.inv(matrix), dtype=np.float64)
+        weights: FloatArray = np.asarray(np.linalg.inv(matrix), dtype=np.float64)
         normal = design.T @ weights @ design
         gain = np.asarray(np.linalg.solve(normal, design.T @ weights), dtype=np.float64)
         before, found = found, np.einsum("rci,ri->rc", gain, strain)

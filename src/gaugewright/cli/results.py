@@ -12,6 +12,7 @@ from gaugewright.cli import (
     results_cycles,
     results_gauge,
     results_rosette,
+    results_section,
     results_specimen,
     results_steel,
 )
@@ -37,6 +38,7 @@ PARTS: tuple[Part, ...] = (
     results_cycles,
     results_specimen,
     results_steel,
+    results_section,
 )
 
 

@@ -36,6 +36,7 @@ PAGES = (
     "results_rosette",
     "results_coupon",
     "results_cycles",
+    "results_section",
     "results",
     "work",
     "handover",

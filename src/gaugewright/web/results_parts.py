@@ -7,6 +7,7 @@ from gaugewright.records.coupons import CouponTest
 from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Limit
+from gaugewright.records.member import Member
 from gaugewright.records.results import Chain
 from gaugewright.services.book import Book
 from gaugewright.web.rooms import Room
@@ -68,6 +69,12 @@ PARTS: tuple[Part, ...] = (
         "Curves of the metal's own test pieces: modulus, strengths, and what was refused.",
         lambda room: room.url("results/coupons"),
         lambda book: bool(book.of(CouponTest)),
+    ),
+    Part(
+        "Section",
+        "Strain plane, neutral axis and moment closure; each gauge beside its prediction.",
+        lambda room: room.url("results/sections"),
+        lambda book: bool(book.of(Chain)) and bool(book.of(Member)),
     ),
     Part(
         "Limits and assumptions",
