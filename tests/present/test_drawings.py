@@ -54,3 +54,13 @@ def test_no_gauge_is_refused_and_says_what_to_do():
 def test_a_distance_that_is_no_number_is_refused():
     with pytest.raises(InputError, match="distance"):
         gauge_map((BarDrawn("bar 1", (GaugeDrawn("A", float("nan"), "sound"),)),), "map")
+
+
+def test_on_a_narrow_sheet_gauges_are_called_by_what_follows_their_bar() -> None:
+    gauges = (GaugeDrawn("L3-R1-S", 0.5, "sound"), GaugeDrawn("other", 0.7, "sound"))
+    bar = (BarDrawn("L3", gauges),)
+    wide, narrow = gauge_map(bar, "map", width=800), gauge_map(bar, "map", width=350)
+    assert ">L3-R1-S<" in wide
+    assert ">R1-S<" in narrow
+    assert ">L3-R1-S<" not in narrow
+    assert ">other<" in narrow

@@ -179,3 +179,21 @@ def test_a_curve_that_leaves_the_range_asked_for_ends_at_the_frame_and_says_how_
     drawn_x = [float(a) for a in re.findall(r"[ML ]?(-?[\d.]+)[ ,]-?[\d.]+", line.attrib["d"])]
     assert max(drawn_x) == pytest.approx(640 - 16, abs=0.2)  # the frame's right edge
     assert "goes on to 3\u202f000 µε" in words(text)
+
+
+def test_a_band_that_comes_back_over_itself_runs_round_in_one_sense() -> None:
+    """Every piece of the band has the same sign of area, so nothing is cut out of it."""
+    load = np.concatenate([np.linspace(*legs, 30) for legs in ((0, 9), (9, 3), (3, 10))])
+    curve = Curve("", load * 1.1, load, "a", np.full(load.size, 0.8), "x")
+    svg = drawn(Plot(Axis("x", ""), Axis("y", ""), "a loop", (curve,)))
+    path = re.search(r'class="band" d="([^"]+)"', svg)
+    assert path is not None
+    areas = []
+    for piece in path[1].split("Z"):
+        corners = np.array(re.findall(r"(-?[0-9.]+)[ ,](-?[0-9.]+)", piece), dtype=float)
+        if len(corners) < 3:
+            continue
+        x, y = corners.T
+        areas.append(float(np.sum(x * np.roll(y, -1) - y * np.roll(x, -1))))
+    assert len(areas) == 3
+    assert len({np.sign(area) for area in areas}) == 1

@@ -103,3 +103,33 @@ def test_a_finding_is_named_by_its_uid_in_either_case(store: CampaignStore) -> N
     book = Book.read(store)
     for entry in book.of(Finding):
         assert review_queue.finding_named(book, entry.uid.lower()).uid == entry.uid
+
+
+def test_a_gauge_that_falls_away_is_drawn_against_load_beside_its_likes(
+    store: CampaignStore,
+) -> None:
+    page = page_of(store)
+    drawn = span_plot(page, case_of(page, "falling away").entry)
+    assert drawn is not None
+    assert drawn.plot.x.words == "load"
+    mine, *likes = drawn.plot.curves
+    assert mine.label == "L1-M-T"
+    assert likes
+    # It stays behind its likes where the load is high, and not where it is low.
+    slopes = []
+    for curve in (mine, *likes):
+        late = (curve.x > 200) & (curve.x < 230)
+        early = (curve.x > 60) & (curve.x < 100)
+        slopes.append([float(np.polyfit(curve.x[s], curve.y[s], 1)[0]) for s in (early, late)])
+    ratios = [late / early for early, late in slopes]
+    assert ratios[0] < 0.85 * min(ratios[1:])
+
+
+def test_a_clipped_reading_stands_on_the_end_of_its_range(store: CampaignStore) -> None:
+    page = page_of(store)
+    drawn = span_plot(page, case_of(page, "clipped").entry)
+    assert drawn is not None
+    mine, *_, end = drawn.plot.curves
+    assert end.label == "end of the range"
+    assert drawn.plot.y.words == "reading as received"
+    assert mine.y[np.isfinite(mine.y)] == pytest.approx(end.y[0], rel=1e-6)

@@ -167,7 +167,7 @@ def _hold_lines(look: "GaugeLook", system: "System", zone: "ZoneInfo") -> list[s
     from gaugewright.services.load_holds import SETTLED_WHEN
 
     if not look.holds:
-        return ["No hold of 10 s or more is in the record of the load cell."]
+        return ["The load cell shows no hold of 10 s or more (in long tests, of a thousandth)."]
     rows = [
         (
             hold.held.label or UNSEEN,

@@ -1,7 +1,7 @@
 """Where do the gauges sit, drawn to scale along their bars, each with the mark of its state?"""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from gaugewright.errors import InputError
@@ -12,6 +12,7 @@ from gaugewright.present.units_shown import System, in_shown, unit_shown
 
 __all__ = ["BarDrawn", "GaugeDrawn", "gauge_map"]
 
+_NARROW = 500.0
 _LETTER = 7.4  # pixels, of a label at 13 to 14 pixels
 _TIER = 15.0
 _BAR = 9.0
@@ -59,6 +60,9 @@ def gauge_map(
 ) -> str:
     """SVG text of the bars one under another, true to scale along their length.
 
+    On a narrow sheet a gauge is called by what follows the name of its bar, which stands beside
+    the row already: whole labels would stand four deep.
+
     Raises
     ------
     InputError
@@ -70,6 +74,8 @@ def gauge_map(
     if not all(math.isfinite(place) for place in places):
         raise InputError("distance", places, "finite for every gauge")
     scale = _scale(bars, places, width)
+    if width < _NARROW:
+        bars = tuple(replace(bar, gauges=_shortened(bar)) for bar in bars)
     shapes: list[Shape] = []
     y = 6.0
     for bar in bars:
@@ -94,6 +100,14 @@ def _scale(bars: tuple[BarDrawn, ...], places: list[float], width: float) -> _Sc
         lowest, highest, margin = min(*starts, lowest), max(*ends, highest), 0.0
     left = 20 + _LETTER * max(len(bar.label) for bar in bars)
     return _Scale(left, width - 24, lowest - margin, highest + margin)
+
+
+def _shortened(bar: BarDrawn) -> tuple[GaugeDrawn, ...]:
+    """Gauges by what follows the bar's label in theirs; where nothing does, by all of it."""
+    return tuple(
+        replace(gauge, label=gauge.label.removeprefix(bar.label).lstrip("-._ /") or gauge.label)
+        for gauge in bar.gauges
+    )
 
 
 def _tiers(gauges: list[GaugeDrawn], scale: _Scale) -> list[tuple[GaugeDrawn, int]]:
@@ -149,7 +163,11 @@ def _gauge(gauge: GaugeDrawn, scale: _Scale, y: float, side: int, tier: int) -> 
 
 def _ruler(scale: _Scale, y: float, system: System) -> list[Shape]:
     low, high = (in_shown(end, "distance", system) for end in (scale.lowest, scale.highest))
-    ticks = [tick for tick in round_ticks(low, high, 8) if low <= tick <= high]
+    ticks = [
+        tick
+        for tick in round_ticks(low, high, min(8, int((scale.right - scale.left) / 70)))
+        if low <= tick <= high
+    ]
     step = min(b - a for a, b in pairwise(ticks)) if len(ticks) > 1 else 1.0
     places = max(0, -math.floor(math.log10(step) + 1e-9))
     shapes: list[Shape] = [Line("ln", scale.left, y, scale.right, y)]

@@ -296,8 +296,8 @@ def time_plot(look: GaugeLook, samples: Samples, system: System) -> Drawn:
         (curve,),
         points,
     )
-    words = f"Dots: means of the settled part of {len(points)} holds, drawn where each ended."
-    return Drawn(plot, plot, "Over time", words if points else "No hold of 10 s was found.")
+    words = f"Dots: means of the settled part of holds, {len(points)} of them, where each ended."
+    return Drawn(plot, plot, "Over time", words if points else "No hold was found in the load.")
 
 
 def time_unit_of(samples: Samples) -> float:

@@ -21,6 +21,7 @@ from gaugewright.services.strains import Desk
 __all__ = ["SETTLED_WHEN", "HeldLoad", "HoldRow", "held_loads", "hold_rows"]
 
 SHORTEST = 10.0  # [s]
+LONGEST_STEP = 60.0  # [s] between two readings; longer, nothing was recorded between them
 SHARE_A_MINUTE = 0.01
 SETTLED_WHEN = (
     "settled: over the last third strain moves in a minute by less than 1 % of the step before "
@@ -61,13 +62,19 @@ class HoldRow:
 def held_loads(desk: Desk) -> tuple[HeldLoad, ...]:
     """Holds of the test from the last one before it was loaded, found in the load alone."""
     series = load_series(desk)
-    found = load_steps.holds(series.time, series.value, shortest=SHORTEST)
+    found = load_steps.holds(series.time, series.value, shortest=_shortest(series.time))
     if not found:
         return ()
     largest = float(np.nanmax(np.abs(series.value)))
     loaded = next((n for n, hold in enumerate(found) if abs(hold.level) > 0.05 * largest), 0)
     steps = desk.book.of(LoadStep)
     return tuple(_held(hold, series.time, steps) for hold in found[max(loaded - 1, 0) :])
+
+
+def _shortest(time: npt.NDArray[np.float64]) -> float:
+    """Shortest hold looked for: in a test of days, one of ten seconds is a pause of the pump."""
+    recorded = float(np.sum(np.minimum(np.diff(time), LONGEST_STEP)))
+    return max(SHORTEST, recorded / 1000)
 
 
 def _held(

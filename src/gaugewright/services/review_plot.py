@@ -4,16 +4,24 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gaugewright.calc.first_loading import first_loading
+from gaugewright.errors import InputError
 from gaugewright.present.axes import Axis
 from gaugewright.present.numbers import fixed_text
 from gaugewright.present.plots import Curve, Ink, Plot
-from gaugewright.quantities import FloatArray
+from gaugewright.present.series import kept_rows
+from gaugewright.present.units_shown import series_shown, unit_shown
+from gaugewright.quantities import FloatArray, parse_unit
 from gaugewright.records import Entry
+from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.readings import Finding, Recording
+from gaugewright.services.gauge_record import GaugeRecord, single_record
 from gaugewright.services.handover_page import UNUSABLE, Page
 from gaugewright.services.looking import Seen, Trace, Window, looked_at, seen_in
 from gaugewright.services.review_queue import companions
+from gaugewright.services.series import stretches_of
+from gaugewright.services.together import quarter_circuits
 
 __all__ = ["SpanPlot", "span_plot"]
 
@@ -40,6 +48,10 @@ def span_plot(page: Page, entry: Entry[Finding]) -> SpanPlot | None:
     if finding.recording is None or finding.first_row is None or finding.last_row is None:
         return None
     recording = page.book.entry(finding.recording, Recording)
+    if finding.code == "falling away":
+        against = _against_load(page, finding)
+        if against is not None:
+            return against
     columns = _columns(page, finding, recording)
     if not columns:
         return None
@@ -50,7 +62,84 @@ def span_plot(page: Page, entry: Entry[Finding]) -> SpanPlot | None:
     window = looked_at(
         page.desk.store, page.book, recording, columns, first=first, last=last, pixels=BINS
     )
-    return _plot(finding, window, recording.record.label)
+    edge = _end_of_range(page, finding, window) if finding.code == "clipped" else None
+    return _plot(finding, window, recording.record.label, edge)
+
+
+def _against_load(page: Page, finding: Finding) -> SpanPlot | None:
+    """Strain against load on the first loading, where a gauge that falls away parts from its likes.
+
+    None where none can be reduced: the readings against time are drawn then.
+    """
+    circuits = {gauge.uid: (circuit, gauge) for circuit, gauge in quarter_circuits(page.desk)}
+    gauge = page.book.entry(finding.subject, Gauge)
+    wanted = [gauge, *sorted(companions(page.book, gauge), key=lambda g: page.state(g) in UNUSABLE)]
+    curves: list[Curve] = []
+    for one in wanted:
+        if one.uid not in circuits or len(curves) > NEIGHBOURS:
+            continue
+        try:
+            record = single_record(page.desk, *circuits[one.uid])
+        except InputError:
+            if one.uid == gauge.uid:
+                return None
+            continue
+        curves.append(_load_curve(page, record, _INKS[len(curves)]))
+    if not curves or not np.isfinite(curves[0].y).any():
+        return None
+    names = [curve.label for curve in curves]
+    plot = Plot(
+        Axis("load", unit_shown("force", page.system).text),
+        Axis("strain at the gauge", unit_shown("strain", page.system).text),
+        f"Strain of {', '.join(names)} against load on the first loading",
+        tuple(curves),
+    )
+    caption = (
+        f"{names[0]}{' beside ' + ', '.join(names[1:]) if len(names) > 1 else ''}: mechanical "
+        "strain while the load was as high as never before, extremes of the readings among what "
+        "is drawn. A gauge that comes off rises less and less with the load."
+    )
+    return SpanPlot(plot, replace(plot, curves=plot.curves[:2]), caption)
+
+
+def _load_curve(page: Page, record: GaugeRecord, ink: Ink) -> Curve:
+    """First loading up to yield: beyond it every bar goes its own way."""
+    first = first_loading(record.load)
+    material = record.material.record
+    if material.yield_strength is not None:
+        limit = material.yield_strength.value / material.elastic_modulus.value
+        with np.errstate(invalid="ignore"):
+            passed = np.flatnonzero(record.strain > limit)
+        first[passed[0] if passed.size else first.size :] = False
+    rows = np.flatnonzero(first)
+    rows = rows[kept_rows(record.load[rows], record.strain[rows], 2 * BINS)]
+    return Curve(
+        record.label,
+        series_shown(record.load[rows], "force", page.system),
+        series_shown(record.strain[rows], "strain", page.system),
+        ink,
+    )
+
+
+def _end_of_range(page: Page, finding: Finding, window: Window) -> float | None:
+    """End of the channel's range that the readings ran into, in the unit of the file."""
+    mine = window.traces[0]
+    for circuit in page.book.of(BridgeCircuit):
+        if finding.subject not in {gauge.uid for gauge in page.book.gauges_of(circuit)}:
+            continue
+        for stretch in stretches_of(page.desk.store, page.book, circuit.uid):
+            if stretch.recording.uid != finding.recording:
+                continue
+            setting = page.book.setting_of(stretch.connection).record
+            written, shown = parse_unit(setting.unit), parse_unit(mine.seen.unit)
+            ends = [end for end in (setting.range_low, setting.range_high) if end is not None]
+            if written is None or shown is None or not ends:
+                return None
+            inside = (window.row >= (finding.first_row or 0)) & np.isfinite(mine.high)
+            stood = float(mine.high[inside][0]) if inside.any() else 0.0
+            in_file = [end * written.factor / shown.factor for end in ends]
+            return min(in_file, key=lambda end: abs(end - stood))
+    return None
 
 
 def _columns(page: Page, finding: Finding, recording: Entry[Recording]) -> list[Seen]:
@@ -70,7 +159,9 @@ def _columns(page: Page, finding: Finding, recording: Entry[Recording]) -> list[
     return found[: 1 + NEIGHBOURS]
 
 
-def _plot(finding: Finding, window: Window, recording: str) -> SpanPlot | None:
+def _plot(
+    finding: Finding, window: Window, recording: str, edge: float | None = None
+) -> SpanPlot | None:
     known = np.isfinite(window.time)
     if not known.any():
         return None
@@ -81,10 +172,13 @@ def _plot(finding: Finding, window: Window, recording: str) -> SpanPlot | None:
     curves = tuple(
         curve
         for trace, ink in zip(window.traces, _INKS, strict=False)
-        if (curve := _curve(trace, time, ink)) is not None
+        if (curve := _curve(trace, time, ink, counts_from_zero=edge is not None)) is not None
     )
     if not curves:
         return None
+    # Beside the end of a range readings stand as they were written.
+    up = "change of reading since the left edge" if edge is None else "reading as received"
+    ends = () if edge is None else (_range_line(time, edge),)
     edges = [_time_of(window, time, row) for row in (finding.first_row, finding.last_row)]
     words = ("begins", "ends")
     # At the left edge the word would stand on the axis's own, and the edge says it already.
@@ -96,22 +190,38 @@ def _plot(finding: Finding, window: Window, recording: str) -> SpanPlot | None:
     shown = window.traces[0].seen.unit
     plot = Plot(
         Axis(f"time since row {fixed_text(window.first, 0)}", unit),
-        Axis("change of reading since the left edge", shown),
+        Axis(up, shown),
         f"Readings of {', '.join(names)} round the finding, against time",
-        curves,
+        (*curves, *ends),
         verticals=verticals if len(set(edges)) > 1 else verticals[:1],
     )
     # On a narrow sheet the name of each line finds a place only when there are few.
-    return SpanPlot(plot, replace(plot, curves=curves[:2]), _caption(window, names, recording))
+    narrow = replace(plot, curves=(*curves[: 1 if ends else 2], *ends))
+    return SpanPlot(plot, narrow, _caption(window, names, recording))
 
 
-def _curve(trace: Trace, time: FloatArray, ink: Ink) -> Curve | None:
-    """Lowest and highest of each bin in turn, from the first reading in sight."""
+def _range_line(time: FloatArray, edge: float) -> Curve:
+    """A level line where the channel's range ends."""
+    known = time[np.isfinite(time)]
+    ends = np.asarray([known[0], known[-1]])
+    return Curve("end of the range", ends, np.asarray([edge, edge]), "d")
+
+
+def _start_of(trace: Trace) -> float:
+    """First reading in sight, that a curve counts from."""
+    good = np.flatnonzero(np.isfinite(trace.low))
+    return float(trace.low[good[0]] + trace.high[good[0]]) / 2 if good.size else 0.0
+
+
+def _curve(
+    trace: Trace, time: FloatArray, ink: Ink, *, counts_from_zero: bool = False
+) -> Curve | None:
+    """Lowest and highest of each bin in turn, from the first reading in sight or from zero."""
     good = np.flatnonzero(np.isfinite(trace.low))
     if not good.size:
         return None
-    start = (trace.low[good[0]] + trace.high[good[0]]) / 2
-    both = np.column_stack((trace.low, trace.high)).reshape(-1) - start
+    both = np.column_stack((trace.low, trace.high)).reshape(-1)
+    both = both if counts_from_zero else both - _start_of(trace)
     return Curve(trace.seen.label, np.repeat(time, 2), both, ink)
 
 

@@ -109,7 +109,8 @@ def _holds(
         "Load step",
         heads,
         tuple(rows),
-        "The load cell shows no hold of 10 s or more.",
+        "The load cell shows no hold: the load never stood still for 10 s, or a thousandth of the "
+        "time that was recorded.",
         "Holds are found in the load; the name is that of the load step noted there.",
     )
 

@@ -27,6 +27,7 @@ __all__ = ["OverviewPage", "router"]
 router = APIRouter()
 
 MAP_WIDTH = 860.0
+NARROW_WIDTH = 350.0
 NAMED = 5  # gauges at risk that are named beside the sentence; all of them are in the list
 THINGS = 6
 JOURNAL = 6
@@ -103,6 +104,7 @@ class OverviewPage:
     next_thing: Thing | None
     later_things: tuple[Thing, ...]
     map_svg: str
+    map_narrow_svg: str
     map_note: str
     bars: tuple[BarLine, ...]
     questions: tuple[QuestionRow, ...]
@@ -137,7 +139,8 @@ def overview_page(room: rooms.Room) -> OverviewPage:
         more_at_risk=_more(len(facts.at_risk) - NAMED),
         next_thing=things[0] if things else None,
         later_things=things[1:THINGS],
-        map_svg=drawn,
+        map_svg=drawn[0],
+        map_narrow_svg=drawn[1],
         map_note=note,
         bars=_bars(room, facts),
         questions=_questions(room, facts),
@@ -189,10 +192,10 @@ def _tally(facts: Overview) -> tuple[Tally, ...]:
     return tuple(rows)
 
 
-def _map(room: rooms.Room, facts: Overview) -> tuple[str, str]:
-    """Bars counted from the commonest datum, and what is not drawn."""
+def _map(room: rooms.Room, facts: Overview) -> tuple[tuple[str, str], str]:
+    """Bars counted from the commonest datum, wide and narrow, and what is not drawn."""
     if not facts.gauges:
-        return "", ""
+        return ("", ""), ""
     datum = Counter(g.datum for g in facts.gauges).most_common(1)[0][0]
     by_bar: dict[str, list[GaugeDrawn]] = {}
     for g in facts.gauges:
@@ -206,8 +209,11 @@ def _map(room: rooms.Room, facts: Overview) -> tuple[str, str]:
     note = f"True to scale along the bars, counted from the {datum}."
     if left_out:
         note += f" Counted from elsewhere and not drawn: {listed(left_out)}."
-    drawn = gauge_map(bars, "Gauges along their bars", width=MAP_WIDTH, system=room.units)
-    return drawn, note
+    wide, narrow = (
+        gauge_map(bars, "Gauges along their bars", width=width, system=room.units)
+        for width in (MAP_WIDTH, NARROW_WIDTH)
+    )
+    return (wide, narrow), note
 
 
 def _bars(room: rooms.Room, facts: Overview) -> tuple[BarLine, ...]:
