@@ -65,6 +65,11 @@ def test_results_as_json_are_in_newtons(beams: Path, capsys: pytest.CaptureFixtu
     assert first["expanded_uncertainty_n"] > 0
 
 
+def test_a_file_that_is_not_there_is_named(beams: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["calibrate", "beams", "L1", "no-such.csv", *WORDS]) == 2
+    assert "or a recording's label" in capsys.readouterr().err
+
+
 @pytest.mark.parametrize(
     ("words", "sentence"),
     [

@@ -21,6 +21,7 @@ from gaugewright.services import calibrations, gates
 from gaugewright.services.book import Book
 from gaugewright.services.calibrated_chains import force_chain_for
 from gaugewright.services.calibrated_forces import force_of_circuit, mean_force
+from gaugewright.services.calibration_steps import table_of_recording
 from gaugewright.services.calibration_table import read_table
 from gaugewright.services.forces import force_of_pair
 from gaugewright.services.strains import Desk
@@ -385,3 +386,19 @@ def test_calibrated_force_covers_what_bars_carry_again_and_again(tmp_path):
             scores.append((force.value - true * 1e3) / force.expanded(0.95))
     # 19 of 20 is what 95 % means; fewer than 16 would come by chance once in four hundred times.
     assert np.count_nonzero(np.abs(scores) <= 1) >= 16
+
+
+def test_load_steps_of_a_recording_become_the_same_calibration_as_typed_rows(ready, add_step):
+    held = np.repeat(STEPS, 30)
+    readings = {label: reading(label, held) for label in ("G-T", "G-U")}
+    ready.record("bare", BEGINS + timedelta(hours=1), readings | {"P": held, "T": held * 0 + 20})
+    for number, force in enumerate(STEPS):
+        add_step(ready, f"B{number}", 30 * number, 30 * (number + 1), force * 1e3)
+    bar = Book.read(ready.store).labelled(Bar, "S")
+    recording = ready.store.entry(ready.uid["bare"])
+    table = table_of_recording(ready.store, bar, recording)
+    assert table.force == pytest.approx([1e3 * force for force in STEPS], abs=1e-6)
+    recorded = calibrations.kept(ready.store, bar, table, TOLD)
+    typed = calibrate(ready, table_text(runs=1), measured=MEASURED + timedelta(minutes=1))
+    for one, other in zip(recorded, typed, strict=True):
+        assert one.record.slope.value == pytest.approx(other.record.slope.value, rel=1e-6)

@@ -8,10 +8,14 @@ import typer
 from gaugewright.cli.options import AsJson, CampaignFolder, settings_of
 from gaugewright.cli.speech import result, table
 from gaugewright.cli.teaching import teaching
-from gaugewright.errors import FileError
+from gaugewright.errors import FileError, InputError
 
 if TYPE_CHECKING:
     from gaugewright.present.units_shown import System
+    from gaugewright.records import Entry
+    from gaugewright.records.specimen import Bar
+    from gaugewright.services.calibration_table import CalibrationTable
+    from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["add_to"]
 
@@ -57,7 +61,14 @@ def calibrate(
     bar: Annotated[
         str, typer.Argument(metavar="BAR", help="Label of the bar.", show_default=False)
     ],
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="Table as CSV.", show_default=False)],
+    file: Annotated[
+        Path,
+        typer.Argument(
+            metavar="FILE",
+            help="Table as CSV, or the label of a recording with load steps in it.",
+            show_default=False,
+        ),
+    ],
     measured: Annotated[
         str, typer.Option(help="When, in the campaign's zone: 2026-03-04T10:30. Must be given.")
     ] = "",
@@ -88,11 +99,12 @@ def calibrate(
         "valid_until": valid_until,
         "note": note,
     }
-    text = _text_of(file)
+    text = _text_of(file) if file.is_file() else ""
     with campaigns.opened(folder, settings_of(context)) as store:
         told = calibration_shown.told_from(texts, store.campaign.record.zone)
         entry = Book.read(store).labelled(Bar, bar)
-        made = calibrations.kept(store, entry, read_table(text), told)
+        table = read_table(text) if text else _recorded(store, entry, file)
+        made = calibrations.kept(store, entry, table, told)
         book = Book.read(store)
         system: System = "us" if store.campaign.record.units == "us" else "si"
         shown = [
@@ -102,6 +114,17 @@ def calibrate(
     lines = [f"{one.circuit}: {one.per_reading.text}; mostly {one.main_cause}" for one in shown]
     lines += ["", f"Next: gaugewright results calibration {folder} {bar}"]
     result(as_json, {"campaign": str(folder), "calibrations": [dict(o.si) for o in shown]}, lines)
+
+
+def _recorded(store: "CampaignStore", bar: "Entry[Bar]", file: Path) -> "CalibrationTable":
+    """Rows from a recording, where the name typed is no file but a recording's label."""
+    from gaugewright.records.readings import Recording
+    from gaugewright.services.calibration_steps import table_of_recording
+
+    for recording in store.entries(Recording):
+        if recording.record.label == str(file):
+            return table_of_recording(store, bar, recording)
+    raise InputError("FILE", str(file), "a CSV file that isn't empty, or a recording's label")
 
 
 def _text_of(file: Path) -> str:

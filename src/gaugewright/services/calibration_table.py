@@ -14,7 +14,7 @@ from gaugewright.quantities import parse_unit, to_si
 from gaugewright.records.proof import LoadedSeries
 from gaugewright.units import Unit
 
-__all__ = ["CalibrationTable", "Column", "read_table"]
+__all__ = ["CalibrationTable", "Column", "read_table", "runs_by_turn"]
 
 _HEAD = re.compile(r"^(?P<name>[^\[(]+?)\s*[\[(](?P<unit>[^\])]+)[\])]\s*$")
 SERIES, FORCE = "series", "force"
@@ -81,7 +81,7 @@ def read_table(text: str) -> CalibrationTable:
     return CalibrationTable(
         force,
         tuple(Column(name, units[name], tuple(column)) for name, column in values.items()),
-        _runs_named(numbers) if numbers is not None else _runs_by_turn(force),
+        _runs_named(numbers) if numbers is not None else runs_by_turn(force),
         left_out,
     )
 
@@ -162,7 +162,7 @@ def _runs_named(numbers: Sequence[float]) -> tuple[tuple[int, ...], ...]:
     )
 
 
-def _runs_by_turn(force: Sequence[float]) -> tuple[tuple[int, ...], ...]:
+def runs_by_turn(force: Sequence[float]) -> tuple[tuple[int, ...], ...]:
     """Rows of each rise and fall; a lowest row between two runs belongs to both."""
     away = np.asarray(force) - force[0]
     size = away * np.sign(away[int(np.argmax(np.abs(away)))])
