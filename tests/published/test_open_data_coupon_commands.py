@@ -1,6 +1,7 @@
 """The same coupons as a person has them evaluated: by command, from file to metal."""
 
 import json
+import shlex
 from pathlib import Path
 
 import numpy as np
@@ -18,6 +19,7 @@ from gaugewright.services.book import Book
 from gaugewright.services.steel_laws import law_of
 from gaugewright.store.campaign import CampaignStore
 
+HOW_TO = Path(__file__).parents[2] / "docs" / "how-to"
 DATA = Path(__file__).parents[1] / "data" / "opendata"
 S355 = (
     "Schilling et al., Advanced Engineering Materials 2024, 2400138; data set "
@@ -48,6 +50,11 @@ def campaign(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Path:
     assert main(["new", str(folder), "--title", "Coupons", "--zone", "Europe/Berlin"]) == 0
     capsys.readouterr()
     return folder
+
+
+def plain_spaces(text: str) -> str:
+    """Spaces that may break a line, as a page of text has them."""
+    return text.replace("\N{NO-BREAK SPACE}", " ").replace("\N{NARROW NO-BREAK SPACE}", " ")
 
 
 def unpacked(folder: Path, name: str) -> Path:
@@ -203,3 +210,17 @@ def test_every_cycle_of_the_cyclic_coupon_is_that_of_another_counter(
     theirs = sorted((c[0], c[1], c[2]) for c in rainflow.extract_cycles(found.strain))
     ours = sorted(zip(found.every.ranges, found.every.means, found.every.counts, strict=True))
     assert np.array(ours) == pytest.approx(np.array(theirs), abs=1e-15)
+
+
+@pytest.mark.published(
+    where=S355 + "Zx2 with E 199 GPa, Rp0.2 374 MPa, Rm 504 MPa, as the how-to prints them",
+    seen=S355_SEEN,
+)
+def test_the_how_to_prints_what_the_command_prints(campaign, tmp_path, capsys) -> None:
+    page = (HOW_TO / "evaluate-a-coupon.md").read_text(encoding="utf-8")
+    (command,) = [line for line in page.splitlines() if line.startswith("gaugewright coupon ")]
+    words = shlex.split(command)[1:]
+    words[1:3] = [str(campaign), str(unpacked(tmp_path, "s355-tensile/Zx2.csv"))]
+    assert main(words) == 0
+    printed = plain_spaces(capsys.readouterr().out.partition("\n\n")[0])
+    assert f"```text\n{printed}\n```" in page

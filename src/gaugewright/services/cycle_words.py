@@ -53,7 +53,7 @@ def counted_sentence(found: Counted, system: System) -> str:
         else "rainflow, open ranges as halves"
     )
     largest = float(found.largest.ranges.max()) if found.largest.ranges.size else 0.0
-    missing = f", {fixed_text(extent.missing, 0)} of them missing" if extent.missing else ""
+    missing = f", {fixed_text(extent.missing, 0)} of them missing," if extent.missing else ""
     return (
         f"{fixed_text(extent.samples, 0)} samples{missing} by {rule} (ASTM E1049-85 (2017), 5.4): "
         f"{fixed_text(found.cycles, 1)} cycles, largest range {brief('strain', largest, system, 4)}"
