@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from gaugewright.calc import active_arms, load_cell, strand
 from gaugewright.calc.by_difference import by_difference
@@ -22,12 +23,13 @@ from gaugewright.services.causes import uncertain_of_stated
 from gaugewright.services.forces import strain_at_step
 from gaugewright.services.loads import load_at, load_uncertain
 from gaugewright.services.moments import moment_named
-from gaugewright.services.strains import Desk
+from gaugewright.services.strains import CircuitStrain, Desk
 from gaugewright.services.together import usable
 
 __all__ = ["KINDS", "SpecimenValue", "specimen_values"]
 
 ZERO = ZeroKind.BEFORE_TEST
+PULL = "calibration pull"
 SHEAR, TORQUE = "shear strain@1", "torque@1"
 BENT = 0.1  # bending over axial strain that the note on a load cell works its example with
 SEATED = 0.1  # of the highest load of a pull: below it grips and wires still settle
@@ -111,50 +113,63 @@ def _strand(desk: Desk, specimen: Entry[Specimen], wired: list[Wired]) -> Iterat
     """
     for circuit, gauges in wired:
         strain = desk.strain(circuit, ZERO)
-        load = load_at(desk, strain.time)
-        rows = np.flatnonzero(np.isfinite(load) & np.isfinite(strain.strain))
-        if not rows.size:
-            name = f"pull of {gauges[0].record.label}"
-            raise InputError(name, "no samples", "three or more with load and strain")
-        rows = rows[: int(np.argmax(load[rows])) + 1]
-        rows = rows[load[rows] >= SEATED * load[rows[-1]]]
-        if rows.size < 3:
-            name = f"pull of {gauges[0].record.label}"
-            raise InputError(name, f"{rows.size} samples above seating", "three or more")
-        e, p = strain.strain[rows], load_uncertain(desk, load[rows])
-        scatter = _scatter(f"scatter_of_pull@{circuit.uid}", e, load[rows])
+        rows, load = _pull(desk, strain, gauges[0].record.label)
+        e, p = strain.strain[rows], load_uncertain(desk, load)
+        scatter = _scatter(f"scatter_of_pull@{circuit.uid}", e, load)
         told = (specimen.record.label, gauges[0].record.label)
         reach = f"pulled to {np.ptp(e) * 1e6:.0f} µε in {rows.size} samples"
         # Later forces come through the same chain, so its own errors of scale go out of them.
         slope = by_difference(strand.force_per_strain, [Uncertain.exact(e), p], noise_slopes=[0, 0])
-        slope = slope + Uncertain.from_input(0.0, scatter)
         yield SpecimenValue(
             *told,
             "force_per_strain",
             "force per strain, for strain through the same chain",
-            slope,
-            "calibration pull",
+            slope + Uncertain.from_input(0.0, scatter),
+            PULL,
             f"{reach}; force = this times strain",
         )
-        area = desk.book.bar_of(gauges[0]).record.area
-        if area is None:
-            continue
-        whole = strain.uncertain(rows)
-        quiet = Uncertain(whole.value, whole.sensitivities, inputs=whole.inputs)
-        section = _stated(desk, gauges[0], "area", area, "area of all wires")
-        modulus = by_difference(
-            lambda x, y, a: strand.apparent_modulus(strand.force_per_strain(x, y), a),
-            [quiet, p, section],
-            noise_slopes=[0, 0, 0],
-        ) + Uncertain.from_input(0.0, scatter, 1 / float(section.value))
-        yield SpecimenValue(
-            *told,
-            "elastic_modulus",
-            "apparent modulus",
-            modulus,
-            "calibration pull",
-            f"{reach}; of one wire's strain, neither the wire's modulus nor the strand's",
-        )
+        if desk.book.bar_of(gauges[0]).record.area is not None:
+            yield SpecimenValue(
+                *told,
+                "elastic_modulus",
+                "apparent modulus",
+                _apparent(desk, gauges[0], strain.uncertain(rows), p, scatter),
+                PULL,
+                f"{reach}; of one wire's strain, neither the wire's modulus nor the strand's",
+            )
+
+
+def _pull(
+    desk: Desk, strain: CircuitStrain, label: str
+) -> tuple[npt.NDArray[np.int64], FloatArray]:
+    """Rows of the calibration pull above seating, and the load there."""
+    load = load_at(desk, strain.time)
+    rows = np.flatnonzero(np.isfinite(load) & np.isfinite(strain.strain)).astype(np.int64)
+    if not rows.size:
+        raise InputError(f"pull of {label}", "no samples", "three or more with load and strain")
+    rows = rows[: int(np.argmax(load[rows])) + 1]
+    rows = rows[load[rows] >= SEATED * load[rows[-1]]]
+    if rows.size < 3:
+        raise InputError(f"pull of {label}", f"{rows.size} samples above seating", "three or more")
+    return rows, load[rows]
+
+
+def _apparent(
+    desk: Desk,
+    gauge: Entry[Gauge],
+    strain: Uncertain,
+    force: Uncertain,
+    scatter: InputQuantity,
+) -> Uncertain:
+    """Slope of the pull over the area of all wires, with what the strain itself owes."""
+    quiet = Uncertain(strain.value, strain.sensitivities, inputs=strain.inputs)
+    section = _needed(desk, gauge, "area", "area of all wires")
+
+    def modulus(e: FloatArray, p: FloatArray, area: FloatArray) -> FloatArray:
+        return strand.apparent_modulus(strand.force_per_strain(e, p), area)
+
+    found = by_difference(modulus, [quiet, force, section], noise_slopes=[0, 0, 0])
+    return found + Uncertain.from_input(0.0, scatter, 1 / float(section.value))
 
 
 def _scatter(name: str, strain: FloatArray, force: FloatArray) -> InputQuantity:
@@ -365,15 +380,10 @@ def _plate(desk: Desk, specimen: Entry[Specimen], wired: list[Wired]) -> Iterato
 
 
 def _needed(desk: Desk, gauge: Entry[Gauge], field: str, meaning: str) -> Uncertain:
-    entry = desk.book.bar_of(gauge)
+    entry: Entry[Bar] = desk.book.bar_of(gauge)
     stated: Stated | None = getattr(entry.record, field)
     if stated is None:
         raise InputError(f"{field} of {entry.record.label}", None, "recorded", "measure it")
-    return _stated(desk, gauge, field, stated, meaning)
-
-
-def _stated(desk: Desk, gauge: Entry[Gauge], field: str, stated: Stated, meaning: str) -> Uncertain:
-    entry: Entry[Bar] = desk.book.bar_of(gauge)
     return uncertain_of_stated(f"{field}@{entry.uid}", stated, meaning)
 
 
