@@ -192,6 +192,11 @@ def test_torque_of_a_tube_by_a_full_bridge(lab, add_step):
     )
     read(lab, {"FB": nodal_mv_per_v(rows) - nodal_mv_per_v(rows[:1])}, np.full(400, 1.5), ("FB",))
     add_step(lab, "1.5 kN m", 100, 400, 1.5e3)
+    desk = Desk(lab.store, Book.read(lab.store))
+    circuit = desk.book.entry(lab.uid["circuit FB"], BridgeCircuit)
+    built = desk.strain(circuit, ZeroKind.BEFORE_TEST).pieces[0].built
+    stage = next(stage for stage in built.chain.stages if stage.kind == "torque@1")
+    assert dict(stage.parameters)["bore"] == pytest.approx(52e-3)
     found = values(lab)
     assert found["FB", "shear strain of the surface"].value.value == pytest.approx(
         2 * strain, rel=1e-3

@@ -202,7 +202,7 @@ def section(book: Book, subject: Subject, causes: Causes) -> tuple[Stage, ...]:
 
 
 def _torsion(subject: Subject, causes: Causes) -> tuple[Stage, ...]:
-    """Shear strain of the surface, and the torque of a solid bar for who wants it."""
+    """Shear strain of the surface, and the torque of bar or tube for who wants it."""
     shear = Stage("shear strain@1", True, "", ())
     bar, metal = subject.bar, subject.material
     if bar.record.diameter is None:
@@ -217,7 +217,16 @@ def _torsion(subject: Subject, causes: Causes) -> tuple[Stage, ...]:
     for name, cause, stated, ref in parts:
         causes.came_from(kind, name, ref, stated.basis, stated.source)
         influences += causes.stated(name, cause, stated, name.replace("_", " "))
-    causes.came_from(kind, "bore", None, Basis.ASSUMED, "a solid bar; switch with its bore")
+    bore, wall = 0.0, bar.record.wall_thickness
+    if wall is None:
+        causes.came_from(kind, "bore", None, Basis.ASSUMED, "a solid bar; switch with its bore")
+    else:
+        bore = bar.record.diameter.value - 2 * wall.value
+        causes.came_from(kind, "bore", bar.ref, wall.basis, "diameter less twice the wall")
+        name, meaning = f"wall_thickness@{bar.uid}", "wall of the tube"
+        influences += causes.stated("bore", name, wall, meaning, -2.0)
+        outer = f"diameter@{bar.uid}"
+        influences += causes.stated("bore", outer, bar.record.diameter, "diameter")
     numbers = ((name, stated.value) for name, _, stated, _ in parts)
     why = "shear strain is shown; switch on for torque"
-    return (shear, Stage(kind, False, why, (*numbers, ("bore", 0.0)), tuple(influences)))
+    return (shear, Stage(kind, False, why, (*numbers, ("bore", bore)), tuple(influences)))
