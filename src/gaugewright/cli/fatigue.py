@@ -1,6 +1,6 @@
 """The command that keeps a line of fatigue of the laboratory's own: fatigue-curve."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -8,6 +8,10 @@ from gaugewright.cli.options import AsJson, CampaignFolder, settings_of
 from gaugewright.cli.results_coupon import system_of
 from gaugewright.cli.speech import result, table
 from gaugewright.cli.teaching import teaching
+
+if TYPE_CHECKING:
+    from gaugewright.calc.fatigue import FatigueLine
+    from gaugewright.present.units_shown import System
 
 __all__ = ["add_to"]
 
@@ -50,7 +54,6 @@ def fatigue_curve(
     from gaugewright.present.typed import quantity_typed
     from gaugewright.records.coupons import FatigueCurve
     from gaugewright.services import campaigns, fatigue_damage
-    from gaugewright.services.answer_parts import brief
     from gaugewright.services.book import Book
 
     with campaigns.opened(folder, settings_of(context), read_only=not label) as store:
@@ -67,7 +70,14 @@ def fatigue_curve(
             )
             fatigue_damage.kept_curve(store, made)
         known = fatigue_damage.curves(Book.read(store))
-    rows = [
+    heads = ("line", "range at bend", "cycles", "above", "below", "source")
+    result(as_json, _plain(known), table(heads, _rows(known, system)))
+
+
+def _rows(known: "dict[str, FatigueLine]", system: "System") -> list[tuple[str, ...]]:
+    from gaugewright.services.answer_parts import brief
+
+    return [
         (
             name,
             brief("stress", line.reference_range, system, 4),
@@ -78,7 +88,10 @@ def fatigue_curve(
         )
         for name, line in known.items()
     ]
-    plain = {
+
+
+def _plain(known: "dict[str, FatigueLine]") -> dict[str, Any]:
+    return {
         "curves": [
             {
                 "label": name,
@@ -92,5 +105,3 @@ def fatigue_curve(
             for name, line in known.items()
         ]
     }
-    heads = ("line", "range at bend", "cycles", "above", "below", "source")
-    result(as_json, plain, table(heads, rows))

@@ -68,7 +68,8 @@ def strain_blocks(
             continue
         built = chain_for(desk.book, connection, zero_kind=zero_kind)
         for recording, column in _recordings(desk, connection):
-            for block in _read(desk, (recording, column), connection, built, block_rows, place):
+            source = (recording, column)
+            for block in _read(desk, source, connection, built, block_rows=block_rows, place=place):
                 place += block.strain.size
                 yield block
     if not place:
@@ -104,6 +105,7 @@ def _read(
     source: tuple[Entry[Recording], RecordingColumn],
     connection: Entry[Connection],
     built: BuiltChain,
+    *,
     block_rows: int,
     place: int,
 ) -> Iterator[StrainBlock]:
@@ -130,7 +132,7 @@ def _read(
         inside = (time >= begins) & (time < until)
         if not inside.any():
             continue
-        block = _block(desk, recording, built, time[inside], reading[inside], place)
+        block = _block(desk, recording, built, time[inside], reading[inside], place=place)
         place += block.strain.size
         yield block
 
@@ -141,6 +143,7 @@ def _block(
     built: BuiltChain,
     time: FloatArray,
     reading: FloatArray,
+    *,
     place: int,
 ) -> StrainBlock:
     columns: dict[str, FloatArray] = {}
