@@ -74,9 +74,9 @@ def mains_hum(
     """Lines of the mains and its first harmonics that stand out of the noise around them.
 
     The median of the spectra of overlapping windows is taken, so that a passing event makes no
-    line; a line counts when its power is ``limit`` times the median of its neighbourhood. Where
-    a fold falls next to zero frequency, hum and drift look the same and nothing is found: sample
-    at another rate to tell them apart. The amplitude follows from the power of a Hann-windowed
+    line; a line counts when its power is ``limit`` times the median of its neighbourhood. Where a fold
+    may fall next to zero frequency (the grid's frequency wanders by a hundredth), hum and slow
+    loading look the same and nothing is found: sample at another rate to tell them apart. The amplitude follows from the power of a Hann-windowed
     sine over its three bins.
 
     Parameters
@@ -146,9 +146,9 @@ def _line(
     middle = alias(nominal, sampling_rate)
     reach = max(2, int(np.ceil(TOLERANCE * nominal / bins)))
     centre = round(middle / bins)
-    low, high = max(centre - reach, _SLOWEST), min(centre + reach, len(power) - 2)
-    if low > high:
-        return None
+    low, high = centre - reach, min(centre + reach, len(power) - 2)
+    if low < _SLOWEST or low > high:
+        return None  # hum and slow loading would look the same
     peak = low + int(np.argmax(power[low : high + 1]))
     if not power[peak] >= max(power[peak - 1], power[peak + 1]):
         return None  # the slope of something slower

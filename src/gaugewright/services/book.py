@@ -106,6 +106,10 @@ class Book:
         """
         return self.labelled(Limit, label)
 
+    def limit_labels(self) -> frozenset[str]:
+        """Labels of all limits the campaign has."""
+        return frozenset(entry.record.label for entry in self.of(Limit))
+
     def pack_of(self, gauge: Entry[Gauge]) -> Entry[GaugePack]:
         """Pack a gauge came from."""
         return self.entry(gauge.record.pack, GaugePack)

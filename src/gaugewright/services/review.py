@@ -13,6 +13,9 @@ from gaugewright.records.readings import Decision, Finding, Severity
 from gaugewright.records.stated import State
 from gaugewright.services import review_checks as checks
 from gaugewright.services import review_company as company
+from gaugewright.services import review_leaps as leaps
+from gaugewright.services import review_pairs as pairs
+from gaugewright.services import review_signals as signals
 from gaugewright.services.book import Book
 from gaugewright.services.series import stretches_of
 from gaugewright.services.strains import Desk
@@ -37,8 +40,18 @@ _MEANS = {
     Severity.DOUBTFUL: State.DOUBTFUL,
     Severity.LOST: State.LOST,
 }
-_OF_ONE = (checks.over_range, checks.no_reading, checks.frozen, checks.failed_gates)
+_OF_ONE = (
+    checks.over_range,
+    checks.no_reading,
+    checks.frozen,
+    checks.failed_gates,
+    signals.dropouts,
+    signals.noise,
+    signals.hums,
+    signals.rest,
+)
 _OF_ALL = (company.falling_away, company.out_of_company, company.silent)
+_OF_PAIRS = (leaps.lone_leaps, pairs.twins, pairs.reversed_signs, pairs.exchanged)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,16 +80,25 @@ def find(store: CampaignStore, *, progress: Progress | None = None) -> tuple[Ent
             found += check(desk, one)
         if progress is not None:
             progress(number + 1, len(watched) + 1, f"reviewed {one.gauge.record.label}")
-    bad = {finding.subject for finding in found if finding.severity is not Severity.NOTE}
+    # Whoever is known to be bad by itself, or against its neighbour, is no company for others.
+    reading = _without(watched, found)
+    for compare in _OF_PAIRS:
+        found += compare(desk, reading)
     answers = company.answers_to_load(
-        desk,
-        tuple(one for one in watched if one.gauge.uid not in bad and _has_strain(desk, one)),
+        desk, tuple(one for one in _without(watched, found) if _has_strain(desk, one))
     )
     for judge in _OF_ALL:
         found += judge(desk, answers)
     if progress is not None:
         progress(len(watched) + 1, len(watched) + 1, "compared gauges with each other")
     return _written(store, desk.book, found)
+
+
+def _without(
+    watched: tuple[checks.Watched, ...], found: list[Finding]
+) -> tuple[checks.Watched, ...]:
+    bad = {finding.subject for finding in found if finding.severity is not Severity.NOTE}
+    return tuple(one for one in watched if one.gauge.uid not in bad)
 
 
 def _watched(desk: Desk) -> Iterator[checks.Watched]:

@@ -18,7 +18,7 @@ from gaugewright.services.strains import Desk
 # Code the importers give to the words recorders write when an input is off its scale.
 OVER_RANGE = "overrange"
 
-__all__ = ["Watched", "failed_gates", "frozen", "no_reading", "over_range"]
+__all__ = ["Watched", "failed_gates", "finding", "frozen", "no_reading", "over_range"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +30,7 @@ class Watched:
     stretches: tuple[Stretch, ...]
 
 
-def _finding(
+def finding(
     watched: Watched,
     code: str,
     stretch: Stretch | None = None,
@@ -41,6 +41,7 @@ def _finding(
     sentence: str,
     severity: Severity,
 ) -> Finding:
+    """Finding against a gauge, at rows of a stretch if it has a place."""
     return Finding(
         code,
         watched.gauge.uid,
@@ -73,7 +74,7 @@ def over_range(desk: Desk, watched: Watched) -> Iterator[Finding]:
         first = max(int(str(mine["first_row"].min())), stretch.first_row)
         last = min(int(str(mine["last_row"].max())), stretch.last_row)
         to_the_end = last == stretch.last_row
-        yield _finding(
+        yield finding(
             watched,
             "over-range",
             stretch,
@@ -104,7 +105,7 @@ def no_reading(desk: Desk, watched: Watched) -> Iterator[Finding]:
         )
         if marked.height or span.rows < limit.record.value:
             continue
-        yield _finding(
+        yield finding(
             watched,
             "no reading",
             stretch,
@@ -128,7 +129,7 @@ def frozen(desk: Desk, watched: Watched) -> Iterator[Finding]:
         first, last = stretch.first_row + longest.first, stretch.first_row + longest.last
         to_the_end = longest.last == stretch.reading.size - 1
         edge = _at_edge(desk, stretch, float(stretch.reading[longest.first]))
-        yield _finding(
+        yield finding(
             watched,
             "clipped" if edge else "frozen",
             stretch,
@@ -159,7 +160,7 @@ def failed_gates(desk: Desk, watched: Watched) -> Iterator[Finding]:
         return
     last = checks[-1].record
     measured, limit = _what_failed(desk, watched, last)
-    yield _finding(
+    yield finding(
         watched,
         "gate failed",
         measured=measured,

@@ -151,12 +151,16 @@ def falling_away(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
 def out_of_company(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
     """A gauge far from the mean of similar ones: same distance along like bars, or its opposite.
 
+    Those that fall away are judged, but judge nobody.
+
     What counts as far is the doubt of the difference, and an allowance for local bending of the
     bar; with one companion only, nothing tells which of the two is wrong and both are named.
     """
     bending = desk.book.limit("local bending share")
+    falling = {finding.subject for finding in falling_away(desk, answers)}
+    steady = [answer for answer in answers if answer.watched.gauge.uid not in falling]
     for answer in answers:
-        likes = [other for other in answers if other is not answer and _alike(desk, answer, other)]
+        likes = [other for other in steady if other is not answer and _alike(desk, answer, other)]
         if not likes:
             continue
         middle = float(np.median([other.level for other in likes]))

@@ -146,7 +146,11 @@ def _passage(
         return "no load was recorded together with this gauge"
     rows = np.flatnonzero(known)
     first, last = int(rows[0]), int(rows[-1]) + 1
-    found = onset.passage(load[first:last], strain[first:last], threshold.value.item())
+    try:
+        found = onset.passage(load[first:last], strain[first:last], threshold.value.item())
+    except InputError as error:
+        # One gauge that leaps to its threshold must not keep the others from theirs.
+        return f"no load belongs to it: {error}; look at this gauge's findings"
     if found is None:
         seen = strain[first:last][np.isfinite(strain[first:last])]
         highest = float(seen.max()) if seen.size else 0.0
