@@ -35,6 +35,7 @@ __all__ = [
 SAMPLES = 700
 LOOP_SAMPLES = 300
 _INKS: tuple[Ink, ...] = ("a", "b", "c", "d")
+_PAUSE = 600.0  # [s] without a reading: another recording begins
 _ONE_NAME = 0.03  # of the axis: closer events share a name
 
 
@@ -76,7 +77,7 @@ class Drawn:
 
 
 def samples_of(look: GaugeLook) -> Samples:
-    """Samples of the test: from its first hold on, or from the first load where there is none.
+    """Samples of the test: from its first hold on; without one, from where its recording begins.
 
     Nothing is predicted yet: ``gauge_predicted.with_prediction`` fills that in.
     """
@@ -84,7 +85,7 @@ def samples_of(look: GaugeLook) -> Samples:
     known = np.flatnonzero(np.isfinite(record.load))
     if not known.size:
         raise InputError(f"load at {record.label}", "never recorded", "recorded beside the gauge")
-    begins = look.holds[0].held.begins if look.holds else float(record.time[known[0]])
+    begins = look.holds[0].held.begins if look.holds else _test_begins(record, known)
     part = np.flatnonzero(record.time >= begins)
     part = part[part <= known[-1]]
     rows = part[kept_rows(record.strain[part], record.load[part], SAMPLES)]
@@ -111,6 +112,14 @@ def samples_of(look: GaugeLook) -> Samples:
         nothing,
         nothing,
     )
+
+
+def _test_begins(record: GaugeRecord, known: Rows) -> float:
+    """Time from which readings followed each other until the load first rose."""
+    load = np.abs(record.load[known])
+    loaded = int(known[np.flatnonzero(load > 0.05 * float(load.max()))[0]]) if load.max() else 0
+    pauses = np.flatnonzero(np.diff(record.time[: loaded + 1]) > _PAUSE)
+    return float(record.time[pauses[-1] + 1 if pauses.size else known[0]])
 
 
 def _steel(

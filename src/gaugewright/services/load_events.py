@@ -345,7 +345,7 @@ def _departed(
         float(record.time[found.index]),
         found.index,
         f"line {line.slope * 1e9:.3g} µε/kN, scatter {line.scatter * 1e6:.1f} µε",
-        "bond that slips beside the gauge leaves the line too",
+        "of the bar here, not of the side under the gauge; slip beside it leaves the line too",
     )
 
 

@@ -63,10 +63,10 @@ def held_loads(desk: Desk) -> tuple[HeldLoad, ...]:
     """Holds of the test from the last one before it was loaded, found in the load alone."""
     series = load_series(desk)
     found = load_steps.holds(series.time, series.value, shortest=_shortest(series.time))
-    if not found:
+    largest = float(np.nanmax(np.abs(series.value))) if found else 0.0
+    loaded = next((n for n, hold in enumerate(found) if abs(hold.level) > 0.05 * largest), None)
+    if loaded is None:  # none under load: those of the zeros belong to no test
         return ()
-    largest = float(np.nanmax(np.abs(series.value)))
-    loaded = next((n for n, hold in enumerate(found) if abs(hold.level) > 0.05 * largest), 0)
     steps = desk.book.of(LoadStep)
     return tuple(_held(hold, series.time, steps) for hold in found[max(loaded - 1, 0) :])
 

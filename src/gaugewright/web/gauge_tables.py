@@ -229,7 +229,7 @@ def _loops(page: Page, look: GaugeLook, url_at: Callable[[float], str]) -> Numbe
                 _cell(page, row.low, "force"),
                 _cell(page, row.area, "work_per_length"),
                 _cell(page, row.energy, "work_per_volume"),
-                Cell("closed" if row.closed else "not closed"),
+                Cell("yes" if row.closed else "no"),
             ),
         )
         for place, row in enumerate(look.loops, 1)
@@ -240,7 +240,7 @@ def _loops(page: Page, look: GaugeLook, url_at: Callable[[float], str]) -> Numbe
         ("To", _unit(page, "force"), True),
         ("Work per length", _unit(page, "work_per_length"), True),
         ("Per volume", _unit(page, "work_per_volume"), True),
-        ("", "", False),
+        ("Back at its load", "", False),
     )
     return NumberTable(
         "loops",
