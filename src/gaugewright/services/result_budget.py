@@ -98,7 +98,6 @@ def budget_table(page: Page, entry: Entry[Result], *, smallest: float = 0.0) -> 
     number = page.number(budget.value, budget.expanded or None, result.unit)
     kept = [line for line in budget.lines if budget.share(line) >= smallest]
     small = [line for line in budget.lines if budget.share(line) < smallest]
-    by_name = {line.input: line for line in result.budget}
     rest = ""
     if small:
         rest = f"{len(small)} smaller causes: {share_text(sum(map(budget.share, small)))} together"
@@ -106,7 +105,7 @@ def budget_table(page: Page, entry: Entry[Result], *, smallest: float = 0.0) -> 
         result.label,
         number,
         _terms(page, budget, result),
-        tuple(_row(page, value, budget, line, by_name[line.input], result) for line in kept),
+        tuple(_row(page, value, budget, line, result) for line in kept),
         rest,
     )
 
@@ -127,7 +126,6 @@ def _row(
     value: Uncertain,
     budget: Budget,
     line: BudgetLine,
-    kept: BudgetInput,
     result: Result,
 ) -> BudgetRow:
     half = expanded_if_halved(value, line.input, budget.coverage)
@@ -135,7 +133,7 @@ def _row(
         line.meaning,
         _belongs_to(page.book, line.input),
         line.basis,
-        _sensitivity(page, kept, result),
+        _sensitivity(page, next(one for one in result.budget if one.input == line.input), result),
         _in_result_unit(page, line.contribution, result),
         share_text(budget.share(line)),
         f"± {_in_result_unit(page, half, result)}" if half else "no uncertainty",
