@@ -171,6 +171,14 @@ def test_stress_is_not_known_after_yielding_back():
     assert state.reversed
 
 
+def test_an_elastic_push_before_a_pull_is_no_yielding_back():
+    curve = partial(law, hardening_modulus=5e9)
+    found, state = steel_history.stress_along([-0.0022, 0.02, 0.018], curve, E, FY)
+    hardened = FY + 5e9 * (0.02 - 0.0025)
+    assert found == pytest.approx([-440e6, hardened, hardened - 400e6])
+    assert not state.reversed
+
+
 def test_unloading_stays_known_right_to_the_edge_of_reverse_yield():
     found, _ = steel_history.stress_along([0.01, 0.01 - 2 * FY / E], law, E, FY)
     assert found[1] == pytest.approx(-FY)

@@ -99,7 +99,11 @@ def stress_along(
     plastic = (highest - top / elastic_modulus) + (lowest - bottom / elastic_modulus)
     stress = elastic_modulus * (value - plastic)
     band = 2 * yield_strength * (1 + 1e-9)
-    back = (stress < top - band) | (stress > bottom + band)
+    # An elastic excursion to the other side moves no yield point.
+    pulled, pushed = (
+        way * elastic_modulus > yield_strength * (1 + 1e-9) for way in (highest, -lowest)
+    )
+    back = (pulled & (stress < top - band)) | (pushed & (stress > bottom + band))
     turned = np.logical_or.accumulate(np.concatenate([before.reversed[np.newaxis], back]), axis=0)[
         1:
     ]
