@@ -138,7 +138,7 @@ def _page(room: rooms.Room, page: Page, profile: BarProfile, asked: Asked) -> Re
     kept = {"zero": profile.zero.value, **asked.typed}
     predicted = bar_slip.predicted_along(page.desk, profile)
     slip, beside, why_not = _slip(profile, asked)
-    unpredicted = bar_words.why_unpredicted(predicted)
+    told = (*profile.told, *profile.missing, *why_not, bar_words.why_unpredicted(predicted))
     mean, mean_number = _mean(page, profile)
     circuits = tuple(uid for station in profile.stations for uid in station.circuits)
     terms = stands_on(profile.zero.value, *corrected(page, circuits))
@@ -157,12 +157,7 @@ def _page(room: rooms.Room, page: Page, profile: BarProfile, asked: Asked) -> Re
         ),
         title=f"Along bar {label}",
         lead=_lead(page, profile),
-        told=(
-            *profile.told,
-            *profile.missing,
-            *why_not,
-            *([unpredicted] if unpredicted else []),
-        ),
+        told=tuple(words for words in told if words),
         zeros=_zeros(page, profile, url, moment.key),
         here=moment.key,
         moments=moment_links(every, moment, url, kept),
@@ -178,6 +173,12 @@ def _page(room: rooms.Room, page: Page, profile: BarProfile, asked: Asked) -> Re
         csv_url=f"{url}?numbers=field&at={quote(moment.key)}&zero={quote(profile.zero.value)}",
         list_url=room.url("results/bars"),
     )
+
+
+def _sheet(room: rooms.Room, profile: BarProfile) -> frame.Sheet:
+    name = f"Along bar {profile.bar.record.label}"
+    block = frame.room_block(room, name, zero=profile.zero.value, chain="under the drawings")
+    return frame.Sheet(name, name, block, "results")
 
 
 def _lead(page: Page, profile: BarProfile) -> str:
