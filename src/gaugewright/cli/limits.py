@@ -1,12 +1,17 @@
 """The command that lists what a campaign holds to without having measured it: limits."""
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from gaugewright.cli.options import AsJson, CampaignFolder, settings_of
 from gaugewright.cli.speech import result, table
 from gaugewright.cli.teaching import teaching
+
+if TYPE_CHECKING:
+    from gaugewright.records import Entry
+    from gaugewright.records.proof import Limit
+    from gaugewright.services.limits_in_force import LimitRow
 
 __all__ = ["add_to"]
 
@@ -46,28 +51,22 @@ def limits(
         page = Page.of(Desk(store, Book.read(store)))
         found, assumed = limit_rows(page), assumption_rows(page)
         records = {e.record.label: e for e in page.book.of(Limit)}
-    listed = [row for row in found if every or row.is_used]
     plain = {
         "campaign": str(folder),
-        "limits": [
-            {
-                "label": row.label,
-                "meaning": row.meaning,
-                "value": records[row.label].record.value,
-                "unit": records[row.label].record.unit,
-                "source": row.source,
-                "unverified": row.unverified,
-                "version": row.version,
-                "changed": row.changed,
-                "reaches": row.reaches,
-            }
-            for row in found
-        ],
+        "limits": [_plain(row, records[row.label]) for row in found],
         "assumptions": [
             {"what": row.what, "from": row.words, "reaches": row.reaches} for row in assumed
         ],
     }
-    rows = [
+    lines = [summary(found), "", *_lines([row for row in found if every or row.is_used])]
+    lines += ["", "Assumptions:", ""]
+    lines += table(("assumed", "from", "reaches"), [(r.what, r.words, r.reaches) for r in assumed])
+    result(as_json, plain, lines)
+
+
+def _lines(rows: "list[LimitRow]") -> list[str]:
+    heads = ("limit", "value", "", "version", "changed", "source", "reaches")
+    cells = [
         (
             row.label,
             row.number.text,
@@ -77,9 +76,21 @@ def limits(
             row.source,
             row.reaches,
         )
-        for row in listed
+        for row in rows
     ]
-    heads = ("limit", "value", "", "version", "changed", "source", "reaches")
-    lines = [summary(found), "", *table(heads, rows), "", "Assumptions:", ""]
-    lines += table(("assumed", "from", "reaches"), [(r.what, r.words, r.reaches) for r in assumed])
-    result(as_json, plain, lines)
+    return table(heads, cells)
+
+
+def _plain(row: "LimitRow", entry: "Entry[Limit]") -> dict[str, Any]:
+    """A limit as JSON values, in the unit of its record."""
+    return {
+        "label": row.label,
+        "meaning": row.meaning,
+        "value": entry.record.value,
+        "unit": entry.record.unit,
+        "source": row.source,
+        "unverified": row.unverified,
+        "version": row.version,
+        "changed": row.changed,
+        "reaches": row.reaches,
+    }
