@@ -12,7 +12,7 @@ from gaugewright.quantities import FloatArray
 __all__ = ["SHADES", "matrix_drawn", "shade_of"]
 
 # What each shade holds; the last has no end.
-SHADES = ("below 1", "1 to 10", "10 to 100", "100 or more")
+SHADES = ("below 1", "from 1", "from 10", "from 100")
 _KEY = 14.0
 
 
@@ -64,5 +64,5 @@ def matrix_drawn(
     for number, words in enumerate(SHADES, start=1):
         shapes.append(Rect(f"heat-{number}", left, height - _KEY - 4, _KEY, _KEY))
         shapes.append(Text("tx-faint", left + _KEY + 5, height - 7, words))
-        left += _KEY + 12 + 6.6 * len(words)
+        left += _KEY + 10 + 6.4 * len(words)
     return rendered(shapes, width, height, alt, where)

@@ -55,7 +55,7 @@ def _start(found: CouponResult, system: System) -> CouponFigure:
     if known:
         moved = _PERCENT * (fitted + OFFSET)
         curves.append(Curve("moved by 0.2 %", moved, shown, "c"))
-    points += _marks(found, system)
+    points += [mark for mark in _marks(found, system) if mark.x <= last]
     low, high = (in_shown(bound, "stress", system) for bound in found.bounds)
     unit = unit_shown("stress", system).text
     return CouponFigure(
