@@ -28,10 +28,12 @@ from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 from gaugewright.records.member import OutlineShape
 from gaugewright.records.proof import ZeroKind
+from gaugewright.records.readings import LoadStep
 from gaugewright.services.load_holds import HeldLoad, held_loads
 from gaugewright.services.loads import load_at, load_series, load_uncertain
 from gaugewright.services.members import concrete_stress, layers_of, moment_at, statics_at
 from gaugewright.services.section_gauges import GaugedSection, Reading, reading_of
+from gaugewright.services.series import campaign_seconds
 from gaugewright.services.steel_laws import law_of
 from gaugewright.services.strains import Desk
 
@@ -97,13 +99,37 @@ def times_of_test(desk: Desk, count: int = 240) -> tuple[FloatArray, tuple[HeldL
     InputError
         If no load was recorded.
     """
-    series, held = load_series(desk), held_loads(desk)
-    known = series.time[np.isfinite(series.value)]
-    if not known.size:
+    series = load_series(desk)
+    good = np.isfinite(series.value)
+    if not good.any():
         raise InputError("load", "never recorded", "recorded", "import the load cell's channel")
-    begins = held[0].begins if held else float(known[0])
-    even = np.linspace(begins, float(known[-1]), count)
-    return np.unique(np.concatenate([even, [settled_time(hold) for hold in held]])), held
+    time, size = series.time[good], np.abs(series.value[good])
+    loaded = float(time[int(np.argmax(size > 0.05 * np.max(size)))])
+    held = _with_noted(desk, held_loads(desk))
+    before = [hold.begins for hold in held if hold.begins < loaded]
+    begins = max(before, default=loaded)
+    stands = tuple(hold for hold in held if begins <= hold.begins and hold.ends <= time[-1])
+    even = np.linspace(begins, float(time[-1]), count)
+    return np.unique(np.concatenate([even, [settled_time(hold) for hold in stands]])), stands
+
+
+def _with_noted(desk: Desk, held: tuple[HeldLoad, ...]) -> tuple[HeldLoad, ...]:
+    """Holds found in the load, and steps that a person noted where none was found."""
+    noted = [
+        HeldLoad(
+            step.record.label,
+            campaign_seconds(step.record.begins),
+            campaign_seconds(step.record.ends),
+            step.record.load,
+        )
+        for step in desk.book.of(LoadStep)
+    ]
+    alone = [
+        step
+        for step in noted
+        if not any(hold.begins <= settled_time(step) <= hold.ends for hold in held)
+    ]
+    return tuple(sorted([*held, *alone], key=lambda hold: hold.begins))
 
 
 def settled_time(hold: HeldLoad) -> float:
