@@ -357,6 +357,8 @@ def _bar(
             values["hardening_modulus"] = uncertain_of_stated(
                 f"hardening@{material.uid}", steel_law.hardening_modulus, "hardening of the steel"
             )
+        if steel_law.law not in (SteelLaw.ELASTIC, SteelLaw.BILINEAR):
+            assumed.append(f"{steel_law.label}: taken as two straight lines, not by its own law")
         if not steel_law.coupon:
             assumed.append(f"{steel_law.label}: no coupon, the yield strength is as stated")
     return {f"{name}_{number}": value for name, value in values.items()}
