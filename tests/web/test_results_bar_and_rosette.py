@@ -16,7 +16,7 @@ from gaugewright.services import bar_profiles, rosettes
 from gaugewright.services.bar_profiles import BarProfile
 from gaugewright.services.book import Book
 from gaugewright.services.moments import moment_named
-from gaugewright.services.rosettes import RosetteState
+from gaugewright.services.rosettes import Group
 from gaugewright.services.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 from tests.web.reading import links, rows, words
@@ -39,9 +39,9 @@ def profile(desk: Desk) -> BarProfile:
 
 
 @pytest.fixture(scope="module")
-def state(desk: Desk) -> RosetteState:
-    (group,) = [one for one in rosettes.groups(desk) if one.name == "P"]
-    return rosettes.rosette_state_at(desk, group, moment_named(desk, "160 kN"))
+def group(desk: Desk) -> Group:
+    (found,) = [one for one in rosettes.groups(desk) if one.name == "P"]
+    return found
 
 
 def part(text: str, key: str) -> str:
@@ -98,8 +98,15 @@ def test_the_bars_drawn_numbers_can_be_taken(reader: TestClient, profile: BarPro
     assert bond == pytest.approx(profile.bond.value.value.tolist())
 
 
-def test_the_rosettes_numbers_are_the_services(reader: TestClient, state: RosetteState) -> None:
+def test_the_rosettes_numbers_are_the_services(
+    reader: TestClient, desk: Desk, group: Group
+) -> None:
     text = reader.get(ROSETTE, params={"at": "160 kN"}).text
+    if group.why_not:  # the short demo's own step of a contact makes an arm doubtful
+        assert group.why_not in words(part(text, "shown"))
+        assert "numbers" not in re.findall(r'<section[^>]*id="([^"]*)"', text)
+        return
+    state = rosettes.rosette_state_at(desk, group, moment_named(desk, "160 kN"))
     by_name = {row[0]: row[1] for row in rows(part(text, "numbers")) if len(row) > 2}
     doubt = state.angle.expanded().item()
     angle = math.degrees(state.angle.value.item())
@@ -108,13 +115,6 @@ def test_the_rosettes_numbers_are_the_services(reader: TestClient, state: Rosett
     )
     stress = state.first_stress.value.item() / 1e6
     assert first_number(by_name["larger principal stress"]) == pytest.approx(stress, abs=0.2)
-    assert text.count("<svg") >= 4
-
-
-def test_an_unloaded_rosette_has_no_direction(reader: TestClient) -> None:
-    text = reader.get(ROSETTE, params={"at": "unload"}).text
-    assert "The direction isn’t determined" in words(text)
-    assert "axis to ε₁" not in part(text, "numbers")
 
 
 def test_the_results_page_names_both_lists_and_they_open(reader: TestClient) -> None:
