@@ -13,7 +13,7 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Gate, GateCheck
 from gaugewright.records.results import Result
 from gaugewright.report.document import ChainTable, FindingRow
-from gaugewright.services import gauge_life, gauge_proof, history
+from gaugewright.services import gauge_life, gauge_named, gauge_proof, history
 from gaugewright.services.gauge_life import BenchRow, Fact
 from gaugewright.services.gauge_proof import ConnectionRow, GateLine, ResultRow, ZeroRow
 from gaugewright.services.handover_page import Page
@@ -24,6 +24,7 @@ from gaugewright.web.faults import NotThere
 from gaugewright.web.figures import Figures, figures
 from gaugewright.web.links import GaugeLink, gauge_url
 from gaugewright.web.pages.overview import JournalLine
+from gaugewright.web.pages.results_gauge import gauge_results_url
 
 __all__ = ["GaugePage", "router"]
 
@@ -85,6 +86,7 @@ class GaugePage:
     zeros: tuple[ZeroRow, ...]
     chains: tuple[ChainTable, ...]
     figures: Figures
+    under_load_url: str
     findings: tuple[FindingRow, ...]
     results: tuple[ResultRow, ...]
     budgets_url: str
@@ -134,6 +136,9 @@ def gauge_page(room: rooms.Room, gauge: Entry[Gauge]) -> GaugePage:
         zeros=zeros,
         chains=chains,
         figures=figures(room, "gauge", label),
+        under_load_url=gauge_results_url(room, label)
+        if label in gauge_named.labels(page.desk)[0]
+        else "",
         findings=gauge_proof.findings_of_gauge(page, gauge),
         results=gauge_proof.result_rows(page, gauge),
         budgets_url=room.url("results/budget/"),
