@@ -53,6 +53,26 @@ def plane_plot(instant: SectionInstant, system: System) -> Drawn | None:
         series_shown(line.expanded(COVERAGE), "total_strain", system),
         "x",
     )
+    points = _points(instant, system, height)
+    unit, length = (unit_shown(name, system).text for name in ("total_strain", "depth"))
+    plot = Plot(
+        Axis("total strain", unit),
+        Axis("height above the lower face", length),
+        "Total strain over the height of the section at one instant",
+        (curve,),
+        points,
+        verticals=((0.0, ""),),
+    )
+    return Drawn(
+        "plane",
+        plot,
+        "Strain plane",
+        "Dots: gauges, whiskers their expanded uncertainty; band: that of the plane, 95 %.",
+    )
+
+
+def _points(instant: SectionInstant, system: System, height: float) -> tuple[Point, ...]:
+    """Gauges with their doubt, and the neutral axis where it lies in the section."""
     points = [
         Point(
             in_shown(float(reading.total.value[instant.row]), "total_strain", system),
@@ -68,21 +88,7 @@ def plane_plot(instant: SectionInstant, system: System) -> Drawn | None:
     if axis is not None and 0 <= float(axis.depth.value) <= height:
         up = in_shown(height - float(axis.depth.value), "depth", system)
         points.append(Point(0.0, up, "neutral axis", hollow=True))
-    unit, length = (unit_shown(name, system).text for name in ("total_strain", "depth"))
-    plot = Plot(
-        Axis("total strain", unit),
-        Axis("height above the lower face", length),
-        "Total strain over the height of the section at one instant",
-        (curve,),
-        tuple(points),
-        verticals=((0.0, ""),),
-    )
-    return Drawn(
-        "plane",
-        plot,
-        "Strain plane",
-        "Dots: gauges, whiskers their expanded uncertainty; band: that of the plane, 95 %.",
-    )
+    return tuple(points)
 
 
 def section_drawn(instant: SectionInstant, system: System) -> SectionDrawn:
