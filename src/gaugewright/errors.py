@@ -9,6 +9,7 @@ GaugewrightError
 │   └── SchemaError                  campaign made by another version
 ├── MissingExtraError                an optional part that isn't installed
 └── Faults                           several of the above, all reported at once
+    └── InputFaults (also InputError) several settings of one calculation or form
 """
 
 from collections.abc import Sequence
@@ -19,6 +20,7 @@ __all__ = [
     "FileError",
     "GaugewrightError",
     "InputError",
+    "InputFaults",
     "MissingExtraError",
     "SchemaError",
     "SourceError",
@@ -135,8 +137,28 @@ class Faults(GaugewrightError):
             raise ValueError("Faults needs at least one fault")
         self.what = what
         self.faults = tuple(faults)
-        lines = "\n".join(f"  {fault}" for fault in self.faults)
-        super().__init__(f"{what}: {len(self.faults)} thing(s) to mend\n{lines}")
+        GaugewrightError.__init__(self, _all_told(what, self.faults))
+
+
+class InputFaults(Faults, InputError):
+    """Several values that can't be used, found together: whoever expects one is told of all.
+
+    A calculation refuses one setting as ``InputError`` and several as this, so that what is done
+    about a refusal doesn't depend on how many there were. ``name``, ``value`` and ``allowed``
+    are those of the first.
+    """
+
+    def __init__(self, what: str, faults: Sequence[InputError]) -> None:
+        parts = [fault.faults if isinstance(fault, Faults) else (fault,) for fault in faults]
+        Faults.__init__(self, what, [one for part in parts for one in part])
+        first = faults[0]
+        self.name, self.value = first.name, first.value
+        self.allowed, self.do = first.allowed, first.do
+
+
+def _all_told(what: str, faults: Sequence[GaugewrightError]) -> str:
+    lines = "\n".join(f"  {fault}" for fault in faults)
+    return f"{what}: {len(faults)} thing(s) to mend\n{lines}"
 
 
 def _shown(value: object) -> str:

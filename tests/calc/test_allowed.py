@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from gaugewright.calc import allowed
-from gaugewright.errors import Faults, InputError
+from gaugewright.errors import Faults, InputError, InputFaults
 
 
 def looked_at(first, second, third):
@@ -45,3 +45,17 @@ def broken():
 def test_another_error_in_the_block_is_not_hidden_by_the_faults_before_it():
     with pytest.raises(ZeroDivisionError, match="of another kind"):
         broken()
+
+
+def test_who_expects_one_refused_setting_is_told_of_several_too():
+    with pytest.raises(InputError) as caught:
+        looked_at(-1.0, 0.6, "yes")
+    assert isinstance(caught.value, Faults)
+    assert (caught.value.name, caught.value.value) == ("a", -1.0)
+    assert str(caught.value).startswith("setting: 2 thing(s) to mend")
+
+
+def test_lists_inside_a_list_are_told_as_one():
+    inner = InputFaults("inner", [InputError("x", 1, "2"), InputError("y", 1, "3")])
+    outer = InputFaults("outer", [inner, InputError("z", 1, "4")])
+    assert [fault.name for fault in outer.faults] == ["x", "y", "z"]

@@ -19,6 +19,7 @@ from gaugewright.records.proof import (
     Gate,
     GateCheck,
     GateReading,
+    Limit,
     LoadedSeries,
     Meter,
     Person,
@@ -30,6 +31,8 @@ from gaugewright.records.stated import Meaning, Stated
 from gaugewright.services.book import Book
 from gaugewright.services.calibrated_chains import force_chain_for
 from gaugewright.services.chains import chain_for
+from gaugewright.services.review_checks import Watched
+from gaugewright.services.review_signals import rest
 from gaugewright.services.strains import Desk
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
@@ -284,3 +287,17 @@ def test_drift_is_taken_off_by_a_circuit_that_is_not_loaded(ready):
     strain = desk.strain(desk.book.labelled(BridgeCircuit, "G-T"), ZeroKind.BEFORE_TEST).strain
     # The zero's own 1e-4 of imbalance scales by 4e-4.
     np.testing.assert_allclose(strain, 1e-3, atol=2e-6)
+
+
+def test_a_chain_with_several_faults_is_passed_over_by_what_can_do_without_it(ready):
+    switch("calibration@1", calibration_slope=0.5, calibration_offset=0.0)(ready)
+    ready.record("test", BEGINS + timedelta(hours=1), {"G-T": np.zeros(9), "P": np.arange(9.0)})
+    desk = Desk(ready.store, Book.read(ready.store))
+    circuit = desk.book.labelled(BridgeCircuit, "G-T")
+    with pytest.raises(Faults):
+        desk.strain(circuit, ZeroKind.BEFORE_TEST)
+    limits = desk.book.limit_labels()
+    for label in {"drift, short static test", "following temperature"} - limits:
+        ready.store.add(Limit(label, label, 1.0, "1", "of this test"))
+    desk = Desk(ready.store, Book.read(ready.store))
+    assert list(rest(desk, Watched(circuit, desk.book.gauges_of(circuit)[0], ()))) == []

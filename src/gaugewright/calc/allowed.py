@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 from numpy.typing import ArrayLike
 
-from gaugewright.errors import Faults, InputError
+from gaugewright.errors import InputError, InputFaults
 from gaugewright.quantities import FloatArray
 
 __all__ = ["Together", "not_negative", "positive", "within"]
@@ -149,7 +149,7 @@ class Together:
             return
         if len(self.faults) == 1:
             raise self.faults[0]
-        raise Faults(self.what, self.faults)
+        raise InputFaults(self.what, self.faults)
 
     def positive(self, name: str, value: ArrayLike, do: str = "") -> FloatArray:
         """As ``positive``, the refusal kept for the end of the block.

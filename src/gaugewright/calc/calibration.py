@@ -15,7 +15,7 @@ from gaugewright.calc.chain_parts import Influence, Stage
 from gaugewright.calc.joint import jointly_uncertain
 from gaugewright.calc.polynomial_fit import PolynomialFit, polynomial_fit
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain, combination
-from gaugewright.errors import Faults, InputError
+from gaugewright.errors import InputError, InputFaults
 from gaugewright.quantities import FloatArray
 
 __all__ = ["BarCalibration", "LoadSeries", "bar_calibration", "rising_readings"]
@@ -335,7 +335,7 @@ def _refuse(series: Sequence[LoadSeries], degree: int) -> None:
     if len(found) == 1:
         raise found[0]
     if found:
-        raise Faults("calibration series", found)
+        raise InputFaults("calibration series", found)
 
 
 def _one_turn(run: LoadSeries) -> bool:

@@ -18,7 +18,7 @@ from gaugewright.calc.chain_rows import Step, columns_of, finite, laid_out
 from gaugewright.calc.stage_kinds import SLOTS
 from gaugewright.calc.stages import kind_named
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain, declare
-from gaugewright.errors import Faults, InputError
+from gaugewright.errors import InputError, InputFaults
 from gaugewright.quantities import FloatArray
 
 __all__ = ["Chain", "Influence", "Stage", "Stopped", "TrailStep"]
@@ -62,7 +62,7 @@ class Chain:
         if len(faults) == 1:
             raise faults[0]
         if faults:
-            raise Faults("correction chain", faults)
+            raise InputFaults("correction chain", faults)
 
     @classmethod
     def of(

@@ -11,7 +11,7 @@ import numpy as np
 from scipy.optimize import linprog
 
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain, combination
-from gaugewright.errors import Faults, InputError
+from gaugewright.errors import InputError, InputFaults
 from gaugewright.quantities import FloatArray
 
 __all__ = [
@@ -295,7 +295,7 @@ def _refuse_bad(plan: Wiring, readings: Mapping[str, Uncertain | Beyond]) -> Non
     if len(found) == 1:
         raise found[0]
     if found:
-        raise Faults("readings between wires", found)
+        raise InputFaults("readings between wires", found)
 
 
 def _design(plan: Wiring, pairs: tuple[str, ...]) -> FloatArray:

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import linalg
 
-from gaugewright.errors import Faults, InputError
+from gaugewright.errors import InputError, InputFaults
 from gaugewright.quantities import FloatArray
 
 __all__ = ["PolynomialFit", "polynomial_fit"]
@@ -186,4 +186,4 @@ def _refuse(across: FloatArray, up: FloatArray, degree: int) -> None:
     if len(found) == 1:
         raise found[0]
     if found:
-        raise Faults("points for a fit", found)
+        raise InputFaults("points for a fit", found)

@@ -5,7 +5,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from gaugewright.errors import Faults, GaugewrightError, InputError
+from gaugewright.errors import InputError, InputFaults
 from gaugewright.records.stated import Stated, check_finite
 
 __all__ = ["CouponCurve", "CyclicProperties", "SteelLaw", "check_steel"]
@@ -40,7 +40,7 @@ class CouponCurve:
     uniform_elongation: float | None = None
 
     def __post_init__(self) -> None:
-        faults: list[GaugewrightError] = []
+        faults: list[InputError] = []
         for name in ("strain", "stress"):
             for value in getattr(self, name):
                 try:
@@ -82,7 +82,7 @@ class CyclicProperties:
     misfit: Stated | None = None
 
     def __post_init__(self) -> None:
-        faults: list[GaugewrightError] = []
+        faults: list[InputError] = []
         for name in ("hardening_share", "curvature_loss"):
             value = getattr(self, name).value
             if not 0 <= value < 1:
@@ -138,7 +138,7 @@ def check_steel(law: SteelLaw, given: Mapping[str, object]) -> None:
     Faults
         If several are: all of them by name.
     """
-    faults: list[GaugewrightError] = []
+    faults: list[InputError] = []
     for name in _POSITIVE:
         stated = given.get(name)
         if isinstance(stated, Stated) and not (math.isfinite(stated.value) and stated.value > 0):
@@ -161,9 +161,9 @@ def check_steel(law: SteelLaw, given: Mapping[str, object]) -> None:
     _raise(f"metal with the law {law.value}", faults)
 
 
-def _out_of_order(given: Mapping[str, object]) -> list[GaugewrightError]:
+def _out_of_order(given: Mapping[str, object]) -> list[InputError]:
     number = {name: s.value for name, s in given.items() if isinstance(s, Stated)}
-    found: list[GaugewrightError] = []
+    found: list[InputError] = []
     for smaller, larger, words in (
         ("yield_strength", "tensile_strength", "above the yield strength"),
         ("hardening_strain", "ultimate_strain", "beyond the hardening strain"),
@@ -174,8 +174,8 @@ def _out_of_order(given: Mapping[str, object]) -> list[GaugewrightError]:
     return found
 
 
-def _raise(what: str, faults: list[GaugewrightError]) -> None:
+def _raise(what: str, faults: list[InputError]) -> None:
     if len(faults) == 1:
         raise faults[0]
     if faults:
-        raise Faults(what, faults)
+        raise InputFaults(what, faults)

@@ -9,7 +9,7 @@ import numpy as np
 
 from gaugewright.calc.evaluation import stated_distribution, stated_standard_uncertainty
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
-from gaugewright.errors import Faults, InputError
+from gaugewright.errors import InputError, InputFaults
 from gaugewright.present.captions import listed
 from gaugewright.present.numbers import Shown, shown, significant_text
 from gaugewright.present.typed import number_typed, quantity_typed
@@ -167,7 +167,7 @@ def given(
     if len(wrong) == 1:
         raise wrong[0]
     if wrong:
-        raise Faults(f"what was typed for {tool.name}", wrong)
+        raise InputFaults(f"what was typed for {tool.name}", wrong)
     return found
 
 

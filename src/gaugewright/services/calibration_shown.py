@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from gaugewright.calc.uncertainty import Uncertain
-from gaugewright.errors import Faults, GaugewrightError, InputError
+from gaugewright.errors import InputError, InputFaults
 from gaugewright.present.axes import Axis
 from gaugewright.present.numbers import Shown, fixed_text, significant_text
 from gaugewright.present.plots import Curve, Ink, Plot, drawn
@@ -91,12 +91,12 @@ def told_from(texts: Mapping[str, str], zone: str) -> Told:
     Faults
         If several can't.
     """
-    faults: list[GaugewrightError] = []
+    faults: list[InputError] = []
 
     def number(name: str, words: str) -> float:
         try:
             return number_typed(words, texts.get(name, "").strip().removesuffix("%").strip())
-        except GaugewrightError as fault:
+        except InputError as fault:
             faults.append(fault)
             return 1.0
 
@@ -115,7 +115,7 @@ def told_from(texts: Mapping[str, str], zone: str) -> Told:
     if len(faults) == 1:
         raise faults[0]
     if faults:
-        raise Faults("calibration", faults)
+        raise InputFaults("calibration", faults)
     return Told(
         measured,
         Stated(0.0, share / _PERCENT, meaning or Meaning.TWO_SIGMA, source="certificate"),
@@ -127,7 +127,7 @@ def told_from(texts: Mapping[str, str], zone: str) -> Told:
     )
 
 
-def _instant(text: str, zone: str, faults: list[GaugewrightError]) -> datetime:
+def _instant(text: str, zone: str, faults: list[InputError]) -> datetime:
     try:
         found = datetime.fromisoformat(text.strip())
     except ValueError:
@@ -136,7 +136,7 @@ def _instant(text: str, zone: str, faults: list[GaugewrightError]) -> datetime:
     return (found if found.tzinfo else found.replace(tzinfo=ZoneInfo(zone))).astimezone(UTC)
 
 
-def _day(text: str, faults: list[GaugewrightError]) -> date | None:
+def _day(text: str, faults: list[InputError]) -> date | None:
     if not text.strip():
         return None
     try:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gaugewright.errors import Faults, GaugewrightError, InputError
+from gaugewright.errors import InputError, InputFaults
 from gaugewright.present.typed import number_typed
 from gaugewright.quantities import parse_unit, to_si
 from gaugewright.records.proof import LoadedSeries
@@ -90,7 +90,7 @@ def _heads(row: Sequence[str]) -> tuple[list[str], Mapping[str, Unit]]:
     """Names of the columns and their units; everything wrong with them at once."""
     names: list[str] = []
     units: dict[str, Unit] = {}
-    faults: list[GaugewrightError] = []
+    faults: list[InputError] = []
     for head in row:
         if head.strip().lower() == SERIES:
             names.append(SERIES)
@@ -111,11 +111,11 @@ def _heads(row: Sequence[str]) -> tuple[list[str], Mapping[str, Unit]]:
     if len(faults) == 1:
         raise faults[0]
     if faults:
-        raise Faults("headings of the calibration table", faults)
+        raise InputFaults("headings of the calibration table", faults)
     return names, units
 
 
-def _missing(names: Sequence[str], units: Mapping[str, Unit]) -> list[GaugewrightError]:
+def _missing(names: Sequence[str], units: Mapping[str, Unit]) -> list[InputError]:
     if FORCE not in names:
         return [InputError("headings", ", ".join(names), "with force [kN] among them")]
     if units[FORCE].dimension != "force":
@@ -131,7 +131,7 @@ def _cells(rows: Sequence[Sequence[str]], heads: Sequence[str]) -> tuple[list[li
     """Numbers of every complete row, and how many rows were not complete."""
     cells: list[list[float]] = []
     left_out = 0
-    faults: list[GaugewrightError] = []
+    faults: list[InputError] = []
     for line, row in enumerate(rows, start=2):
         texts = [text.strip() for text in row]
         if len(texts) != len(heads):
@@ -145,13 +145,13 @@ def _cells(rows: Sequence[Sequence[str]], heads: Sequence[str]) -> tuple[list[li
         for name, text in zip(heads, texts, strict=True):
             try:
                 numbers.append(number_typed(f"{name}, line {line} of the table", text))
-            except GaugewrightError as fault:
+            except InputError as fault:
                 faults.append(fault)
         cells.append(numbers)
     if len(faults) == 1:
         raise faults[0]
     if faults:
-        raise Faults("rows of the calibration table", faults)
+        raise InputFaults("rows of the calibration table", faults)
     return cells, left_out
 
 
