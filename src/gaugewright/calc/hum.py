@@ -74,10 +74,10 @@ def mains_hum(
     """Lines of the mains and its first harmonics that stand out of the noise around them.
 
     The median of the spectra of overlapping windows is taken, so that a passing event makes no
-    line; a line counts when its power is ``limit`` times the median of its neighbourhood. Where a fold
-    may fall next to zero frequency (the grid's frequency wanders by a hundredth), hum and slow
-    loading look the same and nothing is found: sample at another rate to tell them apart. The amplitude follows from the power of a Hann-windowed
-    sine over its three bins.
+    line; a line counts when its power is ``limit`` times the median of its neighbourhood. Where
+    a fold may fall next to zero frequency (the grid's frequency wanders by a hundredth), hum and
+    slow loading look the same and nothing is found: sample at another rate to tell them apart.
+    The amplitude follows from the power of a Hann-windowed sine over its three bins.
 
     Parameters
     ----------
@@ -111,7 +111,8 @@ def mains_hum(
     frequencies, power = spectrum
     found: list[Hum] = []
     for harmonic in HARMONICS:
-        hum = _line(frequencies, power, sampling_rate, harmonic, harmonic * mains_frequency, limit)
+        nominal = harmonic * mains_frequency
+        hum = _line((frequencies, power), sampling_rate, nominal, limit, harmonic)
         if hum is not None and all(
             abs(hum.frequency - h.frequency) > 2 * frequencies[1] for h in found
         ):
@@ -135,13 +136,13 @@ def _spectrum(data: FloatArray, sampling_rate: float) -> tuple[FloatArray, Float
 
 
 def _line(
-    frequencies: FloatArray,
-    power: FloatArray,
+    spectrum: tuple[FloatArray, FloatArray],
     sampling_rate: float,
-    harmonic: int,
     nominal: float,
     limit: float,
+    harmonic: int,
 ) -> Hum | None:
+    frequencies, power = spectrum
     bins = frequencies[1]
     middle = alias(nominal, sampling_rate)
     reach = max(2, int(np.ceil(TOLERANCE * nominal / bins)))

@@ -16,7 +16,7 @@ from gaugewright.services.review_signals import looked_for, yield_time
 from gaugewright.services.series import Stretch
 from gaugewright.services.strains import Desk
 
-__all__ = ["lone_leaps"]
+__all__ = ["WINDOW", "lone_leaps", "moved"]
 
 WINDOW = 40  # readings on either side of a step
 MOST_SPIKES = 20  # told one by one; of more, that there are many
@@ -62,7 +62,7 @@ class _Company:
         ]
         if self._load is not None:
             time, load = self._load
-            if _moved(time, load, quality.noise_floor(load), seen.time, seen.scan):
+            if moved(time, load, quality.noise_floor(load), seen.time, seen.scan):
                 names.append("the load")
         return names
 
@@ -78,7 +78,7 @@ class _Company:
 
     def _gauge_moved(self, other: Watched, seen: _Seen) -> bool:
         return any(
-            _moved(stretch.time, stretch.reading, self._noise[id(stretch)], seen.time, seen.scan)
+            moved(stretch.time, stretch.reading, self._noise[id(stretch)], seen.time, seen.scan)
             for stretch in other.stretches
         )
 
@@ -171,22 +171,25 @@ def _rows(seen: _Seen) -> tuple[int, int]:
     return first + seen.leap.span.first, first + seen.leap.span.last
 
 
-def _moved(time: FloatArray, values: FloatArray, noise: float, instant: float, scan: float) -> bool:
+def moved(time: FloatArray, values: FloatArray, noise: float, instant: float, scan: float) -> bool:
     """Whether a series moved by several noises within a few scans of an instant."""
     if time.size < 8 or not time[0] <= instant <= time[-1]:
         return False
     own = float(np.median(np.diff(time[:64])))
     reach = SCANS * max(scan, own)
-    near = (np.searchsorted(time, instant - reach), np.searchsorted(time, instant + reach))
-    around = values[max(0, near[0] - 3) : near[1] + 3]
-    around = around[np.isfinite(around)]
-    if around.size < 4 or not noise > 0:
-        return False
-    wide = values[max(0, near[0] - HEREABOUTS) : near[1] + HEREABOUTS]
+    first, last = np.searchsorted(time, [instant - reach, instant + reach]).tolist()
+    moves = np.diff(values[max(0, first - 3) : last + 3])
+    moves = moves[np.isfinite(moves)]
+    wide = values[max(0, first - HEREABOUTS) : last + HEREABOUTS]
     noise = max(noise, float(np.nan_to_num(quality.noise_floor(wide))))
-    # A ramp moves too: what counts is more than its even share between neighbours.
-    moves = np.diff(around)
-    return bool(np.max(np.abs(moves - np.median(moves))) > MOVED * noise)
+    if moves.size < 3 or not noise > 0:
+        return False
+    # A ramp moves too: what counts is more than its even share of what is usual hereabouts.
+    around = np.diff(values[max(0, first - WINDOW) : last + WINDOW])
+    usual = float(np.nanmedian(around))
+    together = abs(float(np.sum(moves - usual))) / np.sqrt(2)
+    alone = float(np.max(np.abs(moves - usual)))
+    return bool(max(together, alone) > MOVED * noise)
 
 
 def _reads_at(stretch: Stretch, time: float) -> bool:

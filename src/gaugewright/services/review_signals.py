@@ -146,11 +146,11 @@ def rest(desk: Desk, watched: Watched) -> Iterator[Finding]:
         warmth = piece.columns.get("temperature_degc")
         for span in steadiness.at_rest(calm, window=window, load_band=band):
             part = slice(span.first, span.last + 1)
-            yield from _drifting(desk, watched, piece.stretch, span, time[part], here[part])
+            calmly = (time[part], here[part])
+            yield from _drifting(desk, watched, piece.stretch, span, calmly)
             if warmth is not None:
-                yield from _warming(
-                    desk, watched, piece.stretch, span, (time[part], here[part], warmth[part])
-                )
+                both = (*calmly, warmth[part])
+                yield from _warming(desk, watched, piece.stretch, span, both)
 
 
 def _drifting(
@@ -158,12 +158,11 @@ def _drifting(
     watched: Watched,
     stretch: Stretch,
     span: quality.Span,
-    time: FloatArray,
-    strain: FloatArray,
+    series: tuple[FloatArray, FloatArray],
 ) -> Iterator[Finding]:
     limit = desk.book.limit("drift, short static test")
     try:
-        trend = steadiness.drift(time, strain)
+        trend = steadiness.drift(*series)
     except InputError:
         return  # too few readings to say
     sure = abs(trend.slope) > limit.record.value + 3 * trend.standard_uncertainty
