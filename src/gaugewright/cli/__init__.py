@@ -27,6 +27,7 @@ from gaugewright.cli import (
     results,
     reviewing,
     serve,
+    stages,
 )
 from gaugewright.errors import GaugewrightError
 
@@ -60,6 +61,7 @@ for commands in (
     fatigue,
     results,
     limits,
+    stages,
     reviewing,
     answering,
     serve,

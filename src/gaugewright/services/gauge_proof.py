@@ -296,6 +296,7 @@ def uids_of_gauge(page: Page, gauge: Entry[Gauge]) -> tuple[Uid, ...]:
         if entry.uid in about
         or (not isinstance(entry.record, BridgeCircuit) and _tells(entry.record, fields, about))
         or gauge.uid in getattr(entry.record, "subjects", ())
+        or (circuit is not None and circuit.uid in getattr(entry.record, "circuits", ()))
     )
 
 

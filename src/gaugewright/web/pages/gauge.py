@@ -2,10 +2,11 @@
 
 from dataclasses import dataclass
 
-from fastapi import APIRouter
+from fastapi import APIRouter, Form
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
 
+from gaugewright.errors import GaugewrightError
 from gaugewright.present.captions import listed
 from gaugewright.present.numbers import Shown
 from gaugewright.records import Entry
@@ -25,6 +26,7 @@ from gaugewright.web.figures import Figures, figures
 from gaugewright.web.links import GaugeLink, gauge_url
 from gaugewright.web.pages.overview import JournalLine
 from gaugewright.web.pages.results_gauge import gauge_results_url
+from gaugewright.web.stage_form import StageForm, decided, stage_form
 
 __all__ = ["GaugePage", "router"]
 
@@ -85,6 +87,7 @@ class GaugePage:
     connections: tuple[ConnectionRow, ...]
     zeros: tuple[ZeroRow, ...]
     chains: tuple[ChainTable, ...]
+    stages: StageForm | None
     figures: Figures
     under_load_url: str
     findings: tuple[FindingRow, ...]
@@ -94,16 +97,69 @@ class GaugePage:
 
 
 @router.get("/c/{name}/gauges/{label:path}")
-def show(request: Request, label: str) -> Response:
+def show(request: Request, label: str, decided: str = "") -> Response:
     """Page of one gauge."""
     room = rooms.room(request)
+    gauge = _gauge(room, label)
+    form = _stages(room, gauge, {}, None, decided)
+    return frame.page(request, "gauge.html", gauge_page(room, gauge, form))
+
+
+@router.post("/c/{name}/gauges/{label:path}")
+def decide(
+    request: Request,
+    label: str,
+    stage: str = Form(""),
+    wanted: str = Form("", alias="set"),
+    reason: str = Form(""),
+    numbers: str = Form(""),
+    beside: str = Form(""),
+) -> Response:
+    """Turn a stage of the gauge's corrections on or off."""
+    typed = {
+        "stage": stage,
+        "set": wanted,
+        "reason": reason,
+        "numbers": numbers,
+        "beside": beside,
+    }
+    try:
+        room = rooms.room_to_write(request)
+        circuit = Page.of(Desk(room.store, room.book)).circuit_of(_gauge(room, label))
+        if circuit is None:
+            raise NotThere("circuit of", label, "one it is wired into", "enter its circuit first")
+        made = decided(room, circuit, typed)
+    except NotThere:
+        raise
+    except GaugewrightError as error:
+        room = rooms.room(request)
+        gauge = _gauge(room, label)
+        context = gauge_page(room, gauge, _stages(room, gauge, typed, error))
+        return frame.page(request, "gauge.html", context, status=422)
+    return RedirectResponse(f"{gauge_url(room, label)}?decided={made}#decide", status_code=303)
+
+
+def _gauge(room: rooms.Room, label: str) -> Entry[Gauge]:
     gauge = next((g for g in room.book.of(Gauge) if g.record.label == label), None)
     if gauge is None:
         raise NotThere("gauge", label, "one of this campaign", "look for it on the overview")
-    return frame.page(request, "gauge.html", gauge_page(room, gauge))
+    return gauge
 
 
-def gauge_page(room: rooms.Room, gauge: Entry[Gauge]) -> GaugePage:
+def _stages(
+    room: rooms.Room,
+    gauge: Entry[Gauge],
+    typed: dict[str, str],
+    error: GaugewrightError | None,
+    just: str = "",
+) -> StageForm | None:
+    circuit = Page.of(Desk(room.store, room.book)).circuit_of(gauge)
+    if circuit is None:
+        return None
+    return stage_form(room, circuit, gauge.record.label, typed, error, just)
+
+
+def gauge_page(room: rooms.Room, gauge: Entry[Gauge], stages: StageForm | None = None) -> GaugePage:
     """Everything the records say of a gauge."""
     page = Page.of(Desk(room.store, room.book))
     pack = room.book.pack_of(gauge).record
@@ -135,6 +191,7 @@ def gauge_page(room: rooms.Room, gauge: Entry[Gauge]) -> GaugePage:
         connections=gauge_proof.connection_rows(page, gauge),
         zeros=zeros,
         chains=chains,
+        stages=stages,
         figures=figures(room, "gauge", label),
         under_load_url=gauge_results_url(room, label)
         if label in gauge_named.labels(page.desk)[0]
