@@ -2,12 +2,12 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from gaugewright.calc import concrete as laws
-from gaugewright.calc import concrete_properties, layers, simple_beam, steel
+from gaugewright.calc import concrete_properties, layers, simple_beam
 from gaugewright.calc.fibre_section import FibreSection
 from gaugewright.calc.layers import ConcreteLayers
 from gaugewright.calc.section import propagated
@@ -22,6 +22,7 @@ from gaugewright.records.specimen import Bar, Material, SteelLaw
 from gaugewright.records.stated import Stated
 from gaugewright.services.book import Book
 from gaugewright.services.causes import uncertain_of_stated
+from gaugewright.services.steel_laws import LawInUse, law_of
 
 __all__ = [
     "GridPlace",
@@ -57,13 +58,16 @@ class WholeMember:
     """A member with everything that predictions and section forces take from its records.
 
     ``values`` holds each number by name, with its doubt: measures of the outline, the concrete's
-    strengths and modulus, and depth, across, area, modulus, strength and hardening of bar i as
-    ``bar_depth_i`` and so on. ``assumed`` says in words what nobody measured.
+    strengths and modulus, depth, across and area of bar i as ``bar_depth_i`` and so on, and the
+    numbers of the law of metal m, modulus first, as ``steel_m_0`` and so on. ``metals`` are the
+    laws, ``metal_of`` says which of them bar i has. ``assumed`` says in words what nobody measured.
     """
 
     entry: Entry[Member]
     concrete: Entry[Concrete]
     bars: tuple[PlacedBar, ...]
+    metals: tuple[LawInUse, ...]
+    metal_of: tuple[int, ...]
     values: Mapping[str, Uncertain]
     assumed: tuple[str, ...]
 
@@ -75,6 +79,23 @@ class WholeMember:
     def index_of(self, bar: Uid) -> int:
         """Number of a bar in ``values``."""
         return next(i for i, placed in enumerate(self.bars) if placed.bar.uid == bar)
+
+    def law_of_bar(self, number: int) -> LawInUse:
+        """Law of the metal of a bar."""
+        return self.metals[self.metal_of[number]]
+
+    def moduli(self, at: Mapping[str, FloatArray]) -> FloatArray:
+        """Elastic modulus of every bar, the numbers being ``at`` [Pa]."""
+        return np.array([float(at[f"steel_{metal}_0"]) for metal in self.metal_of])
+
+    def steel_stress(self, strain: FloatArray, at: Mapping[str, FloatArray]) -> FloatArray:
+        """Stress of every bar by its own law on first loading, bars along the last axis [Pa]."""
+        stress = np.empty(strain.shape)
+        for metal, law in enumerate(self.metals):
+            columns = np.flatnonzero(np.asarray(self.metal_of) == metal)
+            numbers = [at[f"steel_{metal}_{place}"] for place in range(len(law.numbers))]
+            stress[..., columns] = law.first(strain[..., columns], *numbers)
+        return stress
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -226,18 +247,13 @@ def fibre_section_of(member: WholeMember, at: Mapping[str, FloatArray]) -> Fibre
     def of(name: str) -> FloatArray:
         return np.array([float(at[f"{name}_{i}"]) for i in count])
 
-    modulus, strength, hardening = (
-        of("steel_modulus"),
-        of("yield_strength"),
-        of("hardening_modulus"),
-    )
     peak = concrete_properties.sargin_en1992(at["concrete_strength"])
     return FibreSection(
         layers_of(member, at),
         of("bar_depth"),
         of("bar_area"),
         lambda strain: concrete_stress(strain, at),
-        lambda strain: steel.bilinear_stress(strain, modulus, strength, hardening),
+        lambda strain: member.steel_stress(strain, at),
         crushing_strain=float(peak.crushing_strain),
         free_strain=float(at["free_strain"]),
     )
@@ -274,10 +290,17 @@ def _whole(book: Book, entry: Entry[Member]) -> WholeMember:
         bar = book.entry(place.bar, Bar)
         material = book.entry(bar.record.material, Material)
         bars.append(PlacedBar(bar, material, place))
-        values |= _bar(entry, bars[-1], number, assumed)
+        values |= _bar(entry, bars[-1], number)
+    materials = tuple({placed.material.uid: placed.material for placed in bars}.values())
+    metals = tuple(_metal(material, assumed) for material in materials)
+    for metal, law in enumerate(metals):
+        values |= {f"steel_{metal}_{place}": number for place, number in enumerate(law.numbers)}
+    order = [material.uid for material in materials]
+    metal_of = tuple(order.index(placed.material.uid) for placed in bars)
     if record.load_per_length is None:
         assumed.append("own weight of the member: none was recorded, none is counted")
-    return WholeMember(entry, concrete, tuple(bars), values, tuple(dict.fromkeys(assumed)))
+    told = tuple(dict.fromkeys(assumed))
+    return WholeMember(entry, concrete, tuple(bars), metals, metal_of, values, told)
 
 
 def _outline(entry: Entry[Member]) -> dict[str, Uncertain]:
@@ -322,43 +345,34 @@ def _concrete(entry: Entry[Concrete], assumed: list[str]) -> dict[str, Uncertain
     return values
 
 
-def _bar(
-    entry: Entry[Member], placed: PlacedBar, number: int, assumed: list[str]
-) -> dict[str, Uncertain]:
-    bar, material = placed.bar, placed.material
+def _bar(entry: Entry[Member], placed: PlacedBar, number: int) -> dict[str, Uncertain]:
+    bar = placed.bar
     if bar.record.area is None:
         raise InputError(f"area of {bar.record.label}", None, "recorded", "weigh a piece of it")
-    where, steel_law = f"{entry.uid}/{bar.uid}", material.record
+    where = f"{entry.uid}/{bar.uid}"
     values = {
         "bar_depth": uncertain_of_stated(f"bar_depth@{where}", placed.place.depth, "depth of bar"),
         "bar_across": uncertain_of_stated(
             f"bar_across@{where}", placed.place.across, "place across of bar"
         ),
         "bar_area": uncertain_of_stated(f"area@{bar.uid}", bar.record.area, "area of the bar"),
-        "steel_modulus": uncertain_of_stated(
-            f"modulus@{material.uid}", steel_law.elastic_modulus, "modulus of the steel"
-        ),
-        "yield_strength": Uncertain.exact(1e12),
-        "hardening_modulus": Uncertain.exact(0.0),
     }
-    if steel_law.yield_strength is None:
-        if steel_law.law is not SteelLaw.ELASTIC:
-            raise InputError(f"yield strength of {steel_law.label}", None, "given")
-        assumed.append(f"{steel_law.label}: elastic whatever the strain, no yield was recorded")
-    else:
-        values["yield_strength"] = uncertain_of_stated(
-            f"yield_strength@{material.uid}",
-            steel_law.yield_strength,
-            "yield strength of the steel",
-        )
-        if steel_law.hardening_modulus is None:
-            assumed.append(f"{steel_law.label}: no hardening was recorded, a plateau is taken")
-        else:
-            values["hardening_modulus"] = uncertain_of_stated(
-                f"hardening@{material.uid}", steel_law.hardening_modulus, "hardening of the steel"
-            )
-        if steel_law.law not in (SteelLaw.ELASTIC, SteelLaw.BILINEAR):
-            assumed.append(f"{steel_law.label}: taken as two straight lines, not by its own law")
-        if not steel_law.coupon:
-            assumed.append(f"{steel_law.label}: no coupon, the yield strength is as stated")
     return {f"{name}_{number}": value for name, value in values.items()}
+
+
+def _metal(material: Entry[Material], assumed: list[str]) -> LawInUse:
+    """Law of a metal, and in words what it lacks."""
+    record = material.record
+    if record.law is SteelLaw.ELASTIC:
+        why = "no yield was recorded" if record.yield_strength is None else "so its law says"
+        assumed.append(f"{record.label}: elastic whatever the strain, {why}")
+        return law_of(material)
+    if not record.coupon:
+        assumed.append(f"{record.label}: no coupon, the yield strength is as stated")
+    level = record.hardening_modulus is None and (
+        record.tensile_strength is None or record.ultimate_strain is None
+    )
+    if record.law is SteelLaw.BILINEAR and level:
+        assumed.append(f"{record.label}: no hardening was recorded, a plateau is taken")
+        return law_of(replace(material, record=replace(record, hardening_modulus=Stated(0.0))))
+    return law_of(material)

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugewright.calc import net_area as areas
-from gaugewright.calc import steel
 from gaugewright.calc.section import propagated
 from gaugewright.calc.uncertainty import Uncertain, combination
 from gaugewright.errors import InputError
@@ -15,6 +14,7 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import ZeroKind
 from gaugewright.services.book import Book
 from gaugewright.services.causes import uncertain_of_stated
+from gaugewright.services.flat_equilibrium import flat_of_bar
 from gaugewright.services.members import (
     GridPlace,
     Statics,
@@ -160,9 +160,7 @@ class _Flat:
     def __init__(self, book: Book, member: WholeMember, gauge: Entry[Gauge]) -> None:
         bar, flat = book.bar_of(gauge), book.flat_of(gauge)
         number = member.index_of(bar.uid)
-        self.modulus = member.values[f"steel_modulus_{number}"]
-        self.strength = member.values[f"yield_strength_{number}"]
-        self.hardening = member.values[f"hardening_modulus_{number}"]
+        self.law = member.law_of_bar(number)
         self.share = Uncertain.exact(1.0)
         if flat is None or bar.record.diameter is None:
             return
@@ -189,37 +187,14 @@ class _Flat:
         """Strain at the flat; NaN where the flat is on a plateau."""
         if self.share.value == 1.0:
             return bar_strain
-        numbers = [self.share, self.modulus, self.strength, self.hardening]
-        at = [number.value for number in numbers]
-        terms = [(bar_strain, self._slope(bar_strain.value, at))]
-        for place, number in enumerate(numbers):
-            step = 0.25 * float(number.standard_uncertainty())
-            if step:
-                up, down = list(at), list(at)
-                up[place], down[place] = at[place] + step, at[place] - step
-                rise = _at_flat(bar_strain.value, up) - _at_flat(bar_strain.value, down)
-                terms.append((number, rise / (2 * step)))
-        return combination(_at_flat(bar_strain.value, at), terms)
+        return flat_of_bar(self.law, bar_strain, self.share)
 
-    def _slope(self, strain: FloatArray, at: list[FloatArray]) -> FloatArray:
-        step = 1e-7
-        return (_at_flat(strain + step, at) - _at_flat(strain - step, at)) / (2 * step)
-
-    def yield_strain(self) -> Uncertain:
-        """Strain of the bar at which its flat begins to yield."""
-        return self.strength * self.share / self.modulus
-
-
-def _at_flat(strain: FloatArray, at: list[FloatArray]) -> FloatArray:
-    share, modulus, strength, hardening = at
-    return steel.flat_strain_beyond_yield(
-        strain,
-        np.minimum(share, 1.0),
-        1.0,
-        elastic_modulus=modulus,
-        yield_strength=strength,
-        hardening_modulus=hardening,
-    )
+    def yield_strain(self) -> Uncertain | None:
+        """Strain of the bar at which the stress at its flat is the yield strength; None: never."""
+        if not np.isfinite(self.law.yield_strain):
+            return None
+        modulus, strength = self.law.numbers[:2]
+        return strength * self.share / modulus
 
 
 def _elastic(plane: Elastic, moment: Uncertain, depth: Uncertain) -> Uncertain:
@@ -243,5 +218,8 @@ def _elastic(plane: Elastic, moment: Uncertain, depth: Uncertain) -> Uncertain:
 def _yield_load(
     statics: Statics, response: Response, place: GridPlace, flat: _Flat
 ) -> Uncertain | None:
-    moment = yield_moment(response, place.depth, flat.yield_strain())
+    reached = flat.yield_strain()
+    if reached is None:
+        return None
+    moment = yield_moment(response, place.depth, reached)
     return None if moment is None else load_at_moment(statics, moment)

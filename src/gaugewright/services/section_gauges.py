@@ -5,7 +5,6 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaugewright.calc import steel
 from gaugewright.calc.section import propagated
 from gaugewright.calc.uncertainty import Uncertain, combination
 from gaugewright.errors import InputError
@@ -15,15 +14,15 @@ from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.member import Member
 from gaugewright.records.proof import ZeroKind
-from gaugewright.records.specimen import Station, SteelLaw
+from gaugewright.records.specimen import Station
 from gaugewright.records.stated import State
 from gaugewright.services.book import Book
 from gaugewright.services.causes import input_of_limit, uncertain_of_stated
+from gaugewright.services.flat_equilibrium import bar_of_flat
 from gaugewright.services.forces import net_area_of
 from gaugewright.services.gauge_record import stress_free_zero
 from gaugewright.services.members import GridPlace, WholeMember, grid_place, member_of
 from gaugewright.services.review import state_of_gauge
-from gaugewright.services.steel_laws import law_of
 from gaugewright.services.strains import Desk
 from gaugewright.services.together import quarter_circuits, usable
 
@@ -264,8 +263,7 @@ def _of_bar(
 
     On a first loading up to the furthest strain so far, then elastic back from there.
     """
-    material = member.bars[gauge.bar].material
-    law, area = law_of(material), member.values[f"bar_area_{gauge.bar}"]
+    law, area = member.law_of_bar(gauge.bar), member.values[f"bar_area_{gauge.bar}"]
     left = net_area_of(desk, gauge.gauge)
     share = propagated(lambda at: at["net"] / at["whole"], {"net": left, "whole": area})
     below = measured.value - envelope
@@ -278,38 +276,5 @@ def _of_bar(
     stress = law.of_first_loading(at_most) + back * modulus
     strain = measured * share
     if yielded:
-        strain = _beyond(material.record.law, at_most, share, law.numbers) + back * share
+        strain = bar_of_flat(law, at_most, share) + back * share
     return strain, stress * left
-
-
-def _beyond(
-    kind: SteelLaw, flat: Uncertain, share: Uncertain, numbers: tuple[Uncertain, ...]
-) -> Uncertain:
-    """Strain of the bar whose flat has yielded; NaN where its law isn't two straight lines."""
-    modulus = numbers[0]
-    if kind is not SteelLaw.BILINEAR:
-        limit = numbers[1].value / modulus.value if len(numbers) > 1 else np.inf
-        return _where(flat.value <= limit, flat * share)
-    inputs: list[Uncertain] = [share, *numbers]
-
-    def bar(strain: FloatArray, at: list[FloatArray]) -> FloatArray:
-        return steel.bar_strain_beyond_yield(
-            strain,
-            at[0],
-            1.0,
-            elastic_modulus=at[1],
-            yield_strength=at[2],
-            hardening_modulus=at[3],
-        )
-
-    at = [number.value for number in inputs]
-    small = 1e-7
-    slope = (bar(flat.value + small, at) - bar(flat.value - small, at)) / (2 * small)
-    terms: list[tuple[Uncertain, FloatArray]] = [(flat, slope)]
-    for place, number in enumerate(inputs):
-        step = 0.25 * float(number.standard_uncertainty())
-        if step:
-            up, down = list(at), list(at)
-            up[place], down[place] = at[place] + step, at[place] - step
-            terms.append((number, (bar(flat.value, up) - bar(flat.value, down)) / (2 * step)))
-    return combination(bar(flat.value, at), terms)

@@ -109,7 +109,7 @@ def _worked_out(member: WholeMember) -> Response:
         return np.stack([found.moment, found.top_strain])
 
     def linear(values: Mapping[str, FloatArray]) -> FloatArray:
-        return _linear(fibre_section_of(member, values), values)
+        return _linear(fibre_section_of(member, values), values, member.moduli(values))
 
     states, elastic = propagated(first_loading, member.values), propagated(linear, member.values)
     # Near the last state a weaker section has none any more: no doubt can be told there.
@@ -148,14 +148,13 @@ def _bends(section: FibreSection) -> FloatArray:
     return np.unique(np.concatenate(fine))
 
 
-def _linear(section: FibreSection, at: Mapping[str, FloatArray]) -> FloatArray:
+def _linear(section: FibreSection, at: Mapping[str, FloatArray], moduli: FloatArray) -> FloatArray:
     """Uncracked plane with and per moment, cracked per moment, and the moment at first cracking."""
     modulus = float(at["concrete_modulus"])
-    steel = np.array([float(at[f"steel_modulus_{i}"]) for i in range(section.bar_depths.size)])
     whole = replace(
         section,
         concrete_law=lambda e: modulus * e,
-        steel_law=lambda e: steel * e,
+        steel_law=lambda e: moduli * e,
         crushing_strain=np.inf,
     )
     open_below = replace(

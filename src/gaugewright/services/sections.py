@@ -34,7 +34,6 @@ from gaugewright.services.loads import load_at, load_series, load_uncertain
 from gaugewright.services.members import concrete_stress, layers_of, moment_at, statics_at
 from gaugewright.services.section_gauges import GaugedSection, Reading, reading_of
 from gaugewright.services.series import campaign_seconds
-from gaugewright.services.steel_laws import law_of
 from gaugewright.services.strains import Desk
 
 __all__ = [
@@ -281,7 +280,7 @@ def _bar_force(
 
 
 def _force_by_plane(section: GaugedSection, number: int, planes: PlaneSeries) -> Uncertain:
-    values, material = section.member.values, section.member.bars[number].material
+    values = section.member.values
     depth, side = values[f"bar_depth_{number}"], values[f"bar_across_{number}"]
     top, bend, slope = planes.top_strain, planes.curvature, planes.curvature_across
     value = top.value + bend.value * depth.value
@@ -294,7 +293,7 @@ def _force_by_plane(section: GaugedSection, number: int, planes: PlaneSeries) ->
         value = value + slope.value * side.value
         terms += [(slope, np.full_like(value, side.value)), (side, slope.value)]
     strain = combination(np.nan_to_num(value), [(t, np.nan_to_num(s)) for t, s in terms])
-    stress = law_of(material).of_first_loading(strain)
+    stress = section.member.law_of_bar(number).of_first_loading(strain)
     force = stress * values[f"bar_area_{number}"]
     return combination(np.where(np.isnan(value), np.nan, force.value), [(force, 1.0)])
 
