@@ -11,12 +11,15 @@ from gaugewright.errors import InputError
 from gaugewright.present.numbers import fixed_text
 from gaugewright.present.units_shown import System, quantity_shown
 from gaugewright.services.gauge_look import instant_of
+from gaugewright.services.section_gauges import GaugedSection
 from gaugewright.services.section_look import Compared, SectionLook, row_of_hold
 from gaugewright.services.sections import SectionInstant
 
 __all__ = [
     "HOLD_HEADS",
+    "apart_text",
     "compared_rows",
+    "depths_apart",
     "gauge_rows",
     "hold_rows",
     "instant_rows",
@@ -46,6 +49,17 @@ def number_text(value: Uncertain | None, quantity: str, system: System) -> str:
     doubt = float(value.expanded(COVERAGE))
     known = doubt if np.isfinite(doubt) and doubt > 0 else None
     return quantity_shown(quantity, float(value.value), known, system).text
+
+
+def depths_apart(section: GaugedSection) -> float:
+    """How far the highest and the lowest grid in use stand apart [m]; 0 with fewer than two."""
+    depths = [float(gauge.place.depth.value) for gauge in section.used]
+    return max(depths) - min(depths) if depths else 0.0
+
+
+def apart_text(section: GaugedSection, system: System) -> str:
+    """The same, in words."""
+    return quantity_shown("depth", depths_apart(section), None, system).text
 
 
 def load_text(load: float, system: System) -> str:

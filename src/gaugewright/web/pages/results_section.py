@@ -18,7 +18,6 @@ from gaugewright.services.section_plots import Drawn
 from gaugewright.services.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.faults import NotThere
-from gaugewright.web.links import GaugeLink
 
 __all__ = ["ResultsSectionPage", "SectionsPage", "router", "section_url"]
 
@@ -60,11 +59,21 @@ class WordTable:
 
 
 @dataclass(frozen=True, slots=True)
+class SectionLine:
+    """A gauged section in the list: the farther apart its depths, the better it is told."""
+
+    label: str
+    url: str
+    gauges: str
+    apart: str
+
+
+@dataclass(frozen=True, slots=True)
 class SectionsPage:
     """Every gauged section, or what is missing for one."""
 
     sheet: frame.Sheet
-    sections: tuple[GaugeLink, ...]
+    sections: tuple[SectionLine, ...]
     results_url: str
 
 
@@ -100,16 +109,18 @@ class ResultsSectionPage:
 def sections(request: Request) -> Response:
     """List of sections."""
     room = rooms.room(request)
-    found = section_gauges.sections_of(Desk(room.store, room.book))
+    page = Page.of(Desk(room.store, room.book))
+    found = section_gauges.sections_of(page.desk)
     context = SectionsPage(
         frame.Sheet("Sections", "Sections", _block(room, "Sections"), "results"),
         tuple(
-            GaugeLink(
-                f"{one.label}, {len(one.used)} gauges of {len(one.gauges)}",
+            SectionLine(
+                one.label,
                 section_url(room, one.label),
-                "",
+                f"{len(one.used)} of {len(one.gauges)}",
+                section_words.apart_text(one, page.system),
             )
-            for one in found
+            for one in sorted(found, key=section_words.depths_apart, reverse=True)
         ),
         room.url("results"),
     )
