@@ -46,7 +46,7 @@ def test_every_input_names_the_version_of_a_record_that_is_there(page: Page) -> 
     # Noise is nobody's; bending is told by the readings of the pairs themselves.
     for entry in numbers(page):
         for line in entry.record.budget:
-            if not line.input or (line.input.startswith("local_bending@")):
+            if not line.input or line.input.startswith(("local_bending@", "noise of ")):
                 continue
             assert line.source is not None, line.input
             found = page.book.found(line.source.uid)

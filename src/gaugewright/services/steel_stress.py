@@ -17,6 +17,7 @@ from gaugewright.records.proof import Limit, ZeroKind
 from gaugewright.records.specimen import Material, SteelLaw
 from gaugewright.services.book import Book
 from gaugewright.services.laboratory import shipped_records
+from gaugewright.services.result_inputs import HOLD_HIGH, HOLD_LOW
 from gaugewright.services.steel_laws import law_of
 from gaugewright.services.strains import CircuitStrain, Desk
 
@@ -29,8 +30,6 @@ __all__ = [
     "stress_along_rows",
 ]
 
-HOLD_LOW = "stress held past yield, lowest"
-HOLD_HIGH = "stress held past yield, highest"
 HELD = "rest of the steel while it is held past yield"
 # Reversals smaller than this many standard deviations of the noise are noise.
 _GATE = 6.0
