@@ -62,6 +62,8 @@ NUMBERS = {
     "time_last_zero": 5100.0,
     "drift_strain": -14e-6,
     "zero_offset": 3e-6,
+    "drift_rate": -2e-9,
+    "time_zero": 40.0,
     "leak_strain": 2e-6,
     "net_area": 187e-6,
     "area": 201e-6,

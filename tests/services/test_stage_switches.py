@@ -205,6 +205,9 @@ TURNS_ON = {
     ),
     "drift, reference channel@1": switch("drift, reference channel@1", "circuit G-U"),
     "zero stability@1": as_it_is,
+    "drift allowance, growing with time@1": lambda tiny: tiny.store.add(
+        Limit("drift rate allowance", "strain_rate", 1e-12, "1/s", "of this test")
+    ),
     "insulation@1": insulation_read,
     "flat to bar@1": switch("flat to bar@1", net_area=190e-6),
     "initial strain@1": switch("initial strain@1", initial_strain=-80e-6),

@@ -30,6 +30,7 @@ SLOTS = (
     "lead temperature",
     "drift",
     "zero stability",
+    "drift allowance",
     "insulation",
     "section",
     "initial strain",

@@ -4,6 +4,7 @@ from functools import lru_cache
 
 from gaugewright.calc.stage_kinds import StageKind
 from gaugewright.calc.stages_calibrated import CALIBRATED_KINDS
+from gaugewright.calc.stages_drift import DRIFT_KINDS
 from gaugewright.calc.stages_electrical import ELECTRICAL_KINDS
 from gaugewright.calc.stages_limits import LIMIT_KINDS
 from gaugewright.calc.stages_mechanical import MECHANICAL_KINDS
@@ -18,6 +19,7 @@ KINDS: dict[str, StageKind] = {
         *ELECTRICAL_KINDS,
         *LIMIT_KINDS,
         *MECHANICAL_KINDS,
+        *DRIFT_KINDS,
         *TORSION_KINDS,
         *CALIBRATED_KINDS,
     )

@@ -9,18 +9,30 @@ from gaugewright.calc.uncertainty import InputQuantity
 from gaugewright.records import Entry
 from gaugewright.records.electrical import Topology
 from gaugewright.records.gauges import Gauge
-from gaugewright.records.proof import Censor, GateCheck
+from gaugewright.records.proof import Censor, GateCheck, Limit
 from gaugewright.records.stated import Basis
 from gaugewright.services.book import Book
 from gaugewright.services.causes import Causes, input_of_limit
 from gaugewright.services.chain_subject import Subject
+from gaugewright.services.series import campaign_seconds
 
-__all__ = ["alignment", "dummy", "installation", "insulation", "section", "zero_stability"]
+__all__ = [
+    "DRIFT_RATE",
+    "alignment",
+    "drift_growth",
+    "dummy",
+    "installation",
+    "insulation",
+    "section",
+    "zero_stability",
+]
 
 INSTALLATION = "installation scatter"
 MISALIGNMENT = "misalignment allowance"
 LEAD_WARMING = "lead warming difference"
 ZERO_DRIFT = "zero drift allowance"
+# Not shipped: nobody can know it for another laboratory. What stands in a campaign counts.
+DRIFT_RATE = "drift rate allowance"
 
 
 def installation(book: Book, gauges: tuple[Entry[Gauge], ...], causes: Causes) -> Stage:
@@ -134,6 +146,21 @@ def zero_stability(book: Book, subject: Subject, causes: Causes) -> Stage:
             4 / (pack.gauge_factor.value * len(subject.gauges)),
         )
     return Stage(kind, True, "", (("zero_offset", 0.0),), tuple(influences))
+
+
+def drift_growth(book: Book, subject: Subject, causes: Causes) -> Stage | None:
+    """Drift that grows with the time since the zero, where the campaign allows for any."""
+    allowed = next((e for e in book.of(Limit) if e.record.label == DRIFT_RATE), None)
+    if allowed is None:
+        return None
+    kind = "drift allowance, growing with time@1"
+    basis = Basis.ASSUMED if allowed.record.unverified else Basis.STATED
+    causes.came_from(kind, "drift_rate", allowed.ref, basis, allowed.record.source)
+    name = f"drift_rate@{subject.circuit.uid}"
+    rate = input_of_limit(name, allowed, "drift of the gauge, in proportion to time")
+    since = campaign_seconds(subject.zero.record.measured)
+    numbers = (("drift_rate", 0.0), ("time_zero", since))
+    return Stage(kind, True, "", numbers, (causes.add("drift_rate", rate),))
 
 
 def insulation(book: Book, subject: Subject, causes: Causes) -> Stage | None:

@@ -82,6 +82,7 @@ def chain_for(
         _transverse(subject, causes),
         _temperature(subject, causes),
         allowances.zero_stability(book, subject, causes),
+        allowances.drift_growth(book, subject, causes),
         allowances.insulation(book, subject, causes),
         *allowances.section(book, subject, causes),
     )

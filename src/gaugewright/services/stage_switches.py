@@ -15,6 +15,7 @@ from gaugewright.records.stated import Basis, Stated
 from gaugewright.services.book import Book
 from gaugewright.services.causes import Causes
 from gaugewright.services.chain_subject import Subject
+from gaugewright.services.series import campaign_seconds
 
 __all__ = ["Decided", "switched", "switches_for"]
 
@@ -131,7 +132,7 @@ def _recorded(
 ) -> tuple[Stated, Ref | None]:
     """A number that no stage of the chain has yet, from the records around the circuit."""
     pack, bar, metal = subject.pack, subject.bar, subject.material
-    card = pack.record
+    card, zero = pack.record, subject.zero.record
     copper = leads.COPPER_TEMPERATURE_COEFFICIENT
     of: dict[str, tuple[Stated | None, Ref | None]] = {
         "gauge_resistance": (card.gauge_resistance, pack.ref),
@@ -147,6 +148,7 @@ def _recorded(
         "diameter": (bar.record.diameter, bar.ref),
         "gain": (subject.instrument.record.gain, subject.instrument.ref),
         "lead_temperature_coefficient": (Stated(copper.value, source=copper.source), None),
+        "time_zero": (Stated(campaign_seconds(zero.measured), source="zero"), subject.zero.ref),
         "law_error": (Stated(0.0, basis=Basis.ASSUMED, source="this law, not the other"), None),
     }
     stated, ref = of.get(parameter.name, (None, None))

@@ -146,13 +146,6 @@ def _block(
     *,
     place: int,
 ) -> StrainBlock:
-    columns: dict[str, FloatArray] = {}
-    for name in built.chain.columns:
-        if name == "temperature_degc":
-            columns[name] = desk.series(built.subject.point.uid).at(time)
-        elif name == "dummy_strain":
-            columns[name] = desk.dummy_series(built).at(time)
-        else:
-            raise InputError(f"column {name} of the chain", None, "temperature or dummy strain")
+    columns = {name: desk.column(built, name, time) for name in built.chain.columns}
     strain = np.asarray(built.chain.strain(reading, columns))
     return StrainBlock(place, recording, time, reading, strain, built, columns)
