@@ -15,7 +15,7 @@ from starlette.testclient import TestClient
 from gaugewright.present.axes import Axis
 from gaugewright.present.plots import Curve, Plot, drawn, frame_of
 from gaugewright.records.identity import working_context
-from gaugewright.services import gauge_look, gauge_named, gauge_plots
+from gaugewright.services import gauge_look, gauge_named, gauge_plots, gauge_predicted
 from gaugewright.services.book import Book
 from gaugewright.services.gauge_look import GaugeLook
 from gaugewright.services.strains import Desk
@@ -73,6 +73,23 @@ def test_events_stand_in_their_table_with_the_load_and_its_doubt(
             number = float(re.sub(r"[^0-9.]", "", row[1].partition("±")[0]))
             assert number == pytest.approx(event.load.value.item() / 1e3, rel=0.01)
             assert "±" in row[1]
+
+
+def test_predicted_curve_has_its_band_and_kept_numbers_lead_to_their_budgets(
+    reader: TestClient, look: GaugeLook
+) -> None:
+    samples = gauge_predicted.with_prediction(look.record, gauge_plots.samples_of(look))
+    curve = gauge_plots.under_load(look, samples, "si").plot.curves[1]
+    assert curve.label == "predicted"
+    assert curve.doubt_of == "x"
+    known = np.isfinite(curve.x)
+    assert known.any()
+    assert np.all(curve.plus_minus[known] > 0)
+    text = reader.get(GAUGE).text
+    budgets = [(url, name) for url, name in links(text) if "/results/budget/" in url]
+    assert any("yield load" in name and "L2-M-T" in name for _, name in budgets)
+    for url, _ in budgets:
+        assert "L2-M-T" in reader.get(url).text
 
 
 def test_an_instant_is_shown_without_a_script(reader: TestClient, look: GaugeLook) -> None:

@@ -17,6 +17,9 @@ if TYPE_CHECKING:
     from gaugewright.services.gauge_look import Companion, GaugeLook
     from gaugewright.services.load_events import Event
 
+    # For every hold, and why there is none at all.
+    Predicted = tuple[tuple[Uncertain | None, ...], str]
+
 __all__ = ["add_to"]
 
 EVENTS = teaching(
@@ -28,9 +31,10 @@ EVENTS = teaching(
     after="gaugewright results gauge beams-2026 LABEL, for one of them hold by hold",
 )
 GAUGE = teaching(
-    does="""Show one gauge, or the mean of an opposite pair, under load: strain, stress and state
-    of the steel in every hold that the load cell shows and whether it had settled; events; slope
-    of unloading; strain that stayed; loops and their energy. Nothing is written.""",
+    does="""Show one gauge, or the mean of an opposite pair, under load: strain, the strain that was
+    predicted, stress and state of the steel in every hold that the load cell shows and whether it
+    had settled; events; slope of unloading; strain that stayed; loops and their energy. Nothing is
+    written.""",
     when="after reduce.",
     example='gaugewright results gauge beams-2026 "G07 with G08"',
     after="gaugewright serve beams-2026, whose Results draw the same numbers",
@@ -78,7 +82,7 @@ def gauge(
     as_json: AsJson = False,
 ) -> None:
     """Show one gauge under load."""
-    from gaugewright.services import campaigns, gauge_look
+    from gaugewright.services import campaigns, gauge_look, gauge_predicted
     from gaugewright.services.book import Book
     from gaugewright.services.handover_page import Page
     from gaugewright.services.strains import Desk
@@ -87,8 +91,9 @@ def gauge(
         desk = Desk(store, Book.read(store))
         page = Page.of(desk)
         look = gauge_look.look_at(desk, label)
-        plain = {"campaign": str(folder), **_look_plain(look)}
-        lines = _look_lines(look, page.system, page.zone)
+        predicted = gauge_predicted.predicted_at_holds(look)
+        plain = {"campaign": str(folder), **_look_plain(look, predicted)}
+        lines = _look_lines(look, predicted, page.system, page.zone)
     result(as_json, plain, lines)
 
 
@@ -139,13 +144,15 @@ def _event_cells(
     )
 
 
-def _look_lines(look: "GaugeLook", system: "System", zone: "ZoneInfo") -> list[str]:
+def _look_lines(
+    look: "GaugeLook", predicted: "Predicted", system: "System", zone: "ZoneInfo"
+) -> list[str]:
     record = look.record
     lines = [
         f"{record.label} at {record.station}: {look.state.value}; strain since zero "
         f"{record.zero.value}, {record.material.record.label}",
         "",
-        *_hold_lines(look, system, zone),
+        *_hold_lines(look, predicted, system, zone),
         "",
         *table(
             ("event", "by", "load", "strain", "at", "evidence", "note"),
@@ -163,7 +170,9 @@ def _look_lines(look: "GaugeLook", system: "System", zone: "ZoneInfo") -> list[s
     return lines
 
 
-def _hold_lines(look: "GaugeLook", system: "System", zone: "ZoneInfo") -> list[str]:
+def _hold_lines(
+    look: "GaugeLook", predicted: "Predicted", system: "System", zone: "ZoneInfo"
+) -> list[str]:
     from gaugewright.services.load_holds import SETTLED_WHEN
 
     if not look.holds:
@@ -175,15 +184,20 @@ def _hold_lines(look: "GaugeLook", system: "System", zone: "ZoneInfo") -> list[s
             f"{hold.held.ends - hold.held.begins:.0f} s",
             _text(hold.load, "force", system),
             _text(hold.strain, "strain", system),
+            _text(expected, "strain", system),
             _text(hold.stress, "stress", system),
             hold.steel or UNSEEN,
             "" if hold.settled is None else "yes" if hold.settled else "no",
             hold.note,
         )
-        for hold in look.holds
+        for hold, expected in zip(look.holds, predicted[0], strict=True)
     ]
-    heads = ("hold", "from", "held", "load", "strain", "stress", "steel", "settled", "note")
-    return [*table(heads, rows), SETTLED_WHEN]
+    heads = (
+        *("hold", "from", "held", "load", "strain", "predicted"),
+        *("stress", "steel", "settled", "note"),
+    )
+    why = [f"Nothing predicted: {predicted[1]}."] if predicted[1] else []
+    return [*table(heads, rows), SETTLED_WHEN, *why]
 
 
 def _path_tables(
@@ -297,7 +311,7 @@ def _specimen_plain(one: Any) -> dict[str, Any]:
     }
 
 
-def _look_plain(look: "GaugeLook") -> dict[str, Any]:
+def _look_plain(look: "GaugeLook", predicted: "Predicted") -> dict[str, Any]:
     record = look.record
     return {
         "gauge": record.label,
@@ -311,6 +325,7 @@ def _look_plain(look: "GaugeLook") -> dict[str, Any]:
                 "ends": _iso(hold.held.ends),
                 "load_n": _plain(hold.load),
                 "strain": _plain(hold.strain),
+                "predicted_strain": _plain(expected),
                 "stress_pa": _plain(hold.stress),
                 "steel": hold.steel,
                 "strain_rate_per_s": None if hold.drift is None else hold.drift.rate,
@@ -318,8 +333,9 @@ def _look_plain(look: "GaugeLook") -> dict[str, Any]:
                 "settled": hold.settled,
                 "note": hold.note,
             }
-            for hold in look.holds
+            for hold, expected in zip(look.holds, predicted[0], strict=True)
         ],
+        "nothing_predicted": predicted[1] or None,
         "events": [_event_plain(event) for event in look.events],
         **_paths_plain(look),
     }

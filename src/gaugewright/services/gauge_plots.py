@@ -163,7 +163,10 @@ def under_load(look: GaugeLook, samples: Samples, system: System) -> Drawn:
         f"Cut on the right: the largest is {largest} {strain}." if cut else "",
     ]
     if len(curves) > 1:
-        words.append("Predicted: first loading only, from the member as it is described.")
+        words.append(
+            "Predicted: first loading only, from the member as it is described; its band leaves "
+            "out that the crack may come at another load."
+        )
     title = f"{look.record.label} under load"
     narrow = replace(plot, points=_fewer_names(plot.points))
     return Drawn(plot, narrow, title, " ".join(word for word in words if word))
@@ -191,6 +194,8 @@ def _predicted_curve(samples: Samples, system: System) -> list[Curve]:
             series_shown(samples.predicted[order], "strain", system),
             series_shown(samples.load[order], "force", system),
             "b",
+            series_shown(samples.predicted_doubt[order], "strain", system),
+            "x",
         )
     ]
 

@@ -13,6 +13,7 @@ from gaugewright.present.cells import csv_text
 from gaugewright.present.numbers import Shown
 from gaugewright.present.units_shown import in_shown, quantity_shown
 from gaugewright.records.gauges import Gauge
+from gaugewright.records.results import Result
 from gaugewright.services import (
     gauge_look,
     gauge_named,
@@ -59,6 +60,7 @@ class ResultsGaugePage:
     why: str
     gauges: tuple[GaugeLink, ...]
     others: tuple[GaugeLink, ...]
+    kept: tuple[tuple[str, str], ...]
     plots: tuple[MarkedPlot, ...]
     instant: Instant
     tables: tuple[NumberTable, ...]
@@ -186,6 +188,7 @@ def _page(
             for one, s in zip(record.gauges, standing, strict=True)
         ),
         others=_others(room, page.desk, label),
+        kept=_kept(room, look),
         plots=drawn[1],
         instant=Instant(drawn[0], samples.rows.size - 1, _facts(page, samples, drawn[0])),
         tables=gauge_tables.of_gauge(
@@ -208,6 +211,18 @@ def _lead(look: GaugeLook) -> str:
     return (
         f"{kind} at {record.station}: mechanical strain since the zero {record.zero.value}, "
         f"stress by the law of {record.material.record.label}."
+    )
+
+
+def _kept(room: rooms.Room, look: GaugeLook) -> tuple[tuple[str, str], ...]:
+    """Kept numbers of this gauge, this pair or a pair it is in, with the pages of their budgets."""
+    mine = {gauge.uid for gauge in look.record.gauges}
+    return tuple(
+        (entry.record.label, room.url(f"results/budget/{entry.uid}"))
+        for entry in room.book.of(Result)
+        if entry.record.value is not None
+        and mine & set(entry.record.subjects)
+        and len(set(entry.record.subjects)) <= 2
     )
 
 
