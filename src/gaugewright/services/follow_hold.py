@@ -1,0 +1,106 @@
+"""Has the load stood still, and the gauges with it, so that the next step may come?"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from gaugewright.calc import load_steps
+from gaugewright.errors import InputError
+from gaugewright.quantities import FloatArray
+from gaugewright.services.follow_rows import Rows
+from gaugewright.services.follow_shown import HoldNow, Settled
+from gaugewright.services.forces import SETTLED
+from gaugewright.services.load_holds import SHARE_A_MINUTE, SHORTEST
+
+__all__ = ["Holds"]
+
+_RECENT = 1800  # stretches of the past in which holds are looked for
+_FEWEST = 8  # stretches of time that a drift is taken from
+_NAMED = 3
+_STILL = 1e-6  # strain a minute that is rest for any test; choice of this project
+
+
+@dataclass(slots=True)
+class Holds:
+    """The hold that goes on, judged as ``load_holds`` judges those of a finished test.
+
+    A gauge has settled when over the last third of the hold it moves in a minute by less than
+    1 % of the step before (common practice, no source), by less than that is known, or by less
+    than 1 µε.
+    """
+
+    _begins: float | None = None
+    _level: float = 0.0
+    _at_last: dict[int, float] = field(default_factory=dict)
+    _now: dict[int, float] = field(default_factory=dict)
+
+    def now(self, rows: Rows, gauges: Sequence[tuple[str, int]]) -> HoldNow:
+        """Verdict on some gauges, each with its label and column."""
+        if rows.load_place is None:
+            words = "no load cell is read in this file: whether a hold has settled can't be told"
+            return HoldNow(Settled.NO_LOAD, words)
+        time = rows.past.times()
+        load = rows.past.means(rows.load_place)
+        held = _held(time, load, rows.past.width)
+        if held is None:
+            return HoldNow(Settled.MOVING, "the load moves, or was held too short to tell")
+        begins, level = held
+        self._begun(begins, level, rows.past.width)
+        seconds = rows.newest - begins
+        late = time >= rows.newest - SETTLED * seconds
+        if np.count_nonzero(late) < _FEWEST:
+            wait = _FEWEST * rows.past.width / SETTLED
+            words = f"held for {seconds:.0f} s: judged from {wait:.0f} s on"
+            return HoldNow(Settled.TOO_SHORT, words, begins, seconds, level)
+        verdict, words = self._judged(rows, gauges, time, late)
+        return HoldNow(verdict, words, begins, seconds, level)
+
+    def _begun(self, begins: float, level: float, width: float) -> None:
+        """Keep where the gauges stood in the hold before, when another one has begun."""
+        if self._begins is not None and begins - self._begins > 4 * width:
+            self._at_last = dict(self._now)
+        if self._begins is None or begins - self._begins > 4 * width:
+            self._begins, self._level = begins, level
+
+    def _judged(
+        self,
+        rows: Rows,
+        gauges: Sequence[tuple[str, int]],
+        time: FloatArray,
+        late: np.typing.NDArray[np.bool_],
+    ) -> tuple[Settled, str]:
+        moving: list[tuple[float, str]] = []
+        judged = 0
+        for label, place in gauges:
+            try:
+                drift = load_steps.drift(time[late], rows.past.means(place)[late])
+            except InputError:
+                continue  # hardly read in this hold: its own notice says so
+            judged += 1
+            self._now[place] = drift.mean
+            step = abs(drift.mean - self._at_last.get(place, 0.0))
+            a_minute = 60 * abs(drift.rate)
+            if a_minute >= max(SHARE_A_MINUTE * step, 2 * 60 * drift.rate_error, _STILL):
+                moving.append((a_minute, f"{label} {60e6 * drift.rate:+.1f} µε a minute"))
+        if not judged:
+            return Settled.TOO_SHORT, "no gauge was read long enough in this hold"
+        if not moving:
+            return Settled.SETTLED, f"all {judged} gauges that are believed stand still"
+        moving.sort(reverse=True)
+        told = ", ".join(words for _, words in moving[:_NAMED])
+        more = f" and {len(moving) - _NAMED} more" if len(moving) > _NAMED else ""
+        return Settled.NOT_YET, f"still moving: {told}{more}"
+
+
+def _held(time: FloatArray, load: FloatArray, width: float) -> tuple[float, float] | None:
+    """Beginning and level of the hold that the newest rows belong to."""
+    time, load = time[-_RECENT:], load[-_RECENT:]
+    good = np.isfinite(load)
+    if np.count_nonzero(good) < _FEWEST:
+        return None
+    found = load_steps.holds(time, load, shortest=max(SHORTEST, 8 * width))
+    if not found or time[found[-1].last] < time[-1] - 3 * width:
+        return None
+    hold = found[-1]
+    return float(time[hold.first]), hold.level
