@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import scipy.signal
 from numpy.typing import ArrayLike
 
@@ -105,7 +106,8 @@ def mains_hum(
         given.positive("mains_frequency", mains_frequency)
         given.positive("limit", limit)
     data = np.asarray(values, dtype=np.float64)
-    spectrum = _spectrum(data, sampling_rate)
+    lines = [harmonic * mains_frequency for harmonic in HARMONICS]
+    spectrum = _spectrum(data, sampling_rate, lines)
     if spectrum is None:
         return ()
     frequencies, power = spectrum
@@ -120,19 +122,64 @@ def mains_hum(
     return tuple(sorted(found, key=lambda hum: -hum.amplitude))
 
 
-def _spectrum(data: FloatArray, sampling_rate: float) -> tuple[FloatArray, FloatArray] | None:
-    """Median spectrum over windows without a missing reading; None with too few of them."""
+def _spectrum(
+    data: FloatArray, sampling_rate: float, lines: list[float]
+) -> tuple[FloatArray, FloatArray] | None:
+    """Median spectrum over windows without a missing reading; None with too few of them.
+
+    Only near the lines, NaN elsewhere: a median over thousands of windows takes its time.
+    """
     size = min(_WINDOW, len(data) // _FEWEST_WINDOWS)
     if size < 64:
         return None
-    starts = range(0, len(data) - size + 1, size // 2)
-    windows = [data[start : start + size] for start in starts]
-    whole = [part for part in windows if np.isfinite(part).all()]
-    if len(whole) < _FEWEST_WINDOWS:
+    frequencies = np.asarray(np.fft.rfftfreq(size, 1 / sampling_rate), dtype=np.float64)
+    asked = np.zeros(frequencies.size, dtype=bool)
+    for nominal in lines:
+        low, high, reach = _searched(nominal, sampling_rate, frequencies)
+        if _SLOWEST <= low <= high:
+            asked[max(low - _wide(reach), 0) : high + _wide(reach) + 1] = True
+    windows = np.lib.stride_tricks.sliding_window_view(data, size)[:: size // 2]
+    whole = np.flatnonzero([np.isfinite(window).all() for window in windows])
+    if len(whole) < _FEWEST_WINDOWS or not asked.any():
         return None
-    level = scipy.signal.detrend(np.asarray(whole), axis=1)
-    frequencies, power = scipy.signal.periodogram(level, sampling_rate, "hann", axis=1)
-    return np.asarray(frequencies), np.asarray(np.median(power, axis=0))
+    power = np.full(frequencies.size, np.nan)
+    power[asked] = np.median(_powers(windows, whole, asked), axis=1) / sampling_rate
+    return frequencies, power
+
+
+def _powers(
+    windows: FloatArray, whole: npt.NDArray[np.int64], asked: npt.NDArray[np.bool_]
+) -> FloatArray:
+    """Power in the asked bins of every whole window, its straight line taken out, a row a bin."""
+    size = windows.shape[1]
+    place = np.arange(size) - (size - 1) / 2
+    hann = scipy.signal.get_window("hann", size)
+    double = np.where((np.arange(asked.size) == 0) | (np.arange(asked.size) * 2 == size), 1, 2)
+    scale = (double / np.sum(hann**2))[asked, np.newaxis]
+    found = np.empty((int(asked.sum()), len(whole)))
+    for begin in range(0, len(whole), 64):  # few enough to stay near the processor
+        part = windows[whole[begin : begin + 64]]
+        part -= part.mean(axis=1, keepdims=True)
+        part -= (part @ place / np.sum(place**2))[:, np.newaxis] * place
+        part -= part.mean(axis=1, keepdims=True)
+        lines = np.fft.rfft(part * hann, axis=1)[:, asked].T
+        found[:, begin : begin + 64] = (lines.real**2 + lines.imag**2) * scale
+    return found
+
+
+def _searched(
+    nominal: float, sampling_rate: float, frequencies: FloatArray
+) -> tuple[int, int, int]:
+    """First and last bin in which a line may stand, and how far it may wander."""
+    bins = frequencies[1]
+    reach = max(2, int(np.ceil(TOLERANCE * nominal / bins)))
+    centre = round(alias(nominal, sampling_rate) / bins)
+    return centre - reach, min(centre + reach, len(frequencies) - 2), reach
+
+
+def _wide(reach: int) -> int:
+    """Bins on either side of a peak whose power is usual."""
+    return 4 * reach + 20
 
 
 def _line(
@@ -144,16 +191,13 @@ def _line(
 ) -> Hum | None:
     frequencies, power = spectrum
     bins = frequencies[1]
-    middle = alias(nominal, sampling_rate)
-    reach = max(2, int(np.ceil(TOLERANCE * nominal / bins)))
-    centre = round(middle / bins)
-    low, high = centre - reach, min(centre + reach, len(power) - 2)
+    low, high, reach = _searched(nominal, sampling_rate, frequencies)
     if low < _SLOWEST or low > high:
         return None  # hum and slow loading would look the same
     peak = low + int(np.argmax(power[low : high + 1]))
     if not power[peak] >= max(power[peak - 1], power[peak + 1]):
         return None  # the slope of something slower
-    wide = slice(max(_SLOWEST, peak - 4 * reach - 20), peak + 4 * reach + 20)
+    wide = slice(max(_SLOWEST, peak - _wide(reach)), peak + _wide(reach))
     usual = float(np.median(power[wide]))
     if usual <= 0 or power[peak] < limit * usual:
         return None

@@ -5,6 +5,7 @@ is the gauge's or the specimen's (a crack, a slip of the load) isn't known from 
 neighbours and the load decide.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -23,6 +24,7 @@ _NEAR = 5  # samples whose median a spike is held against
 _AROUND = 101  # samples that show what is usual hereabouts
 _QUICK = 5.0  # times the usual quickest moves: quicker ones are leaps
 _PLAIN = 9.0  # noises that a step is above by itself
+_SPARSE = 50  # of so many readings one may be looked at by itself, more are filtered at once
 _SHARP = 0.6  # share of a step that two samples must hold: slower ones are loading
 
 
@@ -65,14 +67,17 @@ def spikes(values: ArrayLike, *, limit: float) -> tuple[Leap, ...]:
     if data.size < _NEAR:
         return ()
     away = data - scipy.ndimage.median_filter(data, _NEAR, mode="nearest")
-    usual = _usual(data, away)
+    far, usual = _far(away, _lowest(data), limit)
+    outside = np.zeros(data.size, dtype=bool)
+    outside[far] = True
     found = []
-    for span in spans_where(np.abs(away) > limit * usual):
+    for span in spans_where(outside) if far.size else ():
         if span.rows > 2:
             continue
         worst = span.first + int(np.argmax(np.abs(away[span.first : span.last + 1])))
+        times = float(abs(away[worst]) / usual[np.searchsorted(far, worst)])
         at = Span(int(rows[span.first]), int(rows[span.last]))
-        found.append(Leap(at, float(away[worst]), float(abs(away[worst]) / usual[worst])))
+        found.append(Leap(at, float(away[worst]), times))
     return tuple(found)
 
 
@@ -114,24 +119,26 @@ def steps(values: ArrayLike, *, limit: float, window: int) -> tuple[Leap, ...]:
     if data.size < 2 * window + 2:
         return ()
     smooth = scipy.ndimage.median_filter(data, _NEAR, mode="nearest")
-    away = data - smooth
-    level = np.where(np.abs(away) > limit * _usual(data, away), smooth, data)
-    jump, slope, rough = _ends(level, window)
-    noise = np.maximum(rough, max(_floor(data), np.finfo(float).tiny))
-    doubt = np.sqrt(8 / window) * noise
-    # Where a ramp begins the two lines miss each other too, but no two readings show it.
-    least = np.maximum(_SHARP * np.abs(jump), _PLAIN * noise)
-    sharp = np.abs(np.diff(level)) - slope >= least
-    sharp[:-1] |= np.abs(level[2:] - level[:-2]) - 2 * slope[:-1] >= least[:-1]
-    strong = np.abs(jump) / doubt
-    strong = np.nan_to_num(strong)  # too near an end for a line
-    gap = scipy.ndimage.binary_dilation(np.diff(rows) > 1, iterations=2)
-    strong[gap] = 0  # what happened in a gap took its time
+    least_noise = _lowest(data)
+    far, _ = _far(data - smooth, least_noise, limit)
+    level = data.copy()
+    level[far] = smooth[far]
+    gap = np.diff(rows) > 1
+    if gap.any():
+        gap = scipy.ndimage.binary_dilation(gap, iterations=2)
     found = []
-    for span in spans_where((strong > limit) & sharp):
-        place = span.first + int(np.argmax(strong[span.first : span.last + 1]))
-        at = Span(int(rows[place]), int(rows[place + 1]))
-        found.append(Leap(at, float(jump[place]), float(strong[place])))
+    for begin, end, places in _steep(level, _PLAIN * least_noise, window):
+        strong, jump = _strengths(level[begin:end], places - begin, window, least_noise)
+        strong[gap[places]] = 0  # what happened in a gap took its time
+        passed = strong > limit
+        mask = np.zeros(end - begin, dtype=bool)
+        mask[places[passed] - begin] = True
+        for span in spans_where(mask):
+            here = slice(*np.searchsorted(places, [begin + span.first, begin + span.last + 1]))
+            best = here.start + int(np.argmax(strong[here]))
+            place = int(places[best])
+            at = Span(int(rows[place]), int(rows[place + 1]))
+            found.append(Leap(at, float(jump[best]), float(strong[best])))
     return _apart(found, window)
 
 
@@ -161,18 +168,26 @@ def dropouts(values: ArrayLike, *, limit: float) -> tuple[Leap, ...]:
     with Together("dropouts") as given:
         given.positive("limit", limit)
     data, rows = _known(values)
-    floor = _floor(data)
+    first, last = _repeats(data)
+    before, after = data[first - 1], data[last + 1]
+    away = data[first] - (before + after) / 2
+    comes_back = np.abs(after - before) < np.abs(away) / 4
+    first, last, away = first[comes_back], last[comes_back], away[comes_back]
+    floor = _floor(data) if first.size else 0.0
     found = []
-    for run in equal_runs(data, at_least=3) if data.size else ():
-        if run.first == 0 or run.last == data.size - 1:
-            continue
-        before, after = float(data[run.first - 1]), float(data[run.last + 1])
-        away = float(data[run.first]) - (before + after) / 2
-        comes_back = abs(after - before) < abs(away) / 4
-        if floor > 0 and abs(away) > limit * floor and comes_back:
-            at = Span(int(rows[run.first]), int(rows[run.last]))
-            found.append(Leap(at, away, abs(away) / floor))
+    for k in np.flatnonzero(np.abs(away) > limit * floor).tolist() if floor > 0 else ():
+        at = Span(int(rows[first[k]]), int(rows[last[k]]))
+        found.append(Leap(at, float(away[k]), float(abs(away[k]) / floor)))
     return tuple(found)
+
+
+def _repeats(data: FloatArray) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
+    """First and last of three or more equal readings, without those at either end."""
+    same = np.concatenate(([False], data[1:] == data[:-1], [False]))
+    edges = np.flatnonzero(same[1:] != same[:-1]).astype(np.int64)
+    first, last = edges[::2], edges[1::2]
+    inside = (last - first >= 2) & (first > 0) & (last < data.size - 1)
+    return first[inside], last[inside]
 
 
 def clipped(values: ArrayLike, *, at_least: int) -> tuple[Span, ...]:
@@ -226,27 +241,92 @@ def _known(values: ArrayLike) -> tuple[FloatArray, npt.NDArray[np.int64]]:
 
 def _floor(data: FloatArray) -> float:
     """Noise, and where digits hide it the scatter of the digits themselves: step / sqrt(12)."""
-    floor = noise_floor(data)
+    floor = float(np.nan_to_num(noise_floor(data)))
     moves = np.abs(np.diff(data))
     moves = moves[moves > 0]
     digit = float(moves.min()) / np.sqrt(12) if moves.size else 0.0
+    if digit <= floor:
+        return floor
     # The smallest move is the digit only where many moves are whole multiples of it.
-    whole = moves.size > 0 and bool(
-        np.mean(np.abs(moves / moves.min() - np.round(moves / moves.min())) < 0.01) > 0.9
-    )
-    return max(0.0 if np.isnan(floor) else floor, digit if whole else 0.0)
+    whole = bool(np.mean(np.abs(moves / moves.min() - np.round(moves / moves.min())) < 0.01) > 0.9)
+    return digit if whole else floor
 
 
-def _usual(data: FloatArray, away: FloatArray) -> FloatArray:
-    """Usual scatter at each reading: of the side, before or after it, that is less quiet."""
-    size = max(min(_AROUND, data.size // 2 * 2 - 1), 1)
-    around = 1.4826 * scipy.ndimage.median_filter(np.abs(away), size, mode="nearest")
+def _lowest(data: FloatArray) -> float:
+    """Scatter that no reading's usual scatter is below; where nothing else is, of the number."""
+    tiny, step = float(np.finfo(float).tiny), float(np.finfo(float).eps)
+    return max(_floor(data), step * float(np.abs(data).max()), tiny)
+
+
+def _far(away: FloatArray, floor: float, limit: float) -> tuple[npt.NDArray[np.int64], FloatArray]:
+    """Readings further away than is usual hereabouts, and what is usual there.
+
+    The usual scatter is worked out only where the noise of the whole series is exceeded, which it
+    is never below: nearly everywhere that decides.
+    """
+    beyond = np.flatnonzero(np.abs(away) > limit * floor).astype(np.int64)
+    usual = _usual(np.abs(away), beyond, floor) if beyond.size else np.empty(0)
+    passed = np.abs(away[beyond]) > limit * usual
+    return beyond[passed], usual[passed]
+
+
+def _usual(scatter: FloatArray, places: npt.NDArray[np.int64], floor: float) -> FloatArray:
+    """Usual scatter at some readings: of the side, before or after it, that is less quiet."""
+    size = max(min(_AROUND, scatter.size // 2 * 2 - 1), 1)
     half = size // 2
-    before = np.concatenate([np.repeat(around[:1], half), around[: data.size - half]])
-    after = np.concatenate([around[half:], np.repeat(around[-1:], half)])
-    floor = max(_floor(data), np.finfo(float).tiny)
+    before = np.maximum(places - half, 0)
+    after = np.minimum(places + half, scatter.size - 1)
+    if places.size * _SPARSE > scatter.size:
+        around = scipy.ndimage.median_filter(scatter, size, mode="nearest")
+        sides = np.maximum(around[before], around[after])
+    else:
+        sides = np.maximum(_medians(scatter, before, half), _medians(scatter, after, half))
     # The median of five holds part of a reading itself: what is left is smaller than the noise.
-    return np.asarray(np.maximum(1.6 * np.maximum(before, after), floor))
+    return np.asarray(np.maximum(1.6 * (1.4826 * sides), floor))
+
+
+def _medians(values: FloatArray, places: npt.NDArray[np.int64], half: int) -> FloatArray:
+    """Median of the readings round some places, as the running median has it there."""
+    found = np.empty(places.size)
+    reach = np.arange(-half, half + 1)
+    for begin in range(0, places.size, 4096):
+        cut = slice(begin, begin + 4096)
+        around = np.clip(places[cut, np.newaxis] + reach, 0, values.size - 1)
+        found[cut] = np.partition(values[around], half, axis=1)[:, half]
+    return found
+
+
+def _steep(
+    level: FloatArray, least: float, window: int
+) -> Iterator[tuple[int, int, npt.NDArray[np.int64]]]:
+    """Stretches round the places where two or three readings show a move of a step's least size.
+
+    Elsewhere no step can be, whatever the lines through its windows say, and none are laid.
+    """
+    quick = np.abs(np.diff(level)) >= least
+    quick[:-1] |= np.abs(level[2:] - level[:-2]) >= least
+    places = np.flatnonzero(quick).astype(np.int64)
+    margin = 2 * window + 4
+    cuts = np.flatnonzero(np.diff(places) > 2 * margin) + 1
+    for group in np.split(places, cuts) if places.size else ():
+        yield max(int(group[0]) - margin, 0), min(int(group[-1]) + margin, level.size), group
+
+
+def _strengths(
+    level: FloatArray, places: npt.NDArray[np.int64], window: int, least_noise: float
+) -> tuple[FloatArray, FloatArray]:
+    """Steps at some places over their doubt, 0 where what moved isn't sharp; and their sizes."""
+    jumps, slopes, roughs = _ends(level, window)
+    jump, slope, rough = jumps[places], slopes[places], roughs[places]
+    noise = np.maximum(rough, least_noise)
+    # Where a ramp begins the two lines miss each other too, but no two readings show it.
+    least = np.maximum(_SHARP * np.abs(jump), _PLAIN * noise)
+    sharp = np.abs(level[places + 1] - level[places]) - slope >= least
+    third = np.minimum(places + 2, level.size - 1)
+    sharp |= (np.abs(level[third] - level[places]) - 2 * slope >= least) & (third == places + 2)
+    strong = np.nan_to_num(np.abs(jump) / (np.sqrt(8 / window) * noise))  # NaN: too near an end
+    strong[~sharp] = 0
+    return strong, jump
 
 
 def _ends(level: FloatArray, window: int) -> tuple[FloatArray, FloatArray, FloatArray]:

@@ -83,10 +83,11 @@ def equal_runs(values: ArrayLike, *, at_least: int) -> tuple[Span, ...]:
     if at_least < 2:
         raise InputError("at_least", at_least, "2 or more")
     data = np.asarray(values, dtype=np.float64)
-    same = data[1:] == data[:-1]
-    return tuple(
-        Span(span.first, span.last + 1) for span in spans_where(same) if span.rows + 1 >= at_least
-    )
+    same = np.concatenate(([False], data[1:] == data[:-1], [False]))
+    edges = np.flatnonzero(same[1:] != same[:-1])
+    first, last = edges[::2], edges[1::2]
+    long = last - first + 1 >= at_least
+    return tuple(Span(a, b) for a, b in zip(first[long].tolist(), last[long].tolist(), strict=True))
 
 
 def noise_floor(values: ArrayLike) -> float:

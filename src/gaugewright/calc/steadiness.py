@@ -65,7 +65,7 @@ def noise_changes(values: ArrayLike, *, window: int, limit: float) -> tuple[Nois
             given.faults.append(InputError("limit", limit, "above 1"))
     data = np.asarray(values, dtype=np.float64)
     count = len(data) // window
-    floors = np.array([noise_floor(data[k * window : (k + 1) * window]) for k in range(count)])
+    floors = _floors(data[: count * window].reshape(count, window))
     known = floors[np.isfinite(floors) & (floors > 0)]
     if known.size < 4:
         return ()
@@ -76,6 +76,18 @@ def noise_changes(values: ArrayLike, *, window: int, limit: float) -> tuple[Nois
         worst = float(np.nanmax(floors[span.first : span.last + 1]))
         found.append(NoiseChange(Span(span.first * window, last), worst / usual))
     return tuple(found)
+
+
+def _floors(windows: FloatArray) -> FloatArray:
+    """Noise of each window, as ``noise_floor`` has it; of whole ones many at once."""
+    floors = np.empty(len(windows))
+    whole = np.isfinite(windows).all(axis=1)
+    floors[~whole] = [noise_floor(window) for window in windows[~whole]]
+    read = windows[whole]
+    second = read[:, 2:] - 2 * read[:, 1:-1] + read[:, :-2]
+    away = np.abs(second - np.median(second, axis=1, keepdims=True))
+    floors[whole] = 1.4826 * np.median(away, axis=1) / np.sqrt(6.0)
+    return floors
 
 
 def at_rest(load: ArrayLike, *, window: int, load_band: float) -> tuple[Span, ...]:
