@@ -23,8 +23,8 @@ def mander_stress(
 
     p is ``mander_exponent``, by which the curve leaves the plateau with the slope E_sh and comes to
     the tensile strength with a level tangent. Source: Mander, Priestley & Park, Seismic Design of
-    Bridge Piers, University of Canterbury report 84-2 (1984), chapter 3 (from memory); the formula
-    as it stands in the source of an open structural program. Odd in strain; first loading only.
+    Bridge Piers, University of Canterbury report 84-2 (1984), chapter 3 (from memory). Odd in
+    strain; first loading only.
 
     Parameters
     ----------

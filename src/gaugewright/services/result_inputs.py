@@ -120,6 +120,8 @@ def _insulation(book: Book, entry: Entry[BridgeCircuit], cause: InputQuantity) -
 
 def _held(book: Book, entry: Entry[Any], cause: InputQuantity) -> Origin:
     """Stress in a hold: the middle of two limits, as a share of the law's."""
+    if not {HOLD_LOW, HOLD_HIGH} <= book.limit_labels():
+        return Origin(None, "", entry.ref)  # the shipped limits hold, which are no records
     low, high = book.limit(HOLD_LOW), book.limit(HOLD_HIGH)
     return Origin((low.record.value + high.record.value) / 2, "", high.ref)
 
