@@ -32,6 +32,7 @@ PAGES = (
     "results_budget",
     "results_calibration",
     "results_gauge",
+    "results_long",
     "results_bar",
     "results_rosette",
     "results_coupon",

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from gaugewright.records.coupons import CouponTest
 from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import Gauge
-from gaugewright.records.proof import Limit
 from gaugewright.records.member import Member
+from gaugewright.records.proof import Limit, Zero
 from gaugewright.records.results import Chain
 from gaugewright.services.book import Book
 from gaugewright.web.rooms import Room
@@ -51,6 +51,12 @@ PARTS: tuple[Part, ...] = (
         "The load of each at every gauge, by every criterion; first gauge and last.",
         lambda room: room.url("results/events"),
         lambda book: bool(book.of(Chain)),
+    ),
+    Part(
+        "Over months",
+        "Segments, gaps and clocks of a long record; season and temperature fitted beside it.",
+        lambda room: room.url("results/long"),
+        lambda book: bool(book.of(Zero)),
     ),
     Part(
         "Calibrated bars",
