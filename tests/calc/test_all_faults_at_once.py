@@ -20,6 +20,7 @@ from gaugewright.calc import (
     cracked_section,
     fatigue,
     first_loading,
+    layers,
     shunt,
     shunt_reading,
     steel_cyclic,
@@ -27,90 +28,23 @@ from gaugewright.calc import (
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import Faults, GaugewrightError, InputError
 
-# Looked through one by one; a further module joins this list with its usual values below.
-# Kernels trust their callers, which check for them.
-MODULES = {
-    "active_arms",
-    "align",
-    "around",
-    "axiality",
-    "bar",
-    "bar_loss",
-    "bar_sizes",
-    "bond",
-    "bracketing",
-    "bridge",
-    "budget",
-    "calibration",
-    "calibration_terms",
-    "chain",
-    "chain_counts",
-    "chain_parts",
-    "chain_rows",
-    "chain_rules",
-    "circuit",
-    "concrete",
-    "concrete_properties",
-    "conductors",
-    "coupon",
-    "coupon_modulus",
-    "coupon_points",
-    "cracked_section",
-    "cycles",
-    "evaluation",
-    "far_bridge",
-    "fatigue",
-    "fibre_section",
-    "first_loading",
-    "gauge",
-    "heating",
-    "hysteresis",
-    "indication",
-    "installation_scatter",
-    "instrument_limits",
-    "joint",
-    "large_strain",
-    "layers",
-    "leads",
-    "load_steps",
-    "loops",
-    "monte_carlo",
-    "net_area",
-    "onset",
-    "pair_readings",
-    "polynomial_fit",
-    "pyramid",
-    "quality",
-    "rosette",
-    "section",
-    "shunt",
-    "shunt_reading",
-    "simple_beam",
-    "smooth_field",
-    "smoothed",
-    "stage_kinds",
-    "stages",
-    "stages_mechanical",
-    "steel",
-    "steel_curves",
-    "steel_cyclic",
-    "steel_fit",
-    "steel_history",
-    "steel_inverse",
-    "steel_plateau",
-    "strain_plane",
-    "thermal",
-    "turns",
-    "uncertainty",
-    "warm_leads",
-    "weighing",
+# Every module of calculations is tried, but for these.
+NOT_TRIED = {
+    "kernels": "compiled loops, which trust their callers to have checked",
+    "allowed": "the checks themselves, each for one setting whose span its caller gives",
+    "diagnosis": "takes tables of causes and readings, whose records are checked one by one",
+    "diagnosis_causes": "entries of this package's own table of causes, not a person's settings",
+    "diagnosis_circuit": "takes a circuit's elements by name, in one mapping",
+    "diagnosis_cloud": "takes drawn elements, not settings",
+    "diagnosis_fit": "takes sums over drawn elements, not settings",
+    "diagnosis_next": "takes what the finder gives, not settings",
 }
 IMPOSSIBLE = (np.nan, -1.0, 0.0, np.inf, -np.inf, 2.0, 1e30)
 
 
 def public() -> Iterator[tuple[str, Callable[..., object]]]:
     for found in pkgutil.iter_modules(gaugewright.calc.__path__):
-        if found.name not in MODULES:
+        if found.name in NOT_TRIED:
             continue
         module = importlib.import_module(f"gaugewright.calc.{found.name}")
         for name in getattr(module, "__all__", ()):
@@ -324,6 +258,31 @@ USUAL: dict[str, object] = {
     "tolerance": 0.01,
     "step": -1e-3,
     "stress_range": 1e8,
+    "frequency": 50.0,
+    "sampling_rate": 1000.0,
+    "mains_frequency": 50.0,
+    "limit": 5.0,
+    "at_least": 3,
+    "window": 20,
+    "load_band": 1.0,
+    "bending_share": 0.1,
+    "mean_squared_sine": 4e-4,
+    "largest_offset": 10.0,
+    "largest_rate": 2e-4,
+    "force_per_strain": 30e6,
+    "thickness": 0.01,
+    "uniform_elongation": 0.05,
+    "pieces": 3,
+    "period": 100.0,
+    "noise_first": 1e-6,
+    "noise_second": 1e-6,
+    "largest_strain": 0.05,
+    "insulation_resistance": 1e9,
+    "resistance": 120.0,
+    "lower_limit": 0.0,
+    "upper_limit": 10.0,
+    "expanded_uncertainty": 0.5,
+    "value": 5.0,
     "offset": 0.002,
     "hardening_onset_modulus": 5e9,
 }
@@ -333,10 +292,77 @@ CIRCUIT = shunt.QuarterCircuit(120.0, 120.0, 1.0, 1.0, 1.0)
 ROW = np.linspace(0.0, 1e-3, 60)
 LINE = coupon_modulus.elastic_line(ROW, ROW * 200e9, 40e6, 160e6)
 SHAPE = cracked_section.rectangle(0.3, 0.5)
+NOISE = np.random.default_rng(7).normal(0.0, 1e-6, 400)
+CLOCK = np.arange(400.0)
+WANDER = np.cumsum(np.random.default_rng(8).normal(0.0, 1.0, 4000))
+LAYERS = layers.rectangle(0.3, 0.5, layers=50)
+CURVE = {
+    "curve_strain": np.array([0.0, 0.0025, 0.05]), "curve_stress": np.array([0.0, 500e6, 600e6]),
+}
+STEEL = steel_cyclic.CyclicSteel(200e9, 500e6, 0.01)
+FLAT = {"strain": ROW, "first_loading": lambda strain: np.asarray(strain) * 200e9}
 FATIGUE = fatigue.FatigueLine(162.5e6, 1e6, 9.0, 5.0)
 
 # Arguments of those that need more than plain numbers with their usual values.
 EXAMPLES: dict[str, dict[str, object]] = {
+    "concrete_cells.cells_of_layers": {"layers": LAYERS},
+    "concrete_cells.midway_thicknesses": {"layers": LAYERS},
+    "correlation.clock_by_signal": {
+        "reference_time": np.arange(4000.0), "reference_signal": WANDER,
+        "time": np.arange(4000.0), "signal": WANDER, "instants": np.array([0.0, 100.0]),
+    },
+    "coupon_size.elongation_by_marks": {
+        "original_length": known(0.1, "before"), "final_length": known(0.12, "after"),
+    },
+    "coupon_size.flat_area": {"width": known(0.02, "width"), "thickness": known(0.01, "thick")},
+    "coupon_size.round_area": {"diameter": known(0.01, "diameter")},
+    "hum.mains_hum": {"values": NOISE},
+    "leaps.clipped": {"values": NOISE},
+    "leaps.dropouts": {"values": NOISE},
+    "leaps.spikes": {"values": NOISE},
+    "leaps.steps": {"values": NOISE},
+    "likeness.answer_to": {"load": WANDER[:400], "values": WANDER[:400] * 1e-6 + NOISE},
+    "likeness.exchanges": {
+        "predicted": np.stack([CLOCK, CLOCK**2]), "measured": np.stack([CLOCK, CLOCK**2]),
+    },
+    "likeness.shared_noise": {"channel_readings": NOISE, "other_readings": NOISE[::-1]},
+    "rosette_state.principal_stresses": {
+        "strains": (known(1e-3, "first"), known(1e-4, "second")),
+        "elastic_modulus": known(200e9, "modulus"), "poisson_ratio": known(0.3, "poisson"),
+    },
+    "rosette_state.surface_state": {
+        "arms": [known(1e-3, "a"), known(5e-4, "b"), known(1e-4, "c")],
+        "grid_angles": np.array([0.0, np.pi / 4, np.pi / 2]),
+        "sensitivities": [known(0.01, "side")] * 3,
+    },
+    "rosette_state.tee_state": {
+        "arms": [known(1e-3, "a"), known(5e-4, "b")], "sensitivities": [known(0.01, "side")] * 2,
+    },
+    "seasons.season_fit": {
+        "time": CLOCK * 86400.0, "values": NOISE + CLOCK * 1e-6, "temperature_degc": None,
+    },
+    "seasons.why_no_cycle": {"time": CLOCK},
+    "steadiness.at_rest": {"load": NOISE},
+    "steadiness.drift": {"time": CLOCK, "values": NOISE},
+    "steadiness.follows": {
+        "temperature_degc": np.sin(CLOCK / 30), "values": NOISE, "time": CLOCK,
+    },
+    "steadiness.noise_changes": {"values": NOISE},
+    "steel_equilibrium.bar_strain_along": {"strain": ROW, "steel": STEEL},
+    "steel_equilibrium.bar_strain_of_flat": FLAT,
+    "steel_equilibrium.bar_strain_unloading": FLAT,
+    "steel_equilibrium.flat_strain_along": {"strain": ROW, "steel": STEEL},
+    "steel_equilibrium.flat_strain_of_bar": FLAT,
+    "steel_table.coupon_curve_stress": CURVE,
+    "steel_table.engineering_curve": CURVE,
+    "steel_table.true_curve": CURVE,
+    "strand.force_per_strain": {"strain": ROW, "force": ROW * 30e6},
+    "twice_recorded.agreement": {
+        "channel_readings": CLOCK, "other_readings": CLOCK * 1.01 + NOISE,
+    },
+    "twice_recorded.line_both_doubtful": {
+        "x": CLOCK, "y": CLOCK * 1.01 + NOISE, "doubts_x": 1e-6, "doubts_y": 1e-6,
+    },
     "align.rising_edges": {
         "time": [0.0, 1.0, 2.0],
         "trigger": [0.0, 0.0, 5.0],
@@ -465,6 +491,8 @@ def arguments(name: str, function: Callable[..., object]) -> dict[str, object] |
 
 
 def like(value: object, number: float) -> object:
+    if isinstance(value, Uncertain):
+        return Uncertain.exact(number)
     return number if np.ndim(value) == 0 else np.full(np.shape(value), number).tolist()
 
 
@@ -475,7 +503,8 @@ def named(error: GaugewrightError) -> list[str]:
 def refused(function: Callable[..., object], values: dict[str, object], setting: str) -> object:
     """A number that it refuses for this setting, by its name; None where it takes them all."""
     given = values[setting]  # arrays are samples; settings come as numbers or lists of numbers
-    if not isinstance(given, (int, float, list)) or np.asarray(given).dtype.kind not in "if":
+    plain = isinstance(given, (int, float, list)) and np.asarray(given).dtype.kind in "if"
+    if not plain and not isinstance(given, Uncertain):
         return None
     for number in IMPOSSIBLE:
         wrong = like(values[setting], number)
@@ -494,6 +523,8 @@ def refused(function: Callable[..., object], values: dict[str, object], setting:
 # Not tried: what takes samples, uncertain values or whole records of this package, and at most
 # one number of its own that it can refuse.
 BY_OTHER_TESTS = {
+    "by_difference.by_difference", "concrete_cells.forces_of_planes",
+    "coupon_curve.tabulated_curve", "coupon_size.elongation_by_extensometer",
     "bar_loss.axial_of_survivor", "bond.bond_at", "bond.bond_between_stations",
     "bond.concrete_share", "bond.mean_strain", "bond.slip_from", "bracketing.grown",
     "bracketing.zeros", "calibration.bar_calibration", "calibration_terms.interpolation_error",

@@ -9,7 +9,6 @@ from numpy.typing import ArrayLike
 from gaugewright.calc import allowed
 from gaugewright.calc.layers import ConcreteLayers
 from gaugewright.calc.uncertainty import Term, Uncertain, combination
-from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
 __all__ = ["Cells", "ConcreteForces", "cells_of_layers", "forces_of_planes", "midway_thicknesses"]
@@ -81,10 +80,11 @@ def cells_of_layers(layers: ConcreteLayers, thickness: ArrayLike, *, pieces: int
     InputError
         If there are no pieces or a thickness isn't positive.
     """
-    if pieces < 1:
-        raise InputError("pieces", pieces, "1 at least", "30 are a good number")
+    with allowed.Together("cells") as given:
+        given.holds("pieces", pieces, "1 at least", if_=pieces >= 1, do="30 are a good number")
+        thick = given.positive("thickness", thickness)
     share = (np.arange(pieces) + 0.5) / pieces - 0.5
-    widths = layers.areas / allowed.positive("thickness", thickness)
+    widths = layers.areas / thick
     return Cells(
         np.repeat(layers.depths, pieces),
         (widths[:, np.newaxis] * share).ravel(),

@@ -50,7 +50,7 @@ def guarded(
     >>> guarded(0.07, 0.01, -0.05, 0.05)
     'outside'
     """
-    _check(expanded_uncertainty, lower_limit, upper_limit)
+    _check(lower_limit, upper_limit, expanded_uncertainty=expanded_uncertainty)
     low, high = value - expanded_uncertainty, value + expanded_uncertainty
     if lower_limit <= low and high <= upper_limit:
         return INSIDE
@@ -92,10 +92,9 @@ def conformance_probability(
     >>> round(conformance_probability(0.0, 1.0, -1.0, 1.0), 4)
     0.6827
     """
-    _check(standard_uncertainty, lower_limit, upper_limit)
-    spread = allowed.positive("standard_uncertainty", standard_uncertainty).item()
-    above = norm.cdf((upper_limit - value) / spread)
-    return float(above - norm.cdf((lower_limit - value) / spread))
+    _check(lower_limit, upper_limit, spread=standard_uncertainty)
+    above = norm.cdf((upper_limit - value) / standard_uncertainty)
+    return float(above - norm.cdf((lower_limit - value) / standard_uncertainty))
 
 
 def room_needed(value: float, lower_limit: float, upper_limit: float) -> float:
@@ -123,13 +122,21 @@ def room_needed(value: float, lower_limit: float, upper_limit: float) -> float:
     >>> round(room_needed(0.045, -0.05, 0.05), 6)
     0.005
     """
-    _check(0.0, lower_limit, upper_limit)
+    _check(lower_limit, upper_limit)
     return min(abs(value - lower_limit), abs(upper_limit - value))
 
 
-def _check(uncertainty: float, lower_limit: float, upper_limit: float) -> None:
+def _check(
+    lower_limit: float,
+    upper_limit: float,
+    *,
+    expanded_uncertainty: float = 0.0,
+    spread: float | None = None,
+) -> None:
     with allowed.Together("limits") as given:
-        given.not_negative("uncertainty", uncertainty)
+        given.not_negative("expanded_uncertainty", expanded_uncertainty)
+        if spread is not None:
+            given.positive("standard_uncertainty", spread)
         between = "above lower_limit"
         is_between = lower_limit < upper_limit and not math.isnan(lower_limit + upper_limit)
         given.holds("upper_limit", upper_limit, between, if_=is_between)

@@ -62,8 +62,9 @@ def flat_area(width: Uncertain, thickness: Uncertain) -> Uncertain:
     InputError
         If a side isn't positive.
     """
-    allowed.positive("width", width.value)
-    allowed.positive("thickness", thickness.value)
+    with allowed.Together("coupon") as given:
+        given.positive("width", width.value)
+        given.positive("thickness", thickness.value)
     return width * thickness
 
 

@@ -275,8 +275,16 @@ def principal_stresses(
     -------
     tuple of Uncertain
         Along the first axis and the second [Pa].
+
+    Raises
+    ------
+    InputError
+        If the modulus isn't positive or Poisson's ratio isn't from 0 to 0.5; all of both at once.
     """
     nu, modulus = poisson_ratio.value.item(), elastic_modulus.value.item()
+    with allowed.Together("stresses") as given:
+        given.positive("elastic_modulus", modulus)
+        given.within("poisson_ratio", nu, (0.0, 0.5))
     kept = 1 - nu**2
     made = []
     for strain, other in (strains, strains[::-1]):

@@ -66,7 +66,7 @@ def bar_strain_of_flat(
     >>> bar_strain_of_flat([0.001, 0.03], 0.97, 1.0, law, largest_strain=0.05).round(6).tolist()
     [0.00097, 0.002425]
     """
-    share = _share(net_area, area)
+    share = _share(net_area, area, largest_strain=largest_strain)
     value = np.asarray(strain, dtype=np.float64)
     return _solved(first_loading(value) * share, first_loading, largest_strain)
 
@@ -105,7 +105,7 @@ def flat_strain_of_bar(
     InputError
         If an area is impossible, or the law falls.
     """
-    share = _share(net_area, area)
+    share = _share(net_area, area, largest_strain=largest_strain)
     value = np.asarray(strain, dtype=np.float64)
     return _solved(first_loading(value) / share, first_loading, largest_strain)
 
@@ -147,8 +147,8 @@ def bar_strain_unloading(
     InputError
         If an area is impossible, or the law falls.
     """
-    share = _share(net_area, area)
-    modulus = float(allowed.positive("elastic_modulus", elastic_modulus))
+    share = _share(net_area, area, elastic_modulus=elastic_modulus)
+    modulus = float(elastic_modulus)
     value = np.asarray(strain, dtype=np.float64)
     if share == 1.0 or not np.any(np.isfinite(value)):
         return value.copy()
@@ -206,7 +206,7 @@ def bar_strain_along(
     InputError
         If an area is impossible or the record can't be used.
     """
-    share = _share(net_area, area)
+    share = _share(net_area, area, gate=gate)
     at_flat, in_bar = (None, None) if states is None else states
     stress, flat_ends = cyclic_stress(strain, steel, at_flat, gate=gate)
     found, bar_ends = cyclic_strain(stress * share, steel, in_bar, gate=gate)
@@ -251,18 +251,22 @@ def flat_strain_along(
     InputError
         If an area is impossible or the record can't be used.
     """
-    share = _share(net_area, area)
+    share = _share(net_area, area, gate=gate)
     in_bar, at_flat = (None, None) if states is None else states
     stress, bar_ends = cyclic_stress(strain, steel, in_bar, gate=gate)
     found, flat_ends = cyclic_strain(stress / share, steel, at_flat, gate=gate)
     return found, (bar_ends, flat_ends)
 
 
-def _share(net_area: float, area: float) -> float:
+def _share(net_area: float, area: float, gate: float = 0.0, **more: float) -> float:
+    """Share of the bar that the flat left; ``more`` are settings that must be positive too."""
     with allowed.Together("bar with a flat") as given:
         left, whole = given.positive("net_area", net_area), given.positive("area", area)
         larger = bool(left > whole)
         given.holds("net_area", net_area, "no more than the area of the bar", if_=not larger)
+        given.not_negative("gate", gate)
+        for name, value in more.items():
+            given.positive(name, value)
     return float(left / whole)
 
 
@@ -272,7 +276,7 @@ def _solved(
     largest_strain: float,
 ) -> FloatArray:
     """Strain at which the law has the stress: the middle of two ends that met, or NaN."""
-    top = float(allowed.positive("largest_strain", largest_strain))
+    top = float(largest_strain)
     ladder = first_loading(np.linspace(0.0, top, 2001))
     known = ladder[np.isfinite(ladder)]
     if not known.size or not np.all(np.diff(known) >= -1e-9 * np.max(np.abs(known))):

@@ -88,10 +88,10 @@ def coupon_curve_stress(
     >>> (found.stress / 1e6).round(1).tolist(), found.extrapolated.tolist()
     ([200.0, 543.1, nan], [False, False, True])
     """
-    points, heights = _table(curve_strain, curve_stress)
+    points, heights = _table(curve_strain, curve_stress, uniform_elongation)
     last = float(points[-1])
     if uniform_elongation is not None:
-        last = min(last, float(allowed.positive("uniform_elongation", uniform_elongation)))
+        last = min(last, float(uniform_elongation))
     value = np.asarray(strain, dtype=np.float64)
     size = np.abs(value)
     beyond = size > last
@@ -181,8 +181,8 @@ def true_curve(
     InputError
         If the table can't be used or no two points lie below ``uniform_elongation``.
     """
-    points, heights = _table(curve_strain, curve_stress)
-    last = float(allowed.positive("uniform_elongation", uniform_elongation))
+    points, heights = _table(curve_strain, curve_stress, uniform_elongation)
+    last = float(uniform_elongation)
     kept = points <= last
     with allowed.Together("coupon curve") as given:
         given.holds(
@@ -225,7 +225,9 @@ def engineering_curve(
     return engineering_strain(points), engineering_stress_of_true(heights, points)
 
 
-def _table(curve_strain: ArrayLike, curve_stress: ArrayLike) -> tuple[FloatArray, FloatArray]:
+def _table(
+    curve_strain: ArrayLike, curve_stress: ArrayLike, uniform_elongation: float | None = None
+) -> tuple[FloatArray, FloatArray]:
     points = np.asarray(curve_strain, dtype=np.float64)
     heights = np.asarray(curve_stress, dtype=np.float64)
     paired = points.ndim == 1 and points.size >= 2 and points.shape == heights.shape
@@ -245,6 +247,8 @@ def _table(curve_strain: ArrayLike, curve_stress: ArrayLike) -> tuple[FloatArray
             if_=bool(np.all(np.isfinite(heights))),
             do="leave such points out",
         )
+        if uniform_elongation is not None:
+            given.positive("uniform_elongation", uniform_elongation)
         begins = bool(heights.size and heights.flat[0] == 0)
         given.holds("curve_stress", "not zero at no strain", "zero first", if_=begins)
     return points, heights
