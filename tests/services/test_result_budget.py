@@ -10,7 +10,8 @@ import pytest
 from gaugewright.errors import InputError
 from gaugewright.records.identity import working_context
 from gaugewright.records.results import BudgetInput, Result
-from gaugewright.services import limits_in_force, result_budget
+from gaugewright.records.specimen import Question
+from gaugewright.services import handover_answers, limits_in_force, result_budget
 from gaugewright.services.book import Book
 from gaugewright.services.handover_chains import chain_tables
 from gaugewright.services.handover_page import Page
@@ -110,8 +111,11 @@ def test_an_impossible_line_is_refused(field: str, bad: float) -> None:
 
 
 def test_small_causes_are_told_together_in_a_report(page: Page) -> None:
-    tables, inputs = result_budget.report_budgets(page)
-    assert len(tables) == len(numbers(page))
+    heads = handover_answers.heading_results(page)
+    tables, inputs = result_budget.report_budgets(page, heads)
+    assert len(tables) == len(page.book.of(Question)) < len(numbers(page))
+    rest = len(numbers(page)) - len(tables)
+    assert result_budget.budgets_elsewhere(page, heads).startswith(f"{rest} further numbers")
     assert inputs
     for table in tables:
         assert table.rows

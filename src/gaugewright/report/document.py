@@ -321,6 +321,7 @@ class ReportDocument:
     yields: tuple[YieldRow, ...] = ()
     budgets: tuple[BudgetTable, ...] = ()
     inputs: tuple[InputRow, ...] = ()
+    budgets_elsewhere: str = ""
     findings: tuple[FindingRow, ...] = ()
     register: tuple[RegisterRow, ...] = ()
     cautions: tuple[str, ...] = ()

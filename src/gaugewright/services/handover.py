@@ -86,7 +86,8 @@ def report_document(store: CampaignStore, revision: int) -> ReportDocument:
     campaign = store.campaign.record
     now = store.context.now()
     answers = handover_answers.answers(page)
-    budgets, inputs = result_budget.report_budgets(page)
+    heads = handover_answers.heading_results(page)
+    budgets, inputs = result_budget.report_budgets(page, heads)
     return ReportDocument(
         title=f"Report {revision}: {campaign.title}",
         campaign=f"{campaign.label}: {campaign.title}",
@@ -106,6 +107,7 @@ def report_document(store: CampaignStore, revision: int) -> ReportDocument:
         yields=handover_answers.yield_rows(page),
         budgets=budgets,
         inputs=inputs,
+        budgets_elsewhere=result_budget.budgets_elsewhere(page, heads),
         findings=handover_gauges.finding_rows(page),
         register=handover_gauges.register_rows(page),
         cautions=(*handover_gauges.cautions(page), *handover_origin.open_points(page)),

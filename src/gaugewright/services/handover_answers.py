@@ -16,7 +16,7 @@ from gaugewright.report.document import Answer, Beside, YieldRow
 from gaugewright.services.handover_page import UNUSABLE, Page
 from gaugewright.services.overview import MARKS, question_line
 
-__all__ = ["answers", "in_an_answer", "lead", "name_of_result", "yield_rows"]
+__all__ = ["answers", "heading_results", "in_an_answer", "lead", "name_of_result", "yield_rows"]
 
 YIELD = "yield load"
 FORCE = "force"
@@ -70,6 +70,18 @@ def in_an_answer(page: Page, result: Result) -> bool:
     if result.value is None or page.worst(result.subjects) in UNUSABLE:
         return False
     return any(result in _results_for(page, question) for question in page.book.of(Question))
+
+
+def heading_results(page: Page) -> tuple[Entry[Result], ...]:
+    """The one number that heads each answer, in the order of the questions."""
+    heads = []
+    for question in page.book.of(Question):
+        found = _results_for(page, question)
+        usable = [r for r in found if page.worst(r.subjects) not in UNUSABLE]
+        with_value = [r for r in usable if r.value is not None]
+        if with_value:
+            heads.append(_governing(with_value))
+    return tuple(e for head in heads for e in page.book.of(Result) if e.record is head)
 
 
 def _answer(page: Page, question: Entry[Question], results: list[Result]) -> Answer:

@@ -4,7 +4,7 @@ Read from the result as it was written down, so that a budget always belongs to 
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -25,6 +25,7 @@ from gaugewright.services.handover_page import Page
 __all__ = [
     "budget_of",
     "budget_table",
+    "budgets_elsewhere",
     "expanded_if_halved",
     "input_rows",
     "report_budgets",
@@ -277,13 +278,29 @@ def _belongs_to(book: Book, name: str) -> str:
     return _owner(book, Uid(uid)) if book.found(Uid(uid)) else ""
 
 
-def report_budgets(page: Page) -> tuple[tuple[BudgetTable, ...], tuple[InputRow, ...]]:
-    """Budgets of every result that has a number and its causes, and all inputs once."""
-    results = [e for e in page.book.of(Result) if e.record.value is not None and e.record.budget]
+def report_budgets(
+    page: Page, heads: Sequence[Entry[Result]]
+) -> tuple[tuple[BudgetTable, ...], tuple[InputRow, ...]]:
+    """Budgets of the numbers that head the answers, and what went into them, once.
+
+    A budget for each of hundreds of numbers would bury the few that somebody signs for.
+    """
+    results = [e for e in heads if e.record.value is not None and e.record.budget]
     return (
         tuple(budget_table(page, entry, smallest=SMALL) for entry in results),
         _gathered(input_rows(page, results)),
     )
+
+
+def budgets_elsewhere(page: Page, heads: Sequence[Entry[Result]]) -> str:
+    """How many numbers have a budget that isn't printed, and where it is read; "" when none."""
+    shown = {entry.uid for entry in heads}
+    every = [e for e in page.book.of(Result) if e.record.value is not None and e.record.budget]
+    rest = sum(entry.uid not in shown for entry in every)
+    if not rest:
+        return ""
+    which = "number has its budget" if rest == 1 else "numbers have theirs"
+    return f"{rest} further {which} in the app and by: gaugewright results budget"
 
 
 def _gathered(rows: tuple[InputRow, ...]) -> tuple[InputRow, ...]:
