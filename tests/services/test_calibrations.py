@@ -163,6 +163,21 @@ def test_bending_in_the_machine_is_found_and_leaves_the_mean_of_opposite_gauges(
     assert mean.standard_uncertainty() < single.standard_uncertainty()[0] / 3
 
 
+def test_another_temperature_than_the_calibration_s_doubts_the_modulus(ready):
+    calibrate(ready)  # at 20 degrees
+    zero_taken(ready, temperature=30.0)
+    pulled(ready, np.full(10, 30.0), temperature=30.0)
+    desk = desk_of(ready)
+    circuit = desk.book.labelled(BridgeCircuit, "G-T")
+    force = force_of_circuit(desk, circuit, ZeroKind.BEFORE_TEST, np.arange(60, 70)).force
+    line = next(
+        line for line in force.budget(0).lines if line.input.startswith("calibration_modulus@")
+    )
+    # 0.03 % per kelvin over 10 kelvin, a limit either way.
+    assert line.contribution == pytest.approx(3e-4 * 10 * 30e3 / 3**0.5, rel=1e-3)
+    assert line.basis == "assumed"
+
+
 def test_a_calibration_holds_only_for_its_connection_until_it_is_carried_over(ready):
     entry, _ = calibrate(ready)
     connection = ready.store.entry(ready.uid["connection G-T"])

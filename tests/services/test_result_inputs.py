@@ -116,9 +116,10 @@ def test_every_cause_of_a_calibrated_bar_s_force_is_somebody_s(demo_campaign, tm
     assert {name.partition("@")[0] for name in own} == {
         "calibration",
         "calibration_bending",
+        "calibration_modulus",
         "calibration_temperature",
         "reference load",
     }
     for name, origin in own.items():
-        temperature = name.startswith("calibration_temperature")
+        temperature = name.startswith(("calibration_temperature", "calibration_modulus"))
         assert origin.value == (21.0 if temperature else 0.0), name

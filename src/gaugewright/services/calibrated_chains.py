@@ -25,7 +25,8 @@ from gaugewright.services.chain_subject import (
     temperature_influence,
 )
 from gaugewright.services.chains import COMPENSATED, BuiltChain, thermal_output
-from gaugewright.services.result_inputs import LOCAL_BENDING
+from gaugewright.services.laboratory import limit_or_shipped
+from gaugewright.services.result_inputs import LOCAL_BENDING, MODULUS_SLOPE
 from gaugewright.services.stage_switches import switches_for
 
 __all__ = ["calibration_for", "force_chain_for", "is_calibrated", "slope_of"]
@@ -141,7 +142,7 @@ def _curve(book: Book, subject: Subject, worked: WorkedOut, causes: Causes) -> S
         *stage.influences,
         *_of_instrument(worked, causes),
         *_of_bending(book, worked, causes),
-        *_of_other_temperature(subject, worked, causes),
+        *_of_other_temperature(book, subject, worked, causes),
         *_at_zero(book, subject, found, causes),
     ]
     words = f"calibration of {worked.entry.record.measured:%Y-%m-%d}"
@@ -226,22 +227,42 @@ def _of_bending(book: Book, worked: WorkedOut, causes: Causes) -> list[Influence
     ]
 
 
-def _of_other_temperature(subject: Subject, worked: WorkedOut, causes: Causes) -> list[Influence]:
-    """Gauge factor at another temperature than the calibration's, by the card's slope."""
+def _of_other_temperature(
+    book: Book, subject: Subject, worked: WorkedOut, causes: Causes
+) -> list[Influence]:
+    """Modulus and gauge factor at another temperature than the calibration's.
+
+    Warmer metal is softer, so that one reading is less force: every coefficient goes with the
+    modulus. The gauge factor goes by the card's slope and moves x^n by its n-th power.
+    """
+    apart = subject.zero.record.temperature.value - worked.found.temperature_degc
+    influences = _of_modulus(book, worked, causes, apart)
     slope = subject.pack.record.gauge_factor_slope
     if slope is None:
-        return []
-    apart = subject.zero.record.temperature.value - worked.found.temperature_degc
+        return influences
     cause = InputQuantity(
         f"calibration_temperature@{worked.entry.uid}",
         abs(slope.value * apart) / math.sqrt(3),
         distribution="rectangular",
         basis="calculated",
-        meaning="another temperature than at the calibration",
+        meaning="gauge factor at another temperature than the calibration's",
     )
-    return [
+    return influences + [
         causes.add(name, cause, power * value) for name, power, value in _coefficients(worked.found)
     ]
+
+
+def _of_modulus(book: Book, worked: WorkedOut, causes: Causes, apart: float) -> list[Influence]:
+    """Modulus of the bar between the stated temperatures of calibration and test."""
+    limit = limit_or_shipped(book, MODULUS_SLOPE)
+    cause = InputQuantity(
+        f"calibration_modulus@{worked.entry.uid}",
+        abs(limit.value * apart) / math.sqrt(3),
+        distribution="rectangular",
+        basis="assumed" if limit.unverified else "stated",
+        meaning="modulus at another temperature than the calibration's",
+    )
+    return [causes.add(name, cause, value) for name, _, value in _coefficients(worked.found)]
 
 
 def _at_zero(

@@ -15,9 +15,16 @@ from gaugewright.records.identity import instant_text
 from gaugewright.records.plain import from_plain
 from gaugewright.records.proof import Limit, Meter, Method, Person
 from gaugewright.records.specimen import Material
+from gaugewright.services.book import Book
 from gaugewright.settings import Settings
 
-__all__ = ["FILES", "campaign_defaults", "laboratory_records", "shipped_records"]
+__all__ = [
+    "FILES",
+    "campaign_defaults",
+    "laboratory_records",
+    "limit_or_shipped",
+    "shipped_records",
+]
 
 # File of a laboratory folder -> name of a table in it -> the record it becomes.
 FILES: dict[str, tuple[str, type]] = {
@@ -37,6 +44,23 @@ def shipped_records() -> tuple[object, ...]:
     return tuple(
         record for name in SHIPPED for record in _records(folder.joinpath(name), Path(name), name)
     )
+
+
+def limit_or_shipped(book: Book, label: str) -> Limit:
+    """Limit of the campaign; the shipped one where the campaign is older than it.
+
+    Raises
+    ------
+    InputError
+        If neither the campaign nor this package has it.
+    """
+    for entry in book.of(Limit):
+        if entry.record.label == label:
+            return entry.record
+    for record in book.once("shipped records", lambda _: shipped_records()):
+        if isinstance(record, Limit) and record.label == label:
+            return record
+    raise InputError(f"limit {label}", None, "in the campaign", "add it: gaugewright ships one")
 
 
 def laboratory_records(folder: Path) -> tuple[object, ...]:

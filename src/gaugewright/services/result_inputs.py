@@ -34,6 +34,7 @@ LOCAL_BENDING = "local bending share"
 DRIFT_RATE = "drift rate allowance"
 HOLD_LOW = "stress held past yield, lowest"
 HOLD_HIGH = "stress held past yield, highest"
+MODULUS_SLOPE = "modulus change with temperature"
 REFERENCE_LOAD = "reference load"
 
 
@@ -200,6 +201,7 @@ _ORIGINS: Mapping[str, _Follow] = {
     "calibration": _calibrated,
     "calibration_bending": _machine,
     "calibration_temperature": _stated("temperature", "temperature_degc"),
+    "calibration_modulus": _stated("temperature", "temperature_degc"),
     "clock": _itself("time"),
     "curve": _stated("curve.doubt", ""),
     "diameter": _stated("diameter", "diameter"),

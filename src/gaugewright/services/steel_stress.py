@@ -13,10 +13,10 @@ from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit
-from gaugewright.records.proof import Limit, ZeroKind
+from gaugewright.records.proof import ZeroKind
 from gaugewright.records.specimen import Material, SteelLaw
 from gaugewright.services.book import Book
-from gaugewright.services.laboratory import shipped_records
+from gaugewright.services.laboratory import limit_or_shipped
 from gaugewright.services.result_inputs import HOLD_HIGH, HOLD_LOW
 from gaugewright.services.steel_laws import law_of
 from gaugewright.services.strains import CircuitStrain, Desk
@@ -152,7 +152,7 @@ def _rested(
 
     JCGM 100:2008, 4.3.8: a rectangle that isn't symmetric has its best estimate in its middle.
     """
-    low, high = (_share(book, label) for label in (HOLD_LOW, HOLD_HIGH))
+    low, high = (limit_or_shipped(book, label) for label in (HOLD_LOW, HOLD_HIGH))
     if not low.value <= high.value:
         raise InputError(HOLD_LOW, low.value, f"no more than {HOLD_HIGH} ({high.value})")
     basis = "assumed" if low.unverified or high.unverified else "stated"
@@ -172,17 +172,6 @@ def _rested(
         f"held past yield: between {low.value * 100:+g} % and {high.value * 100:+g} % of the law, "
         f"the middle stated ({basis})"
     )
-
-
-def _share(book: Book, label: str) -> Limit:
-    """Limit of the campaign; the shipped one where the campaign is older than it."""
-    for entry in book.of(Limit):
-        if entry.record.label == label:
-            return entry.record
-    for record in shipped_records():
-        if isinstance(record, Limit) and record.label == label:
-            return record
-    raise InputError(f"limit {label}", None, "in the campaign", "add it: gaugewright ships one")
 
 
 def _gaps(material: Entry[Material], stress: Uncertain) -> list[str]:
