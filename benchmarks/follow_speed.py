@@ -1,0 +1,229 @@
+"""A file that grows is followed: rows lost, how late they are shown, memory, under trouble.
+
+A recorder in a process of its own writes 200 channels at 50 rows a second into a folder, in pieces
+that end anywhere; the command ``follow`` looks at them. On the way the follower is killed and
+started again, the folder is out of reach for a while, and the recorder goes on in a second file.
+At the end both files are imported and held against what was followed, to the last bit.
+Run with ``python benchmarks/follow_speed.py [seconds] [channels] [rows a second]``; the last line
+is JSON.
+"""
+
+import json
+import os
+import signal
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from datetime import UTC, datetime
+from pathlib import Path
+
+import numpy as np
+from reduce_speed import laid_down
+
+from gaugewright.records.electrical import Instrument
+from gaugewright.records.identity import working_context
+from gaugewright.records.plain import canonical_text
+from gaugewright.records.readings import ReadingProfile
+from gaugewright.records.specimen import Campaign
+from gaugewright.services import follow_end
+from gaugewright.services.book import Book
+from gaugewright.services.follow_shown import FileAccount
+from gaugewright.services.following import Follower, profile_named
+from gaugewright.services.laboratory import campaign_defaults
+from gaugewright.settings import load
+from gaugewright.sources import delimited
+from gaugewright.store.campaign import CampaignStore
+
+PROFILE = "files of R"
+KILLED_AT, AWAY_AT, NEXT_FILE_AT = 0.3, 0.5, 0.7  # shares of the time
+AWAY_S = 4.0
+
+
+def head(channels: int) -> str:
+    """Names and units."""
+    names = ["Time", *(f"C{n:03d}" for n in range(channels)), "T"]
+    units = ["UTC", *["(mV/V)"] * channels, "(°C)"]
+    return ",".join(names) + "\n" + ",".join(units) + "\n"
+
+
+def rows_of(first: int, count: int, began: float, rate: float, channels: int) -> str:
+    """Rows as a recorder would write them, stamped with when they were read."""
+    rng = np.random.default_rng(first)
+    made = []
+    for number in range(first, first + count):
+        at = datetime.fromtimestamp(began + number / rate, UTC)
+        stamp = at.isoformat(timespec="milliseconds").replace("+00:00", "Z")
+        level = 0.1 * np.sin(number / rate / 40)
+        cells = (level + 2e-4 * rng.standard_normal(channels)).round(5)
+        made.append(f"{stamp}," + ",".join(f"{cell:.5f}" for cell in cells) + ",20.00\n")
+    return "".join(made)
+
+
+def write(folder: Path, seconds: float, channels: int, rate: float) -> None:
+    """Be the recorder: what is due is written at once, cut anywhere, and flushed."""
+    began, done, total = time.time(), 0, int(seconds * rate)
+    change = int(NEXT_FILE_AT * total)
+    # Opened by number: the recorder goes on writing while the folder is out of others' reach.
+    place = os.open(folder, os.O_RDONLY)
+
+    def opened(name: str) -> int:
+        made = os.open(name, os.O_WRONLY | os.O_CREAT | os.O_APPEND, 0o644, dir_fd=place)
+        os.write(made, head(channels).encode())
+        return made
+
+    file = opened("first.csv")
+    while done < total:
+        due = min(int((time.time() - began) * rate) + 1, total)
+        if done < change:
+            due = min(due, change)
+        if due > done:
+            text = rows_of(done, due - done, began, rate, channels).encode()
+            half = len(text) * 2 // 3
+            os.write(file, text[:half])
+            time.sleep(0.004)
+            os.write(file, text[half:])
+            done = due
+        if done == change and done < total:
+            os.close(file)
+            file = opened("second.csv")
+            change = total + 1
+        time.sleep(0.5 / rate)
+    os.close(file)
+
+
+def made(folder: Path, channels: int) -> CampaignStore:
+    """Campaign with so many quarter bridges and the profile of their recorder."""
+    defaults = campaign_defaults(load(environment={}))
+    campaign = Campaign("speed", "Invented campaign for timing", "UTC", invented=True)
+    store = CampaignStore.create(folder, campaign, working_context(), defaults=defaults)
+    with store.several():
+        laid_down(store, channels)
+    sample = folder.with_name("sample.csv")
+    sample.write_text(head(channels) + rows_of(0, 30, time.time(), 50.0, channels))
+    layout = delimited.understand(sample).layout(zone="UTC")
+    text = canonical_text(layout.as_plain())
+    store.add(ReadingProfile(PROFILE, "delimited text", text))
+    return store
+
+
+class Watcher:
+    """The command, its looks as they come, and the most memory it ever took."""
+
+    def __init__(self, campaign: Path, folder: Path, log: Path) -> None:
+        self.log = log.open("w+b")
+        command = [sys.executable, "-m", "gaugewright", "follow", str(campaign), str(folder)]
+        options = ["--profile", PROFILE, "--instrument", "R", "--every", "0.5", "--json"]
+        self.process = subprocess.Popen([*command, *options], stdout=self.log)
+
+    def peak(self) -> float:
+        """Most memory so far [MB]; 0 where the system doesn't tell."""
+        status = Path(f"/proc/{self.process.pid}/status")
+        if not status.is_file():
+            return 0.0
+        text = status.read_text()
+        return next(
+            (int(line.split()[1]) / 1e3 for line in text.splitlines() if "VmHWM" in line), 0.0
+        )
+
+    def looks(self) -> list[dict]:
+        """What it printed, whole lines only."""
+        self.log.flush()
+        text = Path(self.log.name).read_bytes().decode()
+        return [json.loads(line) for line in text.splitlines() if line.endswith("}")]
+
+
+def lateness(looks: list[dict], rate: float) -> list[float]:
+    """How late every row was when it was shown first [s], once the follower had caught up."""
+    late: list[float] = []
+    before, caught_up = 0, False
+    for look in looks:
+        if "rows" not in look or look["behind_s"] is None:
+            continue
+        new, before = look["rows"] - before, look["rows"]
+        if caught_up and new > 0:
+            late += [look["behind_s"] + n / rate for n in range(new)]
+        caught_up = caught_up or (look["behind_s"] < 2.0)
+    return late
+
+
+def run(seconds: float, channels: int, rate: float) -> dict:
+    """The whole experiment; what came out."""
+    with tempfile.TemporaryDirectory() as room:
+        base = Path(room)
+        store = made(base / "campaign", channels)
+        folder = base / "recorder"
+        folder.mkdir()
+        this = [sys.executable, str(Path(__file__).resolve()), "write", str(folder)]
+        recorder = subprocess.Popen([*this, str(seconds), str(channels), str(rate)])
+        began = time.time()
+        first = Watcher(base / "campaign", folder, base / "first.log")
+        time.sleep(max(KILLED_AT * seconds, 0))
+        killed_peak = first.peak()
+        first.process.kill()
+        first.process.wait()
+        second = Watcher(base / "campaign", folder, base / "second.log")
+        time.sleep(max(began + AWAY_AT * seconds - time.time(), 0))
+        folder.rename(base / "away")
+        time.sleep(AWAY_S)
+        (base / "away").rename(folder)
+        recorder.wait()
+        time.sleep(3.0)
+        peak = max(killed_peak, second.peak())
+        second.process.send_signal(signal.SIGINT)
+        second.process.wait(60)
+        looks = second.looks()
+        late = lateness(looks, rate)
+        ended = looks[-1]
+        told = compared(store, ended["files"])
+        written = int(seconds * rate)
+        followed = sum(file["rows"] for file in ended["files"])
+        store.close()
+    return {
+        "seconds": seconds,
+        "channels": channels,
+        "rows_a_second": rate,
+        "rows_written": written,
+        "rows_followed": followed,
+        "rows_lost": written - followed,
+        "files": len(ended["files"]),
+        "same_to_the_last_bit": all(told),
+        "late_median_s": round(statistics.median(late), 3),
+        "late_95_s": round(float(np.quantile(late, 0.95)), 3),
+        "late_most_s": round(max(late), 3),
+        "processing_median_s": round(
+            statistics.median(look["processing_s"] for look in looks[:-1]), 3
+        ),
+        "peak_memory_mb": round(peak, 1),
+        "notices": sorted({n["kind"] for look in looks[:-1] for n in look["notices"]}),
+    }
+
+
+def compared(store: CampaignStore, files: list[dict]) -> list[bool]:
+    """Whether each file, brought in whole, is what was followed."""
+    book = Book.read(store)
+    found = []
+    for number, file in enumerate(files):
+        path = Path(file["path"])
+        follower = Follower(
+            store,
+            path,
+            profile_named(book, PROFILE),
+            instrument=book.labelled(Instrument, "R"),
+        )
+        account = FileAccount(file["path"], file["rows"], file["reported"], file["sha256"])
+        _, told = follow_end.bring_whole_in(store, follower, account, label=f"file {number}")
+        found.append(told.is_same and told.followed == told.imported)
+    return found
+
+
+if __name__ == "__main__":
+    if sys.argv[1:2] == ["write"]:
+        write(Path(sys.argv[2]), float(sys.argv[3]), int(sys.argv[4]), float(sys.argv[5]))
+    else:
+        given = [float(text) for text in sys.argv[1:]] + [600.0, 200.0, 50.0][len(sys.argv) - 1 :]
+        outcome = run(given[0], int(given[1]), given[2])
+        for name, value in outcome.items():
+            print(f"{name:22} {value}")
+        print(json.dumps(outcome))
