@@ -1,6 +1,7 @@
 """A bar in concrete through records, readings and services, against a bar integrated elsewhere."""
 
 import importlib.util
+import itertools
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -101,7 +102,7 @@ def _allow(store, label, value):
     )
 
 
-def read(tiny, strains, *, noise=0.0, warm=20.0, seed=5, lost=()):
+def read(tiny, strains, *, noise=0.0, warm=20.0, seed=5, lost=(), since=(ZeroKind.BEFORE_TEST,)):
     """Zero and a hold of a minute, through the divider; named gauges write nothing in the hold."""
     random = np.random.default_rng(seed)
     rows = 60
@@ -113,10 +114,10 @@ def read(tiny, strains, *, noise=0.0, warm=20.0, seed=5, lost=()):
     still = {f"B{n}": column(0.0) for n in range(PLACES.size)}
     idle = {name: column(0.0) for name in ("G-T", "G-U")}
     tiny.record("zero", BEGINS, {**still, **idle, "P": np.zeros(rows), "T": np.full(rows, 20.0)})
-    for name in still:
+    for kind, name in itertools.product(since, still):
         gates.take_zero(
             tiny.store,
-            kind=ZeroKind.BEFORE_TEST,
+            kind=kind,
             connection=tiny.uid[f"connection {name}"],
             recording=tiny.uid["zero"],
             begins=BEGINS,
@@ -130,12 +131,12 @@ def read(tiny, strains, *, noise=0.0, warm=20.0, seed=5, lost=()):
     reduction.reduce(tiny.store)
 
 
-def looked_at(tiny):
+def looked_at(tiny, zero=ZeroKind.BEFORE_TEST, **words):
     """Desk and profile of the row in the hold."""
     desk = Desk(tiny.store, Book.read(tiny.store))
     bar = desk.book.labelled(Bar, "B")
     moment = moments.moment_named(desk, "hold")
-    return desk, bar_profiles.bar_profile(desk, bar, moment, ZeroKind.BEFORE_TEST)
+    return desk, bar_profiles.bar_profile(desk, bar, moment, zero, **words)
 
 
 def true_strain(places=PLACES):
@@ -232,6 +233,58 @@ def test_a_mean_needs_a_zero_without_stress_and_a_law_a_known_slip(tiny):
         # 2.5 √36 = 15 MPa at 1 mm, power 0.4 before: by hand.
         assert one.law == pytest.approx(15e6 * (one.slip / 1e-3) ** 0.4, rel=1e-9)
         assert one.law_low <= one.law <= one.law_high
+
+
+def test_a_tie_leaves_its_concrete_what_the_bar_does_not_carry_on_the_mean(tiny):
+    row_of_gauges(tiny, doubted=False)
+    read(tiny, 200e-6 * np.arange(PLACES.size), since=(ZeroKind.BARE_BAR, ZeroKind.BEFORE_TEST))
+    desk, profile = looked_at(tiny, ZeroKind.BARE_BAR)
+    whole = bar_slip.averages(desk, profile.bar, profile.moment, is_tie=True)
+    # The mean of a straight line is that of its ends: 900 µε, and the cell has 50 kN.
+    assert whole.strain.value == pytest.approx(900e-6, rel=1e-3)
+    carried = 50e3 - bonded_bar.MODULUS * bonded_bar.AREA * 900e-6
+    assert whole.concrete.value == pytest.approx(carried, rel=5e-3)
+    assert whole.highest_at == "B9"
+    part = bar_slip.averages(
+        desk, profile.bar, profile.moment, first=0.1, last=0.32, crack_spacing=0.1
+    )
+    assert part.strain.value == pytest.approx(840e-6, rel=1e-3)
+    assert part.concrete is None
+    with pytest.raises(InputError, match=r"beyond 0\.4 m"):
+        bar_slip.averages(
+            desk, profile.bar, profile.moment, first=0.1, last=0.32, crack_spacing=0.15
+        )
+
+
+def test_a_tie_whose_bar_has_yielded_has_no_share_of_concrete(tiny):
+    row_of_gauges(tiny, doubted=False)
+    steel = tiny.store.entry(tiny.uid["elastic"])
+    soft = replace(
+        steel.record,
+        law=SteelLaw.BILINEAR,
+        yield_strength=exact(1500e-6 * bonded_bar.MODULUS),
+        hardening_modulus=exact(0.0),
+    )
+    tiny.store.revise(steel.uid, steel.version, soft, reason="of this test")
+    read(tiny, 200e-6 * np.arange(PLACES.size), since=(ZeroKind.BARE_BAR, ZeroKind.BEFORE_TEST))
+    desk, profile = looked_at(tiny, ZeroKind.BARE_BAR)
+    with pytest.raises(InputError, match="earlier moment"):
+        bar_slip.averages(desk, profile.bar, profile.moment, is_tie=True)
+    assert bar_slip.averages(desk, profile.bar, profile.moment).strain.value > 0
+
+
+def test_a_local_polynomial_can_be_asked_for_and_finds_the_same_bond(tiny):
+    row_of_gauges(tiny, doubted=False)
+    read(tiny, true_strain())
+    _, profile = looked_at(tiny, half_width=0.12)
+    assert "local polynomial" in profile.estimate
+    inner = profile.bond.places[20:-20]
+    assert profile.bond.value.value[20:-20] == pytest.approx(TRUTH.at("bond", inner), rel=0.08)
+    _, narrow = looked_at(tiny, half_width=0.04)
+    assert narrow.bond is None
+    assert any("wide enough" in words for words in narrow.missing)
+    with pytest.raises(InputError, match="window"):
+        looked_at(tiny, half_width=0.0)
 
 
 def test_an_instant_is_taken_by_its_time_and_nonsense_is_refused(tiny):

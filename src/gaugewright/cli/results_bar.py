@@ -1,6 +1,7 @@
 """The command that prints what happens along one bar at one moment: results bar."""
 
 import math
+from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -8,21 +9,25 @@ import typer
 from gaugewright.cli.options import AsJson, CampaignFolder, settings_of
 from gaugewright.cli.speech import result, table
 from gaugewright.cli.teaching import teaching
-from gaugewright.errors import InputError
+from gaugewright.errors import Faults, InputError
 
 if TYPE_CHECKING:
+    from gaugewright.calc.bond import BondLaw
     from gaugewright.calc.uncertainty import Uncertain
     from gaugewright.services.bar_profiles import BarProfile
-    from gaugewright.services.bar_slip import KnownSlip, PredictedAt
+    from gaugewright.services.bar_slip import Averages, KnownSlip, LawPoint, PredictedAt
     from gaugewright.services.handover_page import Page
+    from gaugewright.services.strains import Desk
 
 __all__ = ["add_to"]
 
 BAR = teaching(
     does="""Show one bar along its length at one moment: strain, force and place of every
     station, lost ones as lost, what was predicted there, bond stress between neighbours and from
-    the whole row, slip. Strain counts from before the test unless --zero names another; the
-    result says what that hides. Nothing is written.""",
+    the whole row (or by a local polynomial: --window), slip, bond stress beside the local law of
+    fib Model Code 2010 (--law), and a mean over cracks with what it leaves the concrete of a tie
+    (--tie). Strain counts from before the test unless --zero names another; the result says what
+    that hides. Nothing is written.""",
     when="after reduce.",
     example='gaugewright results bar beams-2026 L3 --at "160 kN"',
     after="gaugewright serve beams-2026, whose Results draw the same numbers",
@@ -44,14 +49,61 @@ def bar(
     zero: Annotated[
         str, typer.Option(help="Zero that strain counts from, such as 'before pour'.")
     ] = "before test",
+    window: Annotated[
+        float | None, typer.Option(help="Half the window of a local polynomial [m].")
+    ] = None,
     slip_at: Annotated[
         float | None, typer.Option(help="Distance from the datum where slip is known [m].")
     ] = None,
     slip: Annotated[float, typer.Option(help="Slip there [m].")] = 0.0,
     slip_doubt: Annotated[float, typer.Option(help="Its expanded uncertainty, 95 % [m].")] = 0.0,
+    law: Annotated[
+        str, typer.Option(metavar="CONDITIONS", help="Local law for good or other conditions.")
+    ] = "",
+    concrete_strength: Annotated[
+        float | None, typer.Option(help="Mean strength for the law [MPa].")
+    ] = None,
+    rib_spacing: Annotated[
+        float | None, typer.Option(help="Clear distance between ribs for the law [m].")
+    ] = None,
+    mean_from: Annotated[float | None, typer.Option(help="Where a mean begins [m].")] = None,
+    mean_to: Annotated[float | None, typer.Option(help="Where it ends [m].")] = None,
+    crack_spacing: Annotated[
+        float | None, typer.Option(help="Of the cracks; a mean needs two of it [m].")
+    ] = None,
+    tie: Annotated[
+        bool, typer.Option("--tie", help="All the load is in this bar: what concrete carries.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Show one bar along its length."""
+    from gaugewright.services import bar_slip
+
+    kind = _zero(zero)
+    known = None if slip_at is None else bar_slip.KnownSlip(slip_at, slip, slip_doubt)
+    wanted = _Wanted(
+        window,
+        known,
+        _law(law, concrete_strength, rib_spacing),
+        {"first": mean_from, "last": mean_to, "crack_spacing": crack_spacing, "is_tie": tie},
+    )
+    plain, lines = _shown(context, folder, (label, at, kind), wanted)
+    result(as_json, plain, lines)
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """What a person stated beside the bar."""
+
+    window: float | None
+    known: "KnownSlip | None"
+    law: "BondLaw | None"
+    mean: dict[str, Any]
+
+
+def _shown(
+    context: typer.Context, folder: Any, which: tuple[str, str, Any], wanted: _Wanted
+) -> tuple[dict[str, Any], list[str]]:
     from gaugewright.records.specimen import Bar
     from gaugewright.services import bar_profiles, bar_slip, campaigns
     from gaugewright.services.book import Book
@@ -59,18 +111,91 @@ def bar(
     from gaugewright.services.moments import moment_or_highest
     from gaugewright.services.strains import Desk
 
-    kind = _zero(zero)
+    label, at, kind = which
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         desk = Desk(store, Book.read(store))
         page = Page.of(desk)
         found = bar_profiles.bar_profile(
-            desk, desk.book.labelled(Bar, label), moment_or_highest(desk, at), kind
+            desk,
+            desk.book.labelled(Bar, label),
+            moment_or_highest(desk, at),
+            kind,
+            half_width=wanted.window,
         )
         predicted = bar_slip.predicted_along(desk, found)
-        known = None if slip_at is None else bar_slip.KnownSlip(slip_at, slip, slip_doubt)
-        plain = _plain(found, predicted, known)
-        lines = _lines(page, found, predicted, known)
-    result(as_json, plain, lines)
+        beside = () if wanted.law is None else bar_slip.beside_law(found, wanted.known, wanted.law)
+        mean, why_no_mean = _mean(desk, found, wanted.mean)
+        plain = _plain(found, predicted, wanted.known) | {
+            "local_law": [asdict(one) for one in beside],
+            "mean": None if mean is None else _mean_plain(mean),
+            "no_mean": why_no_mean or None,
+        }
+        lines = [
+            *_lines(page, found, predicted, wanted.known),
+            *_law_lines(page, beside),
+            *_mean_lines(page, mean, why_no_mean),
+        ]
+    return plain, lines
+
+
+def _law(conditions: str, strength: float | None, rib: float | None) -> "BondLaw | None":
+    from gaugewright.services import bar_slip
+
+    if not conditions and strength is None and rib is None:
+        return None
+    for name, value in (
+        ("--law", conditions or None),
+        ("--concrete-strength", strength),
+        ("--rib-spacing", rib),
+    ):
+        if value is None:
+            raise InputError(name, None, "given", "the local law needs all three")
+    return bar_slip.law_named(conditions, float(strength or 0.0) * 1e6, float(rib or 0.0))
+
+
+def _mean(
+    desk: "Desk", profile: "BarProfile", wanted: dict[str, Any]
+) -> "tuple[Averages | None, str]":
+    """Mean over cracks; refused outright where a person asked for it, else the reason alone."""
+    from gaugewright.services import bar_slip
+
+    try:
+        return bar_slip.averages(desk, profile.bar, profile.moment, **wanted), ""
+    except (InputError, Faults) as problem:
+        if any(wanted.values()):
+            raise
+        return None, str(problem)
+
+
+def _mean_plain(mean: "Averages") -> dict[str, Any]:
+    return {
+        "first_m": mean.first,
+        "last_m": mean.last,
+        "strain": _number(mean.strain),
+        "initial": mean.initial,
+        "highest_strain": _number(mean.highest),
+        "highest_at": mean.highest_at,
+        "concrete_n": _number(mean.concrete),
+    }
+
+
+def _mean_lines(page: "Page", mean: "Averages | None", why_not: str) -> list[str]:
+    from gaugewright.services.bar_words import mean_words
+
+    return ["", *([f"No mean strain: {why_not}."] if mean is None else mean_words(page, mean))]
+
+
+def _law_lines(page: "Page", beside: "tuple[LawPoint, ...]") -> list[str]:
+    from gaugewright.services.bar_words import law_cells
+
+    if not beside:
+        return []
+    heads = ("at x", "slip", "bond stress measured", "local law", "law over the doubt of slip")
+    return [
+        "",
+        *table(heads, [law_cells(page, one) for one in beside]),
+        "Law: fib Model Code 2010, table 6.1-1; exponent and rest from memory.",
+    ]
 
 
 def _zero(text: str) -> Any:
@@ -106,10 +231,23 @@ def _lines(
                 [step_cells(page, step) for step in profile.steps],
             ),
         ]
+    lines += _row_lines(page, profile)
     unpredicted = why_unpredicted(predicted)
     lines += ["", *_slip_lines(page, profile, known), *profile.missing, *profile.told]
     lines += [unpredicted] if unpredicted else []
     return lines
+
+
+def _row_lines(page: "Page", profile: "BarProfile") -> list[str]:
+    """How bond stress of the row was had, and its largest."""
+    from gaugewright.services.bar_words import number_shown
+
+    if profile.bond is None:
+        return []
+    at = int(abs(profile.bond.value.value).argmax())
+    number = number_shown(page, "bond_stress", profile.bond.value[at])
+    place = float(profile.bond.places[at])
+    return ["", f"{profile.estimate} Largest: {number.text if number else ''} at {place:.3f} m."]
 
 
 def _slip_lines(page: "Page", profile: "BarProfile", known: "KnownSlip | None") -> list[str]:
@@ -174,6 +312,7 @@ def _plain(
             for step in profile.steps
         ],
         "bond": _along(profile.bond, "bond_stress_pa"),
+        "bond_estimate": profile.estimate,
         "slip": _slip_plain(profile, known),
         "missing": list(profile.missing),
         "told": list(profile.told),

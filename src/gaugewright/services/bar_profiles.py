@@ -50,8 +50,9 @@ class BarProfile:
     """One bar at one moment.
 
     ``steps`` are mean bond stresses between neighbours, ``bond`` the bond stress from the whole
-    field of force; ``strain`` the field of total strain that slip and means come from. What
-    can't be had is None, with its reason in ``missing``; ``told`` is what a reader must know.
+    field of force, had as ``estimate`` says in words; ``strain`` is the field of total strain that
+    slip and means come from. What can't be had is None, with its reason in ``missing``; ``told``
+    is what a reader must know.
     """
 
     bar: Entry[Bar]
@@ -62,6 +63,7 @@ class BarProfile:
     force: Along | None
     bond: Along | None
     strain: SmoothField | None
+    estimate: str
     missing: tuple[str, ...]
     told: tuple[str, ...]
 
@@ -121,20 +123,36 @@ def bond_steps(
     return stations, bond.bond_between_stations(field_points(stations, "force"), perimeter_of(bar))
 
 
-def bar_profile(desk: Desk, bar: Entry[Bar], moment: Moment, zero: ZeroKind) -> BarProfile:
+def bar_profile(
+    desk: Desk,
+    bar: Entry[Bar],
+    moment: Moment,
+    zero: ZeroKind,
+    *,
+    half_width: float | None = None,
+) -> BarProfile:
     """Everything along a bar at a moment, since a zero; a lost station stays lost.
+
+    Parameters
+    ----------
+    half_width : float, optional
+        Half the window of a local polynomial that bond stress is had by; left out, it is had
+        from a smoothing spline through the whole row [m].
 
     Raises
     ------
     InputError
-        If no gauge sits on the bar, or its stations count from different places.
+        If no gauge sits on the bar, its stations count from different places, or the window
+        isn't a positive length.
     """
     stations = bar_stations(desk, bar, moment, zero)
     if not stations:
         raise InputError(f"gauges along bar {bar.record.label}", "none", "at two places or more")
     _one_datum(desk, bar, stations)
     missing: list[str] = []
-    steps, force, slopes = _bond(bar, stations, moment, missing)
+    if half_width is not None and not 0 < half_width < math.inf:
+        raise InputError("window", half_width, "a positive length, or left out for the whole row")
+    steps, force, slopes = _bond(bar, stations, moment, (half_width, missing))
     strain = None
     try:
         name = f"total strain along {bar.uid} at {moment.key}"
@@ -147,14 +165,36 @@ def bar_profile(desk: Desk, bar: Entry[Bar], moment: Moment, zero: ZeroKind) -> 
         *_covered_told(desk, bar, stations),
     )
     return BarProfile(
-        bar, moment, zero, stations, steps, force, slopes, strain, tuple(missing), told
+        bar,
+        moment,
+        zero,
+        stations,
+        steps,
+        force,
+        slopes,
+        strain,
+        _estimate(half_width),
+        tuple(missing),
+        told,
+    )
+
+
+def _estimate(half_width: float | None) -> str:
+    if half_width is None:
+        return "Bond stress by a smoothing spline through the whole row."
+    return (
+        f"Bond stress by a local polynomial of degree 2 through the stations nearer than "
+        f"{half_width * 1e3:.0f} mm; the band holds the bend that it can't follow."
     )
 
 
 def _bond(
-    bar: Entry[Bar], stations: tuple[StationValue, ...], moment: Moment, missing: list[str]
+    bar: Entry[Bar],
+    stations: tuple[StationValue, ...],
+    moment: Moment,
+    how: tuple[float | None, list[str]],
 ) -> tuple[tuple[bond.BondStep, ...], Along | None, Along | None]:
-    points = field_points(stations, "force")
+    (half_width, missing), points = how, field_points(stations, "force")
     try:
         perimeter = perimeter_of(bar)
         steps = bond.bond_between_stations(points, perimeter)
@@ -167,11 +207,13 @@ def _bond(
         missing.append(f"Bond stress between neighbours only: {problem}")
         return steps, None, None
     places = _grid(field)
-    return (
-        steps,
-        Along(places, field.value_at(places)),
-        Along(places, bond.bond_at(field, places, perimeter)),
-    )
+    force = Along(places, field.value_at(places))
+    try:
+        found = bond.bond_at(field, places, perimeter, half_width=half_width)
+    except InputError as problem:
+        missing.append(f"Bond stress between neighbours only: {problem}")
+        return steps, force, None
+    return steps, force, Along(places, found)
 
 
 def _grid(field: SmoothField) -> FloatArray:

@@ -24,6 +24,7 @@ from gaugewright.services.loads import load_uncertain
 from gaugewright.services.moments import Moment
 from gaugewright.services.predictions import predicted_strain
 from gaugewright.services.reduction_results import COVERAGE
+from gaugewright.services.steel_laws import law_of
 from gaugewright.services.strains import Desk
 from gaugewright.services.together import quarter_circuits
 from gaugewright.services.yields import stress_free_zero
@@ -203,7 +204,7 @@ def averages(
     ------
     InputError
         If a station has only a zero before the test, stations are too few, or the length is
-        shorter than two crack spacings; for a tie, if area or load are missing.
+        shorter than two crack spacings; for a tie, if area or load are missing or it yields.
     """
     zero = _stress_free(desk, bar)
     stations = bar_stations(desk, bar, moment, zero)
@@ -224,7 +225,10 @@ def averages(
     if not inside:
         raise InputError("stations between the two places", "none", "one with a strain or more")
     highest = max(inside, key=lambda station: float(_value(station.strain)))
-    concrete = _concrete(desk, bar, moment, mean) if is_tie else None
+    concrete = None
+    if is_tie:
+        _still_elastic(desk, bar, _known(highest.strain), highest.label)
+        concrete = _concrete(desk, bar, moment, mean)
     words = f"counted from {zero.value}, so initial strain is in it"
     return Averages(begin, end, mean, words, _known(highest.strain), highest.label, concrete)
 
@@ -277,6 +281,18 @@ def _stress_free(desk: Desk, bar: Entry[Bar]) -> ZeroKind:
             "without initial strain a mean looks like tension stiffening",
         )
     return next(iter(kinds))
+
+
+def _still_elastic(desk: Desk, bar: Entry[Bar], highest: Uncertain, label: str) -> None:
+    """A bar that yields at a crack carries less than E A times its mean strain."""
+    limit = law_of(desk.book.entry(bar.record.material, Material)).yield_strain
+    if highest.value.item() > limit:
+        raise InputError(
+            f"strain at {label}",
+            highest.value.item(),
+            f"below yield, {limit:.6f}",
+            "take an earlier moment: beyond yield N - E A times the mean isn't the concrete's",
+        )
 
 
 def _concrete(desk: Desk, bar: Entry[Bar], moment: Moment, mean: Uncertain) -> Uncertain:

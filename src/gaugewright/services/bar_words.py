@@ -4,12 +4,21 @@ from gaugewright.calc.bond import BondStep
 from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.present.numbers import Shown
 from gaugewright.present.units_shown import quantity_shown
-from gaugewright.services.bar_slip import PredictedAt
+from gaugewright.services.bar_slip import Averages, LawPoint, PredictedAt
 from gaugewright.services.bar_stations import StationValue
 from gaugewright.services.handover_page import Page
 from gaugewright.services.reduction_results import COVERAGE
 
-__all__ = ["number_shown", "station_cells", "station_note", "step_cells", "why_unpredicted"]
+__all__ = [
+    "law_cells",
+    "mean_facts",
+    "mean_words",
+    "number_shown",
+    "station_cells",
+    "station_note",
+    "step_cells",
+    "why_unpredicted",
+]
 
 
 def number_shown(page: Page, quantity: str, value: Uncertain | None) -> Shown | None:
@@ -58,3 +67,43 @@ def step_cells(page: Page, step: BondStep) -> tuple[str, ...]:
         "" if number is None else number.text,
         ", ".join(step.over),
     )
+
+
+def law_cells(page: Page, one: LawPoint) -> tuple[str, ...]:
+    """Measured bond stress beside the law in a plain table."""
+    low, high = (
+        quantity_shown("bond_stress", value, None, page.system)
+        for value in (one.law_low, one.law_high)
+    )
+    return (
+        quantity_shown("distance", one.place, None, page.system).text,
+        quantity_shown("slip", one.slip, one.slip_plus_minus or None, page.system).text,
+        quantity_shown("bond_stress", one.measured, one.measured_plus_minus, page.system).text,
+        quantity_shown("bond_stress", one.law, None, page.system).text,
+        f"{low.value} to {high.text}",
+    )
+
+
+def mean_facts(page: Page, mean: Averages) -> tuple[tuple[str, Shown], ...]:
+    """Numbers of a mean over cracks, each with its name."""
+    first, last = (
+        quantity_shown("distance", place, None, page.system) for place in (mean.first, mean.last)
+    )
+    wanted = [
+        (f"Mean strain from {first.text} to {last.text}", "strain", mean.strain),
+        (f"Largest at a station, {mean.highest_at}", "strain", mean.highest),
+        ("Mean force that the concrete carries between its cracks", "force", mean.concrete),
+    ]
+    return tuple(
+        (name, number)
+        for name, quantity, value in wanted
+        if (number := number_shown(page, quantity, value)) is not None
+    )
+
+
+def mean_words(page: Page, mean: Averages) -> list[str]:
+    """The same as lines."""
+    return [
+        *(f"{name}: {number.text}." for name, number in mean_facts(page, mean)),
+        f"The mean is {mean.initial}; compare it only over two crack spacings or more.",
+    ]

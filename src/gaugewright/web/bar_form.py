@@ -1,4 +1,4 @@
-"""What a person may state beside a bar's profile: known slip, concrete, rib spacing."""
+"""What a person may state beside a bar's profile: known slip, concrete, ribs, window, mean."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from gaugewright.services.bar_slip import KnownSlip, law_named
 from gaugewright.services.handover_page import Page
 from gaugewright.web.forms import Choice, Field
 
-__all__ = ["Asked", "asked_fields"]
+__all__ = ["Asked", "MeanOver", "asked_fields"]
 
 _LENGTHS = {
     "slip_at": ("Slip is known at x", "distance"),
@@ -21,8 +21,25 @@ _LAW = {
     "f_cm": ("Mean strength of the concrete", "stress"),
     "rib": ("Clear distance between ribs", "clear_rib_spacing"),
 }
-_EVERY = {**_LENGTHS, **_LAW}
+_MEAN = {
+    "first": ("Mean from x", "distance"),
+    "last": ("Mean to x", "distance"),
+    "crack_spacing": ("Spacing of the cracks", "distance"),
+}
+_WINDOW = {"window": ("Half-width of a local polynomial", "distance")}
+_EVERY = {**_LENGTHS, **_LAW, **_WINDOW, **_MEAN}
 _CONDITIONS = (Choice("good", "good"), Choice("other", "all other"))
+_TIE = (Choice("", "no"), Choice("yes", "yes: all the load is in this bar"))
+
+
+@dataclass(frozen=True, slots=True)
+class MeanOver:
+    """Where a mean is wanted; nothing stated is the whole row [m]."""
+
+    first: float | None = None
+    last: float | None = None
+    crack_spacing: float | None = None
+    is_tie: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +49,14 @@ class Asked:
     typed: Mapping[str, str]
     known: KnownSlip | None
     law: BondLaw | None
+    half_width: float | None
+    mean: MeanOver
     wrong: tuple[str, ...]
 
     @classmethod
     def of(cls, page: Page, query: Mapping[str, str]) -> "Asked":
         """What an address says; numbers are in the units that the page shows."""
-        names = (*_EVERY, "conditions")
+        names = (*_EVERY, "conditions", "tie")
         typed = {name: query[name].strip() for name in names if query.get(name, "").strip()}
         wrong: list[str] = []
         known = law = None
@@ -49,7 +68,18 @@ class Asked:
             law = _law(page, typed)
         except InputError as problem:
             wrong.append(str(problem))
-        return cls(typed, known, law, tuple(wrong))
+        window, mean = None, MeanOver()
+        try:
+            window = _optional(page, typed, "window")
+            mean = MeanOver(
+                _optional(page, typed, "first"),
+                _optional(page, typed, "last"),
+                _optional(page, typed, "crack_spacing"),
+                "tie" in typed,
+            )
+        except InputError as problem:
+            wrong.append(str(problem))
+        return cls(typed, known, law, window, mean, tuple(wrong))
 
 
 def asked_fields(page: Page, asked: Asked) -> tuple[Field, ...]:
@@ -65,7 +95,13 @@ def asked_fields(page: Page, asked: Asked) -> tuple[Field, ...]:
         for name, (label, quantity) in _EVERY.items()
     ]
     chosen = asked.typed.get("conditions", "good")
-    return (*fields, Field("conditions", "Bond conditions", chosen, choices=_CONDITIONS))
+    is_tie = asked.typed.get("tie", "")
+    return (
+        *fields[:5],
+        Field("conditions", "Bond conditions", chosen, choices=_CONDITIONS),
+        *fields[5:],
+        Field("tie", "The bar is a tie", is_tie, choices=_TIE),
+    )
 
 
 def _known(page: Page, typed: Mapping[str, str]) -> KnownSlip | None:
@@ -89,6 +125,10 @@ def _law(page: Page, typed: Mapping[str, str]) -> BondLaw | None:
             raise InputError(label, None, "stated", "the local law needs both")
     strength, rib = (_si(page, typed, name) for name in _LAW)
     return law_named(typed.get("conditions", "good"), strength, rib)
+
+
+def _optional(page: Page, typed: Mapping[str, str], name: str) -> float | None:
+    return _si(page, typed, name) if name in typed else None
 
 
 def _si(page: Page, typed: Mapping[str, str], name: str, missing: str = "") -> float:

@@ -120,6 +120,10 @@ def _answers(world: Scenario) -> dict[str, Any]:
         "stress of pairs at the end of 160 kN_pa": {
             f"{b.label} with {a.label}": _pair_stress(world, a, b, at_160) for a, b in pairs
         },
+        "force of bar L3 at the end of 160 kN, by true distance along the span_m_n": {
+            gauge.label: _force(world, gauge, at_160) for gauge in GAUGES if gauge.bar == "L3"
+        },
+        "diameter of lower bars_m": world.beam.bar_diameter,
         "principal stress of the plate per load_pa/n": [first, second],
         "direction of the first principal stress_rad": world.plate_angle,
         "plate strains at the end of 160 kN": [float(strain[at_160]) for strain in plate],
@@ -141,6 +145,15 @@ def _pair_yield(world: Scenario, one: GaugePlan, other: GaugePlan) -> float | No
 def _pair_stress(world: Scenario, one: GaugePlan, other: GaugePlan, at: int) -> float:
     mean = (world.mechanical_strain(one)[at] + world.mechanical_strain(other)[at]) / 2
     return float(world.bar.steel.stress(mean))
+
+
+def _force(world: Scenario, gauge: GaugePlan, at: int) -> list[float]:
+    """True place of a gauge, and the force of its bar there since it was bonded."""
+    site = world.sites[gauge.label]
+    place = gauge.x + site.shift
+    highest = np.maximum.accumulate(world.true_load)[at : at + 1]
+    stress = world.beam.stress(gauge.bar, place, highest).first_loading[0] * site.bar_share
+    return [place, float(stress) * world.beam.section.tension[1] / 4]
 
 
 def _gauge(world: Scenario, gauge: GaugePlan, episodes: tuple[Episode, ...]) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import dataclass
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -25,7 +25,7 @@ from gaugewright.services.moments import moment_or_highest, moments
 from gaugewright.services.reduction_results import COVERAGE
 from gaugewright.services.strains import Desk
 from gaugewright.web import bar_tables, frame, rooms
-from gaugewright.web.bar_form import Asked, asked_fields
+from gaugewright.web.bar_form import Asked, MeanOver, asked_fields
 from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Field
 from gaugewright.web.gauge_tables import NumberTable
@@ -76,7 +76,7 @@ class ResultsBarPage:
     fields: tuple[Field, ...]
     wrong: str
     mean: str
-    mean_number: Shown | None
+    mean_facts: tuple[tuple[str, Shown], ...]
     tables: tuple[NumberTable, ...]
     csv_url: str
     list_url: str
@@ -113,8 +113,14 @@ def show(request: Request, bar: str, at: str = "", zero: str = "", numbers: str 
     if entry is None:
         raise NotThere("bar", bar, "one of this campaign", "look at the list of bars")
     kind = _kind(zero)
-    profile = bar_profiles.bar_profile(page.desk, entry, moment_or_highest(page.desk, at), kind)
     asked = Asked.of(page, dict(request.query_params))
+    profile = bar_profiles.bar_profile(
+        page.desk,
+        entry,
+        moment_or_highest(page.desk, at),
+        kind,
+        half_width=asked.half_width,
+    )
     if numbers:
         return _csv(profile, asked)
     return frame.page(request, "results_bar.html", _page(room, page, profile, asked))
@@ -139,7 +145,7 @@ def _page(room: rooms.Room, page: Page, profile: BarProfile, asked: Asked) -> Re
     predicted = bar_slip.predicted_along(page.desk, profile)
     slip, beside, why_not = _slip(profile, asked)
     told = (*profile.told, *profile.missing, *why_not, bar_words.why_unpredicted(predicted))
-    mean, mean_number = _mean(page, profile)
+    mean, mean_facts = _mean(page, profile, asked.mean)
     circuits = tuple(uid for station in profile.stations for uid in station.circuits)
     terms = stands_on(profile.zero.value, *corrected(page, circuits))
     every = moments(page.desk)
@@ -168,9 +174,9 @@ def _page(room: rooms.Room, page: Page, profile: BarProfile, asked: Asked) -> Re
         fields=asked_fields(page, asked),
         wrong="; ".join(asked.wrong),
         mean=mean,
-        mean_number=mean_number,
+        mean_facts=mean_facts,
         tables=bar_tables.tables(page, profile, predicted, slip, beside),
-        csv_url=f"{url}?numbers=field&at={quote(moment.key)}&zero={quote(profile.zero.value)}",
+        csv_url=f"{url}?{urlencode({'numbers': 'field', 'at': moment.key, **kept})}",
         list_url=room.url("results/bars"),
     )
 
@@ -229,15 +235,24 @@ def _slip(
     return slip, beside, tuple(why)
 
 
-def _mean(page: Page, profile: BarProfile) -> tuple[str, Shown | None]:
+def _mean(
+    page: Page, profile: BarProfile, over: MeanOver
+) -> tuple[str, tuple[tuple[str, Shown], ...]]:
     try:
-        found = bar_slip.averages(page.desk, profile.bar, profile.moment)
+        found = bar_slip.averages(
+            page.desk,
+            profile.bar,
+            profile.moment,
+            first=over.first,
+            last=over.last,
+            crack_spacing=over.crack_spacing,
+            is_tie=over.is_tie,
+        )
     except (InputError, Faults) as problem:
-        return f"No mean strain: {problem}.", None
+        return f"No mean strain: {problem}.", ()
     return (
-        f"Mean over the whole row, {found.initial}; the largest at a station is at "
-        f"{found.highest_at}. Compare a mean only over two crack spacings or more.",
-        bar_words.number_shown(page, "strain", found.strain),
+        f"The mean is {found.initial}. Compare it only over two crack spacings or more.",
+        bar_words.mean_facts(page, found),
     )
 
 
@@ -255,7 +270,8 @@ def _plots(
         ("Force", f"{whiskers} {band}", bar_plots.force_plot(page, profile), "stations"),
         (
             "Bond stress",
-            f"{band} Steps: equilibrium between two stations, nothing assumed between.",
+            f"{profile.estimate} {band} Steps: equilibrium between two stations, nothing assumed "
+            "between.",
             bar_plots.bond_plot(page, profile),
             "bond",
         ),
