@@ -112,7 +112,10 @@ class GateReading:
 
 @dataclass(frozen=True, slots=True)
 class GateCheck:
-    """Everything read of one gauge at one gate, the verdict, and the limits it was held to."""
+    """Everything read of one gauge at one gate, the verdict, and the limits it was held to.
+
+    ``flags`` are sentences about what passed but is odd enough to be looked at again.
+    """
 
     gauge: Uid
     gate: Gate
@@ -122,6 +125,7 @@ class GateCheck:
     limits: tuple[Ref, ...]
     person: Uid
     second_person: Uid | None = None
+    flags: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.readings:
