@@ -187,3 +187,36 @@ def test_impossible_resistances_are_refused_all_at_once():
         far_bridge.sensed_share(0.0, 1.0, 1.0)
     with pytest.raises(Faults, match="3 thing"):
         far_bridge.quarter_unit_resistance(0.0, -1.0, np.nan)
+
+
+SHUNT = st.floats(1e3, 1e6)
+
+
+@given(st.floats(60.0, 1000.0), LEAD, SHUNT)
+def test_a_resistor_at_the_terminals_of_a_full_bridge_runs_in_its_wires(arm, wire, shunt):
+    network = Network(
+        (
+            *(("a", "P", "E+"), ("b", "N", "E-"), ("c", "T", "S+"), ("s", "T", "N")),
+            *(("1", "S+", "E-"), ("2", "E+", "S+"), ("3", "E+", "S-"), ("4", "S-", "E-")),
+        ),
+        (VoltageSource("V", "P", "N", 5.0),),
+        "N",
+    )
+    solution = solve(network, [wire, wire, wire, shunt, arm, arm, arm, arm])
+    found = far_bridge.terminal_shunt_ratio_full(shunt, arm, wire)
+    assert found == pytest.approx(voltage_ratio(solution, "T", "S-", "P", "N"), rel=1e-7)
+
+
+@given(st.floats(60.0, 1000.0), LEAD, SHUNT)
+def test_a_resistor_at_the_terminals_of_a_half_bridge_runs_in_its_wires(arm, wire, shunt):
+    network = Network(
+        (
+            *(("a", "P", "E+"), ("b", "N", "E-"), ("c", "T", "S+"), ("s", "T", "N")),
+            *(("1", "S+", "E-"), ("2", "E+", "S+"), ("3", "P", "M"), ("4", "M", "N")),
+        ),
+        (VoltageSource("V", "P", "N", 5.0),),
+        "N",
+    )
+    solution = solve(network, [wire, wire, wire, shunt, arm, arm, 500.0, 500.0])
+    found = far_bridge.terminal_shunt_ratio_half(shunt, arm, wire)
+    assert found == pytest.approx(voltage_ratio(solution, "T", "M", "P", "N"), rel=1e-7)

@@ -67,6 +67,7 @@ def test_the_step_is_that_of_the_whole_network(circuit: str, sense: str, wires: 
     [
         ("half-bending", (1.0, -1.0, 0.0, 0.0)),
         ("half-poisson", (1.0, -0.3, 0.0, 0.0)),
+        ("half-opposite", (1.0, 0.0, 1.0, 0.0)),
         ("full-bending", (1.0, -1.0, 1.0, -1.0)),
         ("full-axial", (1.0, -0.3, 1.0, -0.3)),
     ],
@@ -100,3 +101,50 @@ def test_a_channel_that_shows_strain_is_told_in_strain() -> None:
     ratio = value(answered("shunt", typed), "Step to expect")
     shown = answered("shunt", {**typed, "shows": "strain", "set_gauge_factor": "2"})
     assert value(shown, "Step to expect") == pytest.approx(2 * ratio, rel=1e-12)
+
+
+def at_the_terminals(circuit: str) -> float:
+    """Output over the supply with the resistor behind the wires, by nodal analysis written here."""
+    full = circuit.startswith("full")
+    pairs = [
+        ("P", "p", WIRE), ("n", "N", WIRE), ("T", "s", WIRE), ("T", "N", SHUNT),
+        ("s", "n", GRID), ("p", "s", GRID),
+        ("p" if full else "P", "m", GRID), ("m", "n" if full else "N", GRID),
+    ]  # fmt: skip
+    nodes = ["p", "n", "s", "m", "T"]
+    known = {"P": 1.0, "N": 0.0}
+    conductance, current = np.zeros((5, 5)), np.zeros(5)
+    for a, b, ohm in pairs:
+        for here, there in ((a, b), (b, a)):
+            if here in known:
+                continue
+            row = nodes.index(here)
+            conductance[row, row] += 1 / ohm
+            if there in known:
+                current[row] += known[there] / ohm
+            else:
+                conductance[row, nodes.index(there)] -= 1 / ohm
+    found = dict(zip(nodes, np.linalg.solve(conductance, current), strict=True))
+    return float(found["T"] - found["m"])
+
+
+@pytest.mark.parametrize("circuit", ["full-bending", "full-axial", "half-bending", "half-poisson"])
+def test_a_resistor_at_the_channel_s_own_terminals_is_that_of_the_whole_network(
+    circuit: str,
+) -> None:
+    typed = {**TYPED, "circuit": circuit, "resistor_at": "terminals"}
+    found = answered("shunt", typed)
+    assert value(found, "Step to expect") == pytest.approx(at_the_terminals(circuit), rel=1e-9)
+    assert "terminals of the channel" in found.sentence
+
+
+def test_opposite_arms_and_six_wires_want_the_resistor_at_the_bridge() -> None:
+    for more in ({"circuit": "half-opposite"}, {"circuit": "full-bending", "sense": "yes"}):
+        with pytest.raises(InputError, match="across the arm itself"):
+            answered("shunt", {**TYPED, **more, "resistor_at": "terminals"})
+
+
+def test_opposite_arms_lose_to_one_wire_each() -> None:
+    found = answered("shunt", {**TYPED, "circuit": "half-opposite"})
+    arm1, other = GRID * SHUNT / (GRID + SHUNT) + WIRE, GRID + WIRE
+    assert value(found, "Step to expect") == pytest.approx(arm1 / (arm1 + other) - 0.5, rel=1e-6)

@@ -16,6 +16,8 @@ __all__ = [
     "sensed_share",
     "signal_share",
     "supply_share",
+    "terminal_shunt_ratio_full",
+    "terminal_shunt_ratio_half",
 ]
 
 
@@ -211,6 +213,92 @@ def signal_share(
         load, wires = _loaded(given, "input_resistance", input_resistance, lead_plus, lead_minus)
     # Written so that an infinite input takes nothing.
     return np.asarray(1 / (1 + (source + wires) / load))
+
+
+def terminal_shunt_ratio_full(
+    shunt_resistance: ArrayLike, arm_resistance: ArrayLike, lead_resistance: ArrayLike
+) -> FloatArray:
+    """Step of a full bridge with the resistor at the channel's terminals, behind the wires.
+
+    -(R + 2r) / (2 (R + 3r + 2 R_s)) of the supply at the instrument, from the four equations of
+    the nodes: every arm R, every one of the four wires r, the resistor from the signal terminal
+    of arm 1 to its supply terminal. Without wires it is the step across the arm itself.
+
+    Parameters
+    ----------
+    shunt_resistance : float or array
+        Calibration resistor [ohm].
+    arm_resistance : float or array
+        Of each arm [ohm].
+    lead_resistance : float or array
+        Of each wire, one way [ohm].
+
+    Returns
+    -------
+    bridge_ratio : array of the broadcast shape
+        Change of the output over the supply at the instrument [V/V].
+
+    Raises
+    ------
+    InputError
+        If a resistance is impossible.
+    Faults
+        If several are.
+
+    Examples
+    --------
+    >>> terminal_shunt_ratio_full(100e3, 350.0, 0.0).round(8).item()
+    -0.00087347
+    """
+    resistor, arm, wire = _shunted(shunt_resistance, arm_resistance, lead_resistance)
+    return np.asarray(-(arm + 2 * wire) / (2 * (arm + 3 * wire + 2 * resistor)))
+
+
+def terminal_shunt_ratio_half(
+    shunt_resistance: ArrayLike, arm_resistance: ArrayLike, lead_resistance: ArrayLike
+) -> FloatArray:
+    """Step of a half bridge on three wires, the resistor at the channel's terminals across arm 1.
+
+    -(R + 3r) / (2 (R + 3r + 2 R_s)): the signal wire carries the resistor's current too.
+
+    Parameters
+    ----------
+    shunt_resistance : float or array
+        Calibration resistor [ohm].
+    arm_resistance : float or array
+        Of each of the two arms [ohm].
+    lead_resistance : float or array
+        Of each wire, one way [ohm].
+
+    Returns
+    -------
+    bridge_ratio : array of the broadcast shape
+        Change of the output over the supply [V/V].
+
+    Raises
+    ------
+    InputError
+        If a resistance is impossible.
+    Faults
+        If several are.
+
+    Examples
+    --------
+    >>> terminal_shunt_ratio_half(100e3, 350.0, 0.0).round(8).item()
+    -0.00087347
+    """
+    resistor, arm, wire = _shunted(shunt_resistance, arm_resistance, lead_resistance)
+    return np.asarray(-(arm + 3 * wire) / (2 * (arm + 3 * wire + 2 * resistor)))
+
+
+def _shunted(
+    shunt_resistance: ArrayLike, arm_resistance: ArrayLike, lead_resistance: ArrayLike
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    with allowed.Together("bridge with a calibration resistor") as given:
+        resistor = given.positive("shunt_resistance", shunt_resistance)
+        arm = given.positive("arm_resistance", arm_resistance)
+        wire = given.not_negative("lead_resistance", lead_resistance)
+    return resistor, arm, wire
 
 
 def _loaded(

@@ -265,14 +265,25 @@ SHUNT = Tool(
         Ask(
             "circuit",
             "Circuit",
-            hint="Across arm 1, at the bridge itself, in all but the quarter bridge.",
+            hint="Across arm 1 in all but the quarter bridge.",
             assumed="quarter",
             options=_options(
                 ("quarter", "quarter bridge"),
                 ("half-bending", "half bridge, two sides of a bent bar"),
                 ("half-poisson", "half bridge, along and across"),
+                ("half-opposite", "two opposite arms, both along"),
                 ("full-bending", "full bridge, bending"),
                 ("full-axial", "full bridge, along and across"),
+            ),
+        ),
+        Ask(
+            "resistor_at",
+            "Resistor of a half or full bridge",
+            hint="Plays no part for a quarter bridge.",
+            assumed="bridge",
+            options=_options(
+                ("bridge", "across the arm itself"),
+                ("terminals", "at the channel's own terminals, wires between"),
             ),
         ),
         Ask(

@@ -45,7 +45,7 @@ def answer(typed: Mapping[str, str], system: System = "si") -> Answer:
         raise told.missing("set_gauge_factor")
     if told.words["circuit"] != "quarter":
         return answer_shunt_bridge.answer(told, shown)
-    told.drop_assumed("sense", "poisson_ratio")
+    told.drop_assumed("sense", "poisson_ratio", "resistor_at")
     if not told.has("completion_resistance"):
         told.assumed.append("Completion: equal to the gauge")
     steps = {place: _step(told, place) for place in _places(told)}
