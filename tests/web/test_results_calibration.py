@@ -41,6 +41,20 @@ def test_an_entered_calibration_stands_with_curve_terms_and_budget(at_work: Test
     assert "76.44 ± 0.93" in words(at_work.get(ALL).text)
 
 
+def test_a_file_takes_the_place_of_pasted_rows_and_both_are_refused(at_work: TestClient) -> None:
+    sent = {"file": ("calibration.csv", TABLE.read_bytes(), "text/csv")}
+    both = at_work.post(ALL, data=TYPED, files=sent)
+    assert both.status_code == 422
+    assert "both pasted and in calibration.csv" in words(both.text)
+    odd = {"file": ("calibration.xls", b"\xd0\xcf\x11\xe0", "application/octet-stream")}
+    refused = at_work.post(ALL, data=TYPED | {"table": ""}, files=odd)
+    assert refused.status_code == 422
+    assert "save it as CSV in UTF-8" in words(refused.text)
+    answer = at_work.post(ALL, data=TYPED | {"table": ""}, files=sent)
+    assert answer.status_code == 200
+    assert "76.44 ± 0.93 kN per mV/V" in words(answer.text)
+
+
 def test_what_is_wrong_is_told_and_what_was_typed_is_kept(at_work: TestClient) -> None:
     answer = at_work.post(ALL, data=TYPED | {"temperature": "warm"})
     assert answer.status_code == 422

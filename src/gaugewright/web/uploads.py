@@ -11,7 +11,7 @@ from starlette.datastructures import UploadFile
 from gaugewright.errors import InputError
 from gaugewright.records.identity import Context
 
-__all__ = ["Received", "keep", "told_name"]
+__all__ = ["Received", "keep", "text_of", "told_name"]
 
 LONGEST = 200
 _SUFFIX = re.compile(r"\.[A-Za-z0-9]{1,8}")
@@ -45,6 +45,27 @@ def told_name(name: str | None) -> str:
         allowed = f"a file's own name without a path, of {LONGEST} characters at most"
         raise InputError("file name", told, allowed, "choose the file again, or rename it")
     return told
+
+
+def text_of(upload: UploadFile | None) -> str:
+    """Text of a small file that was chosen in a form; "" where none was.
+
+    Raises
+    ------
+    InputError
+        If its name can't be used, it is empty, or it isn't text in UTF-8.
+    """
+    if upload is None or not upload.filename:
+        return ""
+    name = told_name(upload.filename)
+    upload.file.seek(0)
+    try:
+        text = upload.file.read().decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise InputError("file", name, "text in UTF-8", "save it as CSV in UTF-8") from error
+    if not text.strip():
+        raise InputError("file", name, "one with something in it", "choose another file")
+    return text
 
 
 def keep(upload: UploadFile, folder: Path, context: Context) -> Received:

@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 from urllib.parse import quote
 
-from fastapi import APIRouter, Form
+from fastapi import APIRouter, Form, UploadFile
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from gaugewright.errors import GaugewrightError
+from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.present.units_shown import System
 from gaugewright.records import Entry
 from gaugewright.records.specimen import Bar
@@ -22,6 +22,7 @@ from gaugewright.web import frame, rooms
 from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.rooms import Room
+from gaugewright.web.uploads import text_of
 
 __all__ = ["BarLine", "CalibrationPage", "CalibrationsPage", "router"]
 
@@ -75,6 +76,7 @@ def enter(
     request: Request,
     bar: str = Form(""),
     table: str = Form(""),
+    file: UploadFile | None = None,
     measured: str = Form(""),
     load_error: str = Form(""),
     means: str = Form("k=2"),
@@ -84,7 +86,7 @@ def enter(
     valid_until: str = Form(""),
     note: str = Form(""),
 ) -> Response:
-    """Enter a calibration from what was typed or pasted."""
+    """Enter a calibration from what was typed or pasted, or from a file."""
     typed = {
         "bar": bar,
         "table": table,
@@ -101,7 +103,7 @@ def enter(
         room = rooms.room_to_write(request)
         told = told_from(typed, room.store.campaign.record.zone)
         entry = room.book.labelled(Bar, bar)
-        calibrations.kept(room.store, entry, read_table(table), told)
+        calibrations.kept(room.store, entry, read_table(_text(table, file)), told)
     except GaugewrightError as error:
         return _all(request, rooms.room(request), typed, error)
     return RedirectResponse(_url(room, bar), status_code=303)
@@ -122,6 +124,15 @@ def show(request: Request, label: str) -> Response:
         room.url("results/calibrations"),
     )
     return frame.page(request, "results_calibration.html", context)
+
+
+def _text(table: str, file: UploadFile | None) -> str:
+    """Rows that were pasted or those of the file, never one in the place of the other."""
+    chosen = text_of(file)
+    if chosen and table.strip():
+        name = file.filename if file is not None else ""
+        raise InputError("table", f"both pasted and in {name}", "given once", "empty one of them")
+    return chosen or table
 
 
 def _all(
@@ -152,7 +163,13 @@ def _fields(bars: tuple[BarLine, ...], typed: dict[str, str]) -> tuple[Field, ..
     choices = tuple(Choice(one.label, one.label) for one in bars)
     return (
         Field("bar", "Bar", value("bar"), choices=choices),
-        Field("table", "Table", value("table"), hint=HINT, is_long=True, is_needed=True),
+        Field("table", "Table", value("table"), hint=HINT, is_long=True),
+        Field(
+            "file",
+            "Or the table as a file",
+            hint="CSV in UTF-8 of 250 kB at most, instead of the rows above",
+            kind="file",
+        ),
         Field(
             "measured", "Measured", value("measured"), hint="Like 2026-03-04T10:30", is_needed=True
         ),
