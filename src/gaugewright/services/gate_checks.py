@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from gaugewright.calc import conformity
-from gaugewright.errors import InputError, InputFaults
+from gaugewright.errors import GaugewrightError, InputError, InputFaults
 from gaugewright.records import Entry
 from gaugewright.records.identity import Uid, instant_text
 from gaugewright.records.plain import canonical_text
@@ -40,6 +40,7 @@ __all__ = [
     "box_unit",
     "judgement_at",
     "meter_for",
+    "readings_at",
     "record",
     "sign_second",
     "state_of_check",
@@ -54,10 +55,11 @@ class SlipError(InputError):
 
     def __init__(self, questions: Sequence[Question]) -> None:
         self.questions = tuple(questions)
-        first = questions[0]
-        do = "correct it, or confirm that it is as typed"
-        super().__init__("reading", "; ".join(q.sentence for q in questions), "likely", do)
-        self.name = first.what
+        self.name, self.value = questions[0].what, questions[0].probable
+        self.allowed = "a likely reading, or one confirmed as typed"
+        self.do = "correct it, or confirm that it is as typed"
+        told = "; ".join(question.sentence for question in questions)
+        GaugewrightError.__init__(self, f"{told}; {self.do}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,15 +117,15 @@ def record(store: CampaignStore, book: Book, setup: Setup, sent: Sent, *, key: s
     with store.several():
         kept = _kept(store, sending.uid)
         if kept is not None:
-            found = judged(book, setup, _at_gate(book, setup))
+            found = judged(book, setup, _holding(book, setup, ()))
             return Recorded(kept, found, (), is_new=False)
         readings, questions = _typed_readings(book, setup, sent, store.context.now())
         if questions and not sent.as_typed:
             raise SlipError(questions)
         refuse_stale_reading(book, setup, readings)
         _unplug(store, book, setup, sent, readings)
-        both = tuple(_both(book, setup, readings, person))
-        found = judged(book, setup, (*_at_gate(book, setup), *readings))
+        both = tuple(dict.fromkeys(_both(book, setup, readings, person)))
+        found = judged(book, setup, _holding(book, setup, readings))
         flags = (
             *(f"{question.sentence}; confirmed as typed" for question in questions),
             *found.flags,
@@ -248,27 +250,47 @@ def _unplug(
     store.revise(standing.uid, standing.version, ended, reason=why)
 
 
-def _at_gate(book: Book, setup: Setup) -> tuple[GateReading, ...]:
-    """Readings of earlier visits of the same gate: what isn't read anew still holds."""
-    mine = [c for c in checks_of(book, setup) if c.record.gate is setup.gate]
-    return tuple(reading for check in mine for reading in check.record.readings)
+def _holding(book: Book, setup: Setup, readings: Sequence[GateReading]) -> tuple[GateReading, ...]:
+    """Readings of a gate that hold together: earlier visits and what was typed now.
+
+    What isn't read anew still holds, as long as the pairs that were read anew say what they said
+    before; else something was changed in between, and older pairs tell of another gauge.
+    """
+    limit = book.limit("lead difference").record.value
+    pairs = {field.what for field in setup.fields if field.quantity == "resistance"}
+    visits = [c.record.readings for c in checks_of(book, setup) if c.record.gate is setup.gate]
+    held: dict[str, GateReading] = {}
+    for visit in (*visits, tuple(readings)):
+        anew = [r for r in visit if r.what in pairs and r.what in held]
+        if any(_far_apart(book, r, held[r.what], limit) for r in anew):
+            held = {what: reading for what, reading in held.items() if what not in pairs}
+        held |= {reading.what: reading for reading in visit}
+    return tuple(held.values())
 
 
 def judgement_at(book: Book, setup: Setup) -> Judgement | None:
-    """Judgement of everything read of a gauge at a gate; None when nothing was."""
-    readings = _at_gate(book, setup)
+    """Judgement of what holds of a gauge at a gate; None when nothing was read."""
+    readings = _holding(book, setup, ())
     return judged(book, setup, readings) if readings else None
+
+
+def readings_at(book: Book, setup: Setup) -> dict[str, GateReading]:
+    """Readings that hold at a gate, by what they read."""
+    return {reading.what: reading for reading in _holding(book, setup, ())}
 
 
 def _others(
     book: Book, setup: Setup, reading: GateReading, person: Uid
-) -> Iterator[tuple[GateReading, Uid]]:
-    """What other people read in the same field at the same gate."""
-    for check in checks_of(book, setup):
-        if check.record.gate is setup.gate and check.record.person != person:
-            for other in check.record.readings:
-                if other.what == reading.what:
-                    yield other, check.record.person
+) -> tuple[tuple[GateReading, Uid], ...]:
+    """What other people read last in the same field at the same gate."""
+    last = {
+        check.record.person: other
+        for check in checks_of(book, setup)
+        if check.record.gate is setup.gate and check.record.person != person
+        for other in check.record.readings
+        if other.what == reading.what
+    }
+    return tuple((other, who) for who, other in last.items())
 
 
 def _both(book: Book, setup: Setup, readings: Sequence[GateReading], person: Uid) -> Iterator[Both]:

@@ -24,7 +24,11 @@ _LETTERS = re.compile(r"[^\W\d_]|[Ωµ%/]")
 # A wrong prefix is a thousand off or a million; a lost or misplaced point ten or a hundred.
 _PREFIXES = (1e6, 1e-6, 1e3, 1e-3)
 _POINTS = (10.0, 0.1, 100.0, 0.01)
-_NEAR_PAIR, _NEAR_LOOP = 0.02, 0.25  # how near an intended value must come: choice, no source
+_NEAR_PAIR, _NEAR_LOOP, _NEAR_SWAP = (
+    0.02,
+    0.25,
+    0.02,
+)  # how near an intended value must come: choice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,13 +211,13 @@ def _prefix_of_insulation(value: float, meter: Meter) -> float | None:
 def _meant(reading: GateReading, meter: Meter, targets: list[float], near: float) -> list[float]:
     """Values that were probably meant, the nearest to a target first."""
     value = reading.value or 0.0
-    tried = [abs(value)] if value < 0 else []
-    tried += [value * factor for factor in (*_PREFIXES, *_POINTS)]
-    tried += _transposed(reading, meter)
+    tried = [(abs(value), near)] if value < 0 else []
+    tried += [(value * factor, near) for factor in (*_PREFIXES, *_POINTS)]
+    tried += [(number, _NEAR_SWAP) for number in _transposed(reading, meter)]
     found = [
         (min(abs(number / target - 1) for target in targets), number)
-        for number in tried
-        if targets and any(abs(number / target - 1) <= near for target in targets)
+        for number, within in tried
+        if targets and any(abs(number / target - 1) <= within for target in targets)
     ]
     return [number for _, number in sorted(found)]
 
