@@ -166,21 +166,18 @@ def season_fit(
     rest = y - columns @ found
     group = np.minimum((parts * (when[good] - when[good].min()) / np.ptp(when[good])), parts - 1)
     covariances, groups = _covariances(columns, rest, inverse, group.astype(np.int64))
-    plain = columns[:, : design.plain]
-    about = y - plain @ np.linalg.lstsq(plain, y, rcond=None)[0]
-    seasonal, fitted = np.full(when.shape, np.nan), np.full(when.shape, np.nan)
-    seasonal[good] = columns[:, design.plain :] @ found[design.plain :]
-    fitted[good] = columns @ found
+    about = _about(columns[:, : design.plain], y)
+    seasonal = _back(columns[:, design.plain :] @ found[design.plain :], good)
+    fitted = _back(columns @ found, good)
     scale = np.array(design.scale)
     found, covariances = found / scale, covariances / np.outer(scale, scale)
-    size = y.size - found.size
     return SeasonFit(
         tuple(design.terms),
         found,
         covariances,
         float(groups - 1),
-        float(np.sqrt(np.sum(rest**2) / size)),
-        1 - float(np.sum(rest**2) / np.sum(about**2)),
+        float(np.sqrt(np.sum(rest**2) / (y.size - found.size))),
+        1 - float(np.sum(rest**2) / about),
         seasonal,
         fitted,
         tuple(
@@ -188,6 +185,18 @@ def season_fit(
             for at, period in zip(range(design.plain, 99, 2), periods, strict=False)
         ),
     )
+
+
+def _about(plain: FloatArray, y: FloatArray) -> float:
+    """Sum of squares about levels and steady change alone."""
+    return float(np.sum((y - plain @ np.linalg.lstsq(plain, y, rcond=None)[0]) ** 2))
+
+
+def _back(values: FloatArray, good: npt.NDArray[np.bool_]) -> FloatArray:
+    """Values at the samples they belong to, nothing at the others."""
+    whole = np.full(good.shape, np.nan)
+    whole[good] = values
+    return whole
 
 
 class _Design:

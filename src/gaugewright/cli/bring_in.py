@@ -174,6 +174,14 @@ def bring_in(
     units_row: Annotated[
         int | None, typer.Option(metavar="LINE", help="Line of units; 0 if none.")
     ] = None,
+    tare_line: Annotated[
+        list[int] | None,
+        typer.Option(
+            metavar="LINE",
+            help="Line of tare values ahead of the record, kept and not applied; repeatable; "
+            "0 if none is.",
+        ),
+    ] = None,
     importer: Annotated[
         str, typer.Option(metavar="KIND", help="What reads the file, such as workbook.")
     ] = "",
@@ -223,15 +231,8 @@ def bring_in(
     """Bring a file of readings in."""
     from gaugewright.services import campaigns, layouts
 
-    columns = (
-        trigger,
-        their_trigger or trigger,
-        level,
-        their_level,
-        signal,
-        their_signal or signal,
-    )
-    joint = Joint(stamps_within, stamps_why, join_to, *columns, apart)
+    edges = (trigger, their_trigger or trigger, level, their_level)
+    joint = Joint(stamps_within, stamps_why, join_to, *edges, signal, their_signal or signal, apart)
     structure: dict[str, Any] = {
         "encoding": encoding or None,
         "delimiter": understanding.delimiter_named(delimiter) or None,
@@ -241,17 +242,19 @@ def bring_in(
         "first_data_row": first_row,
         "names_rows": tuple(names_row) if names_row is not None else None,
         "units_row": units_row,
+        "tare_lines": None if tare_line is None else tuple(n for n in tare_line if n),
         "importer": importer or None,
         "table": sheet or None,
     }
-    plain = {
+    plain: dict[str, Any] = {
         "pattern": stamp_pattern,
         "zone": zone,
         "epoch": epoch,
-        **{"rate_hz": rate, "time_unit": time_unit, "century": century},
-        "months": tuple(months.split(",")) if months else (),
-        "numeric_markers": "none" if marker == ["none"] else "",
+        "rate_hz": rate,
     }
+    plain |= {"time_unit": time_unit, "century": century}
+    plain["months"] = tuple(months.split(",")) if months else ()
+    plain["numeric_markers"] = "none" if marker == ["none"] else ""
     with campaigns.opened(folder, settings_of(context), read_only=not yes) as store:
         seen = layouts.understood(file, **structure)
         by_column = {"unit": unit or (), "sign": sign or (), "role": role or ()}

@@ -31,6 +31,7 @@ FLAGS = {
     "decimal": "--decimal MARK",
     "names_rows": "--names-row LINE",
     "table": "--table NAME",
+    "tare_lines": "--tare-line LINE for each, or --tare-line 0",
 }
 
 

@@ -20,6 +20,7 @@ __all__ = [
     "Recording",
     "RecordingColumn",
     "Severity",
+    "TareValue",
 ]
 
 
@@ -90,8 +91,24 @@ class MarkCount:
 
 
 @dataclass(frozen=True, slots=True)
+class TareValue:
+    """A value that stood ahead of the record: its line, its column, and the text as written.
+
+    In the column's unit. It is kept, never applied: whether the readings are less it already, a
+    person must know.
+    """
+
+    line: int
+    column: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Recording:
-    """One file brought in: bytes as received, rows kept and reported, columns, marks."""
+    """One file brought in: bytes as received, rows kept and reported, columns, marks.
+
+    ``tare_values`` stood ahead of the rows; nothing is taken off the readings for them.
+    """
 
     label: str
     file_name: str
@@ -105,6 +122,7 @@ class Recording:
     marks: tuple[MarkCount, ...]
     first_stamp: str
     importer: str
+    tare_values: tuple[TareValue, ...] = ()
 
     def __post_init__(self) -> None:
         check_label("label", self.label)

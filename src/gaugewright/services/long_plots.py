@@ -76,23 +76,25 @@ def _record(page: Page, look: LongTerm, sizes: Sizes) -> LongFigure:
         tuple(curves),
         tuple(points),
     )
-    words = [
-        "Band: ± for 95 %. A gap is a place without readings.",
-        "Ring and whisker: where a connection was remade, and what the zero leaves open there."
-        if points
-        else "",
-        "The seasonal fit is drawn beside; the record isn't changed by it."
-        if look.fits[0].found is not None
-        else "",
-    ]
     return LongFigure(
         "The record",
-        " ".join(word for word in words if word),
+        _record_words(look, is_joined=bool(points)),
         drawn(plot, *sizes[0]),
         drawn(plot, *sizes[1]),
         HEADS,
         tuple(numbers),
     )
+
+
+def _record_words(look: LongTerm, *, is_joined: bool) -> str:
+    words = ["Band: ± for 95 %. A gap is a place without readings."]
+    if is_joined:
+        words.append(
+            "Ring and whisker: where a connection was remade, and what the zero leaves open there."
+        )
+    if look.fits[0].found is not None:
+        words.append("The seasonal fit is drawn beside; the record isn't changed by it.")
+    return " ".join(words)
 
 
 def _less(page: Page, look: LongTerm, fit: Fit, sizes: Sizes) -> LongFigure:

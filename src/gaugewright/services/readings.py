@@ -22,6 +22,7 @@ from gaugewright.records.readings import (
     ReadingProfile,
     Recording,
     RecordingColumn,
+    TareValue,
 )
 from gaugewright.services.clocks import (
     ByStamps,
@@ -32,6 +33,7 @@ from gaugewright.services.clocks import (
 )
 from gaugewright.services.layouts import fields_of
 from gaugewright.sources import delimited, files
+from gaugewright.sources.lines import split_fields
 from gaugewright.store.campaign import CampaignStore, RecordingWriter
 
 __all__ = [
@@ -160,8 +162,7 @@ def bring_in(
     name = file_name or path.name
     sha256 = _refuse_known(store, path, label, name)
     _refuse_other_profile(store, profile or label, layout)
-    columns = fields_of(layout)
-    pieces = _Pieces(joint, label, layout)
+    columns, pieces = fields_of(layout), _Pieces(joint, label, layout)
     with (
         files.reading(path, layout, progress=_in_words(progress, name)) as reading,
         store.new_recording(columns) as writer,
@@ -191,10 +192,26 @@ def bring_in(
             marks=_counted(reading.report),
             first_stamp=start,
             importer=_importer(layout),
+            tare_values=tuple(pieces.tare),
         )
         entry = writer.publish(lambda _: record)
     clock_map = keep_map(store, joined) if joined is not None else None
     return Brought(entry, reading.report, clock_map)
+
+
+def _tare_values(block: delimited.Block, layout: delimited.Layout) -> list[TareValue]:
+    """Values of lines ahead of the record, column by column, as they are written."""
+    found: list[TareValue] = []
+    for problem in block.problems:
+        if problem.what != delimited.TARE:
+            continue
+        fields = split_fields(problem.text, layout.delimiter, layout.quote) or []
+        found += [
+            TareValue(problem.line, column.name, text)
+            for column, text in zip(layout.columns, fields, strict=False)
+            if column.role == "value" and text
+        ]
+    return found
 
 
 def _importer(layout: delimited.Layout) -> str:
@@ -202,7 +219,7 @@ def _importer(layout: delimited.Layout) -> str:
 
 
 class _Pieces:
-    """What joining needs of the rows as they pass: elapsed time, and one column if asked for."""
+    """What is kept of the rows as they pass: what joining needs, and values ahead of them."""
 
     def __init__(self, joint: Joint | None, label: str, layout: delimited.Layout) -> None:
         column = "" if joint is None or isinstance(joint, ByStamps) else joint.column
@@ -213,8 +230,11 @@ class _Pieces:
         self._label = label
         self._elapsed: list[FloatArray] = []
         self._followed: list[FloatArray] = []
+        self._layout = layout
+        self.tare: list[TareValue] = []
 
     def add(self, block: delimited.Block) -> None:
+        self.tare += _tare_values(block, self._layout)
         if not self._column:
             return
         self._elapsed.append(_floats(block.elapsed_ns) / 1e9)

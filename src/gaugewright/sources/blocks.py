@@ -112,6 +112,8 @@ class Report:
         if self.rows_reported:
             kinds = ", ".join(f"{what}: {count}" for what, count in sorted(self.problems.items()))
             said.append(f"{self.rows_reported} line(s) of {self.lines} are not rows ({kinds})")
+        if "tare values" in self.problems:
+            said.append("tare values stand ahead of the record: kept with it, taken off nothing")
         if self.steps_back:
             said.append(
                 f"the clock goes backwards on {self.steps_back} of "

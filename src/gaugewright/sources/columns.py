@@ -86,7 +86,11 @@ def _rows_above(lines: Sample, found: Structure) -> list[tuple[int, list[str]]]:
         text = lines.head[line - 1]
         fields = split_fields(text, found.delimiter) or []
         is_comment = bool(found.comment) and text.startswith(found.comment)
+        if line in found.tare_lines:
+            continue
         if is_comment or not any(fields):
+            if found.tare_lines and line > min(found.tare_lines):
+                continue
             break
         above.append((line, fields))
     return above

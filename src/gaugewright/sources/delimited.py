@@ -37,6 +37,7 @@ from gaugewright.sources.regular import Piece, column_key, is_numeric, pieces
 from gaugewright.sources.understanding import Question, Understanding
 
 __all__ = [
+    "TARE",
     "Block",
     "Clock",
     "Column",
@@ -54,6 +55,8 @@ __all__ = [
 ]
 
 IntArray = npt.NDArray[np.int64]
+TARE = "tare values"
+SHOWN_TARE = 20_000  # a line of values of a few hundred channels is kept whole
 Progress = Callable[[int, int], None]
 
 
@@ -109,6 +112,11 @@ class Feed:
 
     def take(self, lines: stream.Lines) -> None:
         """Parse whole lines; those before the first row of data are passed over."""
+        for number in self.layout.tare_lines:
+            if lines.first <= number < lines.first + lines.count:
+                text = _text_of(lines, number)
+                self.report.lines += 1
+                self._pending.report(RowProblem(number, text, TARE, "a row of readings"))
         lines = _from_line(lines, self.layout.first_data_row)
         self.report.lines += lines.count
         self.report.last_line_open = lines.open_end and lines.count > 0
@@ -176,6 +184,12 @@ class Reading(Iterator[Block]):
             )
 
 
+def _text_of(lines: stream.Lines, number: int) -> str:
+    """One line of a piece as text."""
+    data = lines.data.split(b"\n", number - lines.first + 1)[number - lines.first]
+    return data.decode("utf-8", errors="backslashreplace").removesuffix("\r")[:SHOWN_TARE]
+
+
 def _from_line(lines: stream.Lines, first: int) -> stream.Lines:
     """The part of a piece from line ``first`` on."""
     data, skip = lines.data, min(max(first - lines.first, 0), lines.count)
@@ -229,6 +243,10 @@ class _Pending:
                 known[-1] = replace(last, last_row=new.last_row)
                 marks = marks[1:]
         known += marks
+
+    def report(self, problem: RowProblem) -> None:
+        """Keep a line that is no row, to be told with the next block."""
+        self._problems.append(problem)
 
     def full(self) -> Iterator[Block]:
         if self._rows < self._block_rows:
@@ -373,7 +391,8 @@ class _Timeline:
         report.start_text = text
         if clock.kind == "epoch" and isinstance(self._start, float) and self._zone is not None:
             seconds = self._start * clock.seconds_per_unit()
-            local = stamps.epoch_ns(clock.epoch) + round(seconds * 1e9)
+            whole = int(seconds)  # a century in nanoseconds is more than a float holds
+            local = stamps.epoch_ns(clock.epoch) + whole * 10**9 + round((seconds - whole) * 1e9)
             start_ns = int(stamps.utc_ns(np.array([local]), self._zone)[0][0])
         known = self._zone is not None or (self._pattern is not None and self._pattern.has_offset)
         dated = self._pattern is None or self._pattern.has_date

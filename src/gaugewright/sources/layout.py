@@ -165,7 +165,8 @@ class Layout:
     ``importer`` wrote the file out as text where it isn't text itself, from its ``table`` of that
     name. ``head_texts`` are lines that are reported, not read, when met again among the data
     (a recording that was restarted). ``numeric_markers`` are numbers that mean "no reading";
-    none is assumed.
+    none is assumed. ``tare_lines`` stand ahead of the record and hold values that were, or must
+    be, taken off: they are reported with their text, never rows and never taken off here.
     """
 
     columns: tuple[Column, ...]
@@ -183,6 +184,7 @@ class Layout:
     head_texts: tuple[str, ...] = ()
     importer: str = "delimited text"
     table: str = ""
+    tare_lines: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
         if not self.columns:
@@ -213,6 +215,10 @@ class Layout:
             )
         if self.first_data_row < 1:
             raise InputError("first_data_row", self.first_data_row, "a line number from 1")
+        for line in self.tare_lines:
+            if not 1 <= line < self.first_data_row:
+                allowed = f"ahead of the first row of readings, line {self.first_data_row}"
+                raise InputError("tare_lines", line, allowed)
         _refuse_unknown_encoding(self.encoding)
         for marker in self.numeric_markers:
             _number_of(marker)
@@ -235,6 +241,8 @@ class Layout:
         plain = cast(dict[str, Any], _plain(asdict(self)))
         if self.text_markers == TEXT_MARKERS:
             plain["text_markers"] = "shipped"
+        if not self.tare_lines:  # as profiles were written before there were any
+            del plain["tare_lines"]
         return plain
 
     @staticmethod
@@ -265,7 +273,8 @@ class Layout:
                 made[name] = tuple(_made(Marker, marker) for marker in plain[name])
         if made.get("text_markers") == "shipped":
             del made["text_markers"]
-        made["head_texts"] = tuple(plain.get("head_texts", ()))
+        for name in ("head_texts", "tare_lines"):
+            made[name] = tuple(plain.get(name, ()))
         return Layout(**made)
 
 

@@ -13,6 +13,7 @@ from pathlib import Path
 from gaugewright.errors import FileError, InputError
 from gaugewright.sources.layout import BLANKS, TEXT_MARKERS
 from gaugewright.sources.lines import split_fields
+from gaugewright.sources.tare import find_tare
 from gaugewright.sources.understanding import Evidence, Question, Stated
 
 __all__ = ["Sample", "Structure", "is_number", "is_stamp", "is_word", "sample", "structure"]
@@ -80,6 +81,7 @@ class Structure:
     rows: list[list[str]] = field(default_factory=list)
     names_rows: tuple[int, ...] = ()
     units_row: int = 0
+    tare_lines: tuple[int, ...] = ()
     names: list[str] = field(default_factory=list)
     units: list[str] = field(default_factory=list)
     evidence: list[Evidence] = field(default_factory=list)
@@ -174,6 +176,7 @@ def structure(lines: Sample, stated: Stated, path: Path) -> Structure:
         problem = "has no column of numbers that can be told from text"
         raise FileError(path, problem, got=body[-1], do="state its delimiter and decimal mark")
     first = stated.first_data_row or _first_data_row(lines.head, found, typed)
+    first = find_tare(lines.head, first, typed, stated, found)
     data = [
         split_fields(line, found.delimiter) or []
         for line in (*lines.head[max(first - 1, 0) :], *lines.later)

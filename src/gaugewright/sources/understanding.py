@@ -80,6 +80,7 @@ class Stated:
     units_row: int | None = None
     importer: str | None = None
     table: str | None = None
+    tare_lines: tuple[int, ...] | None = None
 
 
 T = TypeVar("T")
@@ -134,9 +135,9 @@ class Understanding:
         **answers
             By question field. Also taken without being asked: the structure (``encoding``,
             ``delimiter``, ``decimal``, ``thousands``, ``comment``, ``first_data_row``,
-            ``names_rows``, ``units_row``, ``importer``, ``table``), ``unit_N`` and ``sign_N``
-            of any column, ``clock``, ``pattern``, ``zone``, ``epoch``, ``rate_hz``, ``months``
-            and ``numeric_markers`` (texts or ``Marker``).
+            ``names_rows``, ``units_row``, ``importer``, ``table``, ``tare_lines``, empty for
+            none), ``unit_N`` and ``sign_N`` of any column, ``clock``, ``pattern``, ``zone``,
+            ``epoch``, ``rate_hz``, ``months`` and ``numeric_markers`` (texts or ``Marker``).
 
         Raises
         ------
@@ -147,8 +148,9 @@ class Understanding:
         """
         structure = {name: answers.pop(name) for name in _STRUCTURE if name in answers}
         if structure:
-            if "names_rows" in structure:
-                structure["names_rows"] = tuple(structure["names_rows"])
+            for name in ("names_rows", "tare_lines"):
+                if name in structure:
+                    structure[name] = tuple(structure[name])
             return self.again(self.path, replace(self.stated, **structure)).layout(**answers)
         self._refuse_unknown(answers)
         self._refuse_unanswered(answers)
@@ -230,6 +232,7 @@ class _Answered:
             head_texts=tuple(seen.head_rows[line - 1].strip() for line in head),
             importer=seen.importer,
             table=seen.table,
+            tare_lines=seen.stated.tare_lines or (),
         )
 
     def _tried(self, make: Callable[[], T], otherwise: T) -> T:

@@ -46,6 +46,7 @@ STRUCTURE = (
     "names_rows",
     "units_row",
     "table",
+    "tare_lines",
 )
 ROLES = (
     Choice("value", "readings"),
@@ -107,10 +108,11 @@ def structure(typed: Mapping[str, str]) -> dict[str, Any]:
     for name in ("first_data_row", "units_row"):
         if _given(typed, name):
             made[name] = _line(name, _given(typed, name))
-    if _given(typed, "names_rows"):
-        made["names_rows"] = tuple(
-            _line("names_rows", part) for part in re.findall(r"[^\s,;()]+", typed["names_rows"])
-        )
+    for name in ("names_rows", "tare_lines"):
+        if name == "tare_lines" and _given(typed, name) == "none":
+            made[name] = ()
+        elif _given(typed, name):
+            made[name] = tuple(_line(name, n) for n in re.findall(r"[^\s,;()]+", typed[name]))
     return made
 
 
@@ -280,6 +282,7 @@ _GENERAL = {
         Field("names_rows", "Lines of column names", hint="Such as 2, or 2, 3"),
         Field("units_row", "Line of units", hint="0 when there is none", kind="number"),
         Field("table", "Sheet or table", hint="Where the file has several"),
+        Field("tare_lines", "Lines of tare values ahead of the record", hint="28, 29; or none"),
     )
 }
 

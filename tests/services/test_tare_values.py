@@ -1,0 +1,64 @@
+"""Values that stood ahead of a record are kept with it, in their column, and taken off nothing."""
+
+from pathlib import Path
+
+import pytest
+
+from gaugewright.records.identity import working_context
+from gaugewright.records.readings import Clock, Recording, TareValue
+from gaugewright.records.specimen import Campaign
+from gaugewright.services import layouts, readings
+from gaugewright.store.campaign import CampaignStore
+from gaugewright.web import import_form
+
+TEXT = "t;P;SG1\ns;kN;um/m\nTare;0,31;-58,5\nTare;0,30;\n" + "".join(
+    f"0,{n:02d};{n},5;1,{n:02d}\n" for n in range(20)
+)
+KEPT = (TareValue(3, "P", "0,31"), TareValue(3, "SG1", "-58,5"), TareValue(4, "P", "0,30"))
+
+
+@pytest.fixture
+def store(tmp_path: Path):
+    campaign = Campaign("c", "Campaign", "UTC")
+    with CampaignStore.create(tmp_path / "campaign", campaign, working_context()) as made:
+        yield made
+
+
+def test_tare_values_stay_with_the_recording_and_the_readings_stay_as_written(
+    store: CampaignStore, tmp_path: Path
+) -> None:
+    path = tmp_path / "tared.csv"
+    path.write_text(TEXT, encoding="utf-8")
+    seen = layouts.understood(path, tare_lines=(3, 4))
+    assert layouts.open_questions(seen, {}, {}) == ()
+    layout = layouts.confirmed(seen, {}, {})
+    brought = readings.bring_in(
+        store, path, layout, label="tared", instrument=None, clock=Clock("K", "", 0.01)
+    )
+    record = store.labelled(Recording, "tared").record
+    assert record.tare_values == KEPT
+    assert (record.rows, record.rows_reported) == (20, 2)
+    assert store.readings(brought.entry.uid).values("sg1_um_per_m")[0] == 1.0
+
+
+def test_a_profile_reads_the_next_file_of_the_kind_alike(
+    store: CampaignStore, tmp_path: Path
+) -> None:
+    first, second = tmp_path / "one.csv", tmp_path / "two.csv"
+    first.write_text(TEXT, encoding="utf-8")
+    second.write_text(TEXT.replace("-58,5", "-57,5"), encoding="utf-8")
+    layout = layouts.confirmed(layouts.understood(first, tare_lines=(3, 4)), {}, {})
+    made = readings.bring_in(
+        store, first, layout, label="one", instrument=None, clock=Clock("K", "", 0.01)
+    )
+    profile = store.entry(made.entry.record.profile)
+    again = layouts.layout_of(profile, layouts.understood(second))
+    readings.bring_in(
+        store, second, again, label="two", instrument=None, clock=made.entry.record.clock
+    )
+    assert store.labelled(Recording, "two").record.tare_values[1].text == "-57,5"
+
+
+@pytest.mark.parametrize(("typed", "lines"), [("3, 4", (3, 4)), ("none", ()), ("", None)])
+def test_what_is_typed_on_the_page_says_which_lines(typed: str, lines: object) -> None:
+    assert import_form.structure({"tare_lines": typed}).get("tare_lines") == lines
