@@ -1,4 +1,4 @@
-"""Bond along a bar of the demo, and commands that print it, judged by the truth kept apart."""
+"""Bond and a rosette of the demo, and commands that print them, judged by the truth kept apart."""
 
 import json
 import math
@@ -111,3 +111,17 @@ def test_predicted_stands_beside_measured_in_every_hold_of_the_first_loading(mad
         assert share == pytest.approx(1.0, abs=0.1)
     unloaded = [hold for hold in told["holds"] if hold["label"] == "unload to 20 kN"]
     assert [hold["predicted_strain"] for hold in unloaded] == [None]
+
+
+@pytest.mark.parametrize("zero", ["before test", "before pour", "after seating"])
+def test_the_rosette_has_the_true_stresses_from_every_zero(made, questions, capsys, zero):
+    ask = ["results", "rosette", str(made.campaign), "P", "--at", "160 kN", "--zero", zero]
+    assert main([*ask, "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["zero"] == zero
+    load = questions["true load at the end of 160 kN_n"]
+    true = [gain * load for gain in questions["principal stress of the plate per load_pa/n"]]
+    for key, stress in zip(("first_stress", "second_stress"), sorted(true)[::-1], strict=True):
+        number = told["numbers"][key]
+        # Three standard uncertainties: one draw of the arms' installation is in all six numbers.
+        assert abs(number["value"] - stress) < 3 / 1.96 * number["expanded_uncertainty"]

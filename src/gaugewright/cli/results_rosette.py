@@ -11,6 +11,7 @@ from gaugewright.cli.teaching import teaching
 from gaugewright.errors import InputError
 
 if TYPE_CHECKING:
+    from gaugewright.records.proof import ZeroKind
     from gaugewright.services.handover_page import Page
     from gaugewright.services.rosettes import Group, RosetteSeries, RosetteState
 
@@ -41,6 +42,9 @@ def rosette(
     at: Annotated[
         str, typer.Option(help="Load step, or date and time; the greatest load when left out.")
     ] = "",
+    zero: Annotated[
+        str, typer.Option(help="Zero that strain counts from, such as 'before pour'.")
+    ] = "before test",
     series: Annotated[
         bool, typer.Option("--series", help="With --json: principal strains over the test.")
     ] = False,
@@ -63,12 +67,22 @@ def rosette(
             _list(as_json, every)
             return
         found = _named(every, group)
-        state = rosettes.rosette_state_at(desk, found, moment_or_highest(desk, at))
+        kind = _zero(rosettes.zeros_of_rosette(desk, found), zero)
+        state = rosettes.rosette_state_at(desk, found, moment_or_highest(desk, at), kind)
         plain = _plain(page, state)
         if series:
-            plain["series"] = _series(rosettes.rosette_series(desk, found))
+            plain["series"] = _series(rosettes.rosette_series(desk, found, kind))
         lines = _lines(page, state)
     result(as_json, plain, lines)
+
+
+def _zero(known: "tuple[ZeroKind, ...]", text: str) -> "ZeroKind":
+    for kind in known:
+        if kind.value == text:
+            return kind
+    raise InputError(
+        "--zero", text, "one that every arm has: " + (", ".join(k.value for k in known) or "none")
+    )
 
 
 def _named(every: "tuple[Group, ...]", name: str) -> "Group":

@@ -37,6 +37,7 @@ __all__ = [
     "results",
     "rosette_series",
     "rosette_state_at",
+    "zeros_of_rosette",
 ]
 
 Arm = tuple[Entry[BridgeCircuit], Entry[Gauge]]
@@ -114,6 +115,22 @@ def groups(desk: Desk) -> tuple[Group, ...]:
         if gauge.record.group:
             members.setdefault(gauge.record.group, []).append(gauge)
     return tuple(_group(desk, name, gauges, wired) for name, gauges in members.items())
+
+
+def zeros_of_rosette(desk: Desk, group: Group) -> tuple[ZeroKind, ...]:
+    """Zeros that every arm has, that before the test first: strain can count from any of them."""
+    kinds = [
+        kind
+        for kind in ZeroKind
+        if all(
+            any(
+                desk.book.holds_zero(connection, kind)
+                for connection in desk.book.connections_of(circuit.uid)
+            )
+            for circuit, _ in group.arms
+        )
+    ]
+    return tuple(sorted(kinds, key=lambda kind: kind is not ZeroKind.BEFORE_TEST))
 
 
 def rosette_state_at(

@@ -3,9 +3,11 @@
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
+from gaugewright.errors import InputError
+from gaugewright.records.proof import ZeroKind
 from gaugewright.services.moments import Moment
 
-__all__ = ["MomentLink", "MomentLinks", "moment_links"]
+__all__ = ["MomentLink", "MomentLinks", "ZeroLink", "moment_links", "zero_links", "zero_named"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,3 +43,40 @@ def moment_links(
     return MomentLinks(
         links, links[before[-1]] if before else None, links[after[0]] if after else None
     )
+
+
+@dataclass(frozen=True, slots=True)
+class ZeroLink:
+    """Another zero that strain can count from."""
+
+    words: str
+    url: str
+    is_here: bool
+
+
+def zero_links(
+    kinds: tuple[ZeroKind, ...], here: ZeroKind, url: str, at: str
+) -> tuple[ZeroLink, ...]:
+    """Links to the same moment counted from other zeros."""
+    return tuple(
+        ZeroLink(
+            f"since {kind.value}",
+            f"{url}?{urlencode({'at': at, 'zero': kind.value})}#shown",
+            kind is here,
+        )
+        for kind in kinds
+    )
+
+
+def zero_named(text: str) -> ZeroKind:
+    """Zero that an address names; before the test where it names none.
+
+    Raises
+    ------
+    InputError
+        If there is no such zero.
+    """
+    for kind in ZeroKind:
+        if text in (kind.value, ""):
+            return kind if text else ZeroKind.BEFORE_TEST
+    raise InputError("zero", text, "one of " + ", ".join(kind.value for kind in ZeroKind))

@@ -14,7 +14,6 @@ from gaugewright.present.captions import stands_on
 from gaugewright.present.cells import csv_text
 from gaugewright.present.numbers import Shown
 from gaugewright.present.plots import Plot, drawn
-from gaugewright.records.proof import ZeroKind
 from gaugewright.records.specimen import Bar
 from gaugewright.services import bar_plots, bar_profiles, bar_slip, bar_words
 from gaugewright.services.bar_profiles import Along, BarProfile
@@ -29,7 +28,13 @@ from gaugewright.web.bar_form import Asked, MeanOver, asked_fields
 from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Field
 from gaugewright.web.gauge_tables import NumberTable
-from gaugewright.web.moment_links import MomentLinks, moment_links
+from gaugewright.web.moment_links import (
+    MomentLinks,
+    ZeroLink,
+    moment_links,
+    zero_links,
+    zero_named,
+)
 
 __all__ = ["BarPlot", "BarsPage", "ResultsBarPage", "bar_results_url", "router"]
 
@@ -47,15 +52,6 @@ class BarPlot:
     wide: str
     narrow: str
     table: str
-
-
-@dataclass(frozen=True, slots=True)
-class ZeroLink:
-    """Another zero that strain can count from."""
-
-    words: str
-    url: str
-    is_here: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +108,7 @@ def show(request: Request, bar: str, at: str = "", zero: str = "", numbers: str 
     entry = next((one for one in room.book.of(Bar) if one.record.label == bar), None)
     if entry is None:
         raise NotThere("bar", bar, "one of this campaign", "look at the list of bars")
-    kind = _kind(zero)
+    kind = zero_named(zero)
     asked = Asked.of(page, dict(request.query_params))
     profile = bar_profiles.bar_profile(
         page.desk,
@@ -129,13 +125,6 @@ def show(request: Request, bar: str, at: str = "", zero: str = "", numbers: str 
 def bar_results_url(room: rooms.Room, label: str) -> str:
     """Address of a bar's page."""
     return room.url(f"results/bars/{quote(label, safe='')}")
-
-
-def _kind(text: str) -> ZeroKind:
-    for kind in ZeroKind:
-        if text in (kind.value, ""):
-            return kind if text else ZeroKind.BEFORE_TEST
-    raise InputError("zero", text, "one of " + ", ".join(kind.value for kind in ZeroKind))
 
 
 def _page(room: rooms.Room, page: Page, profile: BarProfile, asked: Asked) -> ResultsBarPage:
@@ -164,7 +153,9 @@ def _page(room: rooms.Room, page: Page, profile: BarProfile, asked: Asked) -> Re
         title=f"Along bar {label}",
         lead=_lead(page, profile),
         told=tuple(words for words in told if words),
-        zeros=_zeros(page, profile, url, moment.key),
+        zeros=zero_links(
+            bar_profiles.zeros_of_bar(page.desk, profile.bar), profile.zero, url, moment.key
+        ),
         here=moment.key,
         moments=moment_links(every, moment, url, kept),
         page_url=url,
@@ -197,18 +188,6 @@ def _lead(page: Page, profile: BarProfile) -> str:
     words += f" Bond stress is largest between {' and '.join(steepest.between)}: "
     words += f"{number.text if number else ''}."
     return words + (f" Lost: {', '.join(lost)}; the bands are wider there." if lost else "")
-
-
-def _zeros(page: Page, profile: BarProfile, url: str, at: str) -> tuple[ZeroLink, ...]:
-    kinds = bar_profiles.zeros_of_bar(page.desk, profile.bar)
-    return tuple(
-        ZeroLink(
-            f"since {kind.value}",
-            f"{url}?at={quote(at)}&zero={quote(kind.value)}#shown",
-            kind is profile.zero,
-        )
-        for kind in kinds
-    )
 
 
 def _slip(

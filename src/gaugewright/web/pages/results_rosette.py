@@ -1,7 +1,7 @@
 """One rosette: its arms and axes, Mohr's circle, stresses, and its axes over the test."""
 
 from dataclasses import dataclass
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -27,7 +27,13 @@ from gaugewright.web import frame, rooms
 from gaugewright.web.faults import NotThere
 from gaugewright.web.gauge_tables import Cell, NumberTable, Row
 from gaugewright.web.links import GaugeLink, gauge_url
-from gaugewright.web.moment_links import MomentLinks, moment_links
+from gaugewright.web.moment_links import (
+    MomentLinks,
+    ZeroLink,
+    moment_links,
+    zero_links,
+    zero_named,
+)
 
 __all__ = ["ResultsRosettePage", "RosettePlot", "RosettesPage", "rosette_url", "router"]
 
@@ -58,6 +64,8 @@ class ResultsRosettePage:
     arms: tuple[GaugeLink, ...]
     here: str
     moments: MomentLinks
+    zeros: tuple[ZeroLink, ...]
+    kept: tuple[tuple[str, str], ...]
     page_url: str
     drawing: str
     circle: str
@@ -92,16 +100,17 @@ def listed(request: Request) -> Response:
 
 
 @router.get("/c/{name}/results/rosettes/{group:path}")
-def show(request: Request, group: str, at: str = "", numbers: str = "") -> Response:
+def show(request: Request, group: str, at: str = "", zero: str = "", numbers: str = "") -> Response:
     """One rosette at a moment; ``numbers`` asks for its series as CSV."""
     room = rooms.room(request)
     page = Page.of(Desk(room.store, room.book))
     found = next((one for one in rosettes.groups(page.desk) if one.name == group), None)
     if found is None:
         raise NotThere("rosette", group, "one of this campaign", "look at the list of rosettes")
+    kind = zero_named(zero)
     if numbers == "series":
-        return _csv(rosettes.rosette_series(page.desk, found))
-    return frame.page(request, "results_rosette.html", _page(room, page, found, at))
+        return _csv(rosettes.rosette_series(page.desk, found, kind))
+    return frame.page(request, "results_rosette.html", _page(room, page, found, (at, kind)))
 
 
 def rosette_url(room: rooms.Room, group: str) -> str:
@@ -109,16 +118,18 @@ def rosette_url(room: rooms.Room, group: str) -> str:
     return room.url(f"results/rosettes/{quote(group, safe='')}")
 
 
-def _page(room: rooms.Room, page: Page, group: Group, at: str) -> ResultsRosettePage:
-    every = moments(page.desk)
+def _page(
+    room: rooms.Room, page: Page, group: Group, which: tuple[str, ZeroKind]
+) -> ResultsRosettePage:
+    every, (at, zero) = moments(page.desk), which
     moment = moment_or_highest(page.desk, at)
     url = rosette_url(room, group.name)
-    state, why_not = _state(page, group, moment)
-    plots, no_series = _plots(page, group, moment)
+    state, why_not = _state(page, group, moment, zero)
+    plots, no_series = _plots(page, group, moment, zero)
     both = rosette_page.drawings_of(page, state) if state else None
     return ResultsRosettePage(
         sheet=frame.Sheet(
-            f"Rosette {group.name}", f"Rosette {group.name}", _block(room, group), "results"
+            f"Rosette {group.name}", f"Rosette {group.name}", _block(room, group, zero), "results"
         ),
         title=f"Rosette {group.name}",
         lead=f"At {moment.label}: {moment.words}.",
@@ -128,7 +139,9 @@ def _page(room: rooms.Room, page: Page, group: Group, at: str) -> ResultsRosette
         why_not=why_not,
         arms=tuple(_link(room, gauge) for _, gauge in group.arms),
         here=moment.key,
-        moments=moment_links(every, moment, url, {}),
+        moments=moment_links(every, moment, url, {"zero": zero.value}),
+        zeros=zero_links(rosettes.zeros_of_rosette(page.desk, group), zero, url, moment.key),
+        kept=(("zero", zero.value),),
         page_url=url,
         drawing=both.rosette if both else "",
         circle=both.circle if both else "",
@@ -136,21 +149,25 @@ def _page(room: rooms.Room, page: Page, group: Group, at: str) -> ResultsRosette
         tables=(_numbers(page, state), _arms(page, state)) if state else (),
         plots=plots,
         no_series=no_series,
-        csv_url=f"{url}?numbers=series",
+        csv_url=f"{url}?{urlencode({'numbers': 'series', 'zero': zero.value})}",
         list_url=room.url("results/rosettes"),
     )
 
 
-def _state(page: Page, group: Group, moment: Moment) -> tuple[RosetteState | None, str]:
+def _state(
+    page: Page, group: Group, moment: Moment, zero: ZeroKind
+) -> tuple[RosetteState | None, str]:
     try:
-        return rosettes.rosette_state_at(page.desk, group, moment), ""
+        return rosettes.rosette_state_at(page.desk, group, moment, zero), ""
     except (InputError, Faults) as problem:
         return None, str(problem)
 
 
-def _plots(page: Page, group: Group, moment: Moment) -> tuple[tuple[RosettePlot, ...], str]:
+def _plots(
+    page: Page, group: Group, moment: Moment, zero: ZeroKind
+) -> tuple[tuple[RosettePlot, ...], str]:
     try:
-        series = rosettes.rosette_series(page.desk, group)
+        series = rosettes.rosette_series(page.desk, group, zero)
     except (InputError, Faults) as problem:
         return (), str(problem)
     plots = rosette_page.series_plots(page, series, moment)
@@ -208,10 +225,8 @@ def _link(room: rooms.Room, gauge: Entry[Gauge]) -> GaugeLink:
     return GaugeLink(label, gauge_url(room, label), standing_of_gauge(room.book, gauge).state.value)
 
 
-def _block(room: rooms.Room, group: Group) -> tuple[tuple[str, str], ...]:
-    return frame.room_block(
-        room, f"Rosette {group.name}", zero=ZeroKind.BEFORE_TEST.value, chain="see each gauge"
-    )
+def _block(room: rooms.Room, group: Group, zero: ZeroKind) -> tuple[tuple[str, str], ...]:
+    return frame.room_block(room, f"Rosette {group.name}", zero=zero.value, chain="see each gauge")
 
 
 def _csv(series: RosetteSeries) -> Response:
