@@ -27,6 +27,7 @@ from gaugewright.cli import (
     limits,
     lists,
     outcomes,
+    plugging,
     results,
     reviewing,
     serve,
@@ -58,6 +59,8 @@ app = typer.Typer(
 for commands in (
     calibrating,
     campaigns,
+    lists,
+    plugging,
     bring_in,
     following,
     outcomes,

@@ -46,6 +46,7 @@ KINDS: dict[str, type] = {
     "channel": electrical.Channel,
     "channel setting": electrical.ChannelSetting,
     "connection": electrical.Connection,
+    "shunt step": electrical.ShuntStep,
     "sensor": sensors.Sensor,
     "temperature point": sensors.TemperaturePoint,
     "meter": proof.Meter,

@@ -17,6 +17,7 @@ __all__ = [
     "Instrument",
     "Lead",
     "ReadingKind",
+    "ShuntStep",
     "Topology",
 ]
 
@@ -46,7 +47,11 @@ class ReadingKind(enum.Enum):
 
 @dataclass(frozen=True, slots=True)
 class Lead:
-    """A cable: number of wires, length (m), resistance of each wire (ohm) and at what °C."""
+    """A cable: number of wires, length (m), resistance of each wire (ohm) and at what °C.
+
+    ``colours`` are those of the laboratory's own cable, one a wire in the order of its
+    terminals; none is assumed where they weren't entered.
+    """
 
     label: str
     wires: int
@@ -55,9 +60,12 @@ class Lead:
     temperature_degc: float
     bundle: str = ""
     spread: Stated | None = None
+    colours: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         check_label("label", self.label)
+        if self.colours and len(self.colours) != self.wires:
+            raise InputError("colours", len(self.colours), f"one for each of {self.wires} wires")
         if self.wires not in (2, 3, 4, 6):
             raise InputError("wires", self.wires, "2, 3, 4 or 6")
         check_positive("length", self.length)
@@ -187,3 +195,22 @@ class Connection:
     def covers(self, instant: datetime) -> bool:
         """Whether the connection stood at ``instant``: from ``begins``, up to but not ``ends``."""
         return self.begins <= instant and (self.ends is None or instant < self.ends)
+
+
+@dataclass(frozen=True, slots=True)
+class ShuntStep:
+    """A calibration resistor put in [ohm], and by how much the channel's number changed.
+
+    ``step`` is with the resistor less without it, in the coherent unit of what the channel
+    writes (V/V or strain); ``position`` names the two nodes it joined, "" where nobody knows.
+    """
+
+    connection: Uid
+    shunt_resistance: Stated
+    step: Stated
+    measured: datetime
+    position: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        check_positive("shunt_resistance", self.shunt_resistance.value)

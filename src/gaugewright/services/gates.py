@@ -209,8 +209,12 @@ def bridge_remade(
     return bridge_zero(store, zero, to_connection, before=ratios[0], after=ratios[1], reason=reason)
 
 
-def carry_over(store: CampaignStore, kind: ZeroKind, *, reason: str) -> tuple[Entry[Zero], ...]:
+def carry_over(
+    store: CampaignStore, kind: ZeroKind, *, reason: str, circuit: Uid | None = None
+) -> tuple[Entry[Zero], ...]:
     """Let every zero of one kind hold for later connections of its circuit that have none.
+
+    Only those of one ``circuit`` where it is named.
 
     Two contacts lie in the arms, that of lead A in the gauge's and that of lead B in its
     neighbour's, and each may have changed: ΔR in an arm of resistance R_g moves the bridge ratio
@@ -224,15 +228,17 @@ def carry_over(store: CampaignStore, kind: ZeroKind, *, reason: str) -> tuple[En
     settled = {zero.record.connection for zero in zeros}
     for zero in zeros:
         connection = book.entry(zero.record.connection, Connection)
-        circuit = book.entry(connection.record.subject, BridgeCircuit)
+        mine = book.entry(connection.record.subject, BridgeCircuit)
+        if circuit is not None and mine.uid != circuit:
+            continue
         later = [
             c.uid
-            for c in book.connections_of(circuit.uid)
+            for c in book.connections_of(mine.uid)
             if c.record.begins > connection.record.begins and c.uid not in settled
         ]
         if not later:
             continue
-        grid = book.pack_of(book.gauges_of(circuit)[0]).record.gauge_resistance.value
+        grid = book.pack_of(book.gauges_of(mine)[0]).record.gauge_resistance.value
         transfer = Stated(
             0.0,
             math.sqrt(2) * contact.record.value / (4 * grid),

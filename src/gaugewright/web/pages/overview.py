@@ -22,7 +22,7 @@ from gaugewright.services.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.links import GaugeLink, gauge_url
 
-__all__ = ["OverviewPage", "router"]
+__all__ = ["OverviewPage", "gauge_maps", "router"]
 
 router = APIRouter()
 
@@ -125,7 +125,7 @@ def overview_page(room: rooms.Room) -> OverviewPage:
     last = max((report.as_of or report.built for report in reports), default=None)
     facts = overview(room.book, reports=len(reports), last_report=last)
     things = tuple(_thing(room, thing.step, thing.sentence) for thing in facts.next_things)
-    drawn, note = _map(room, facts)
+    drawn, note = gauge_maps(room, facts)
     now = datetime.now(room.zone)
     return OverviewPage(
         sheet=frame.Sheet("Overview", "Overview", _block(room)),
@@ -192,7 +192,7 @@ def _tally(facts: Overview) -> tuple[Tally, ...]:
     return tuple(rows)
 
 
-def _map(room: rooms.Room, facts: Overview) -> tuple[tuple[str, str], str]:
+def gauge_maps(room: rooms.Room, facts: Overview) -> tuple[tuple[str, str], str]:
     """Bars counted from the commonest datum, wide and narrow, and what is not drawn."""
     if not facts.gauges:
         return ("", ""), ""

@@ -15,14 +15,8 @@ __all__ = ["MEANWHILE", "ToCome", "router"]
 router = APIRouter()
 
 MEANWHILE = {
-    "plan": "Questions, stations and the order of the days will be laid out here; until then "
-    "they come into a campaign through the Python library.",
-    "bench": "Bonding, curing, protection and labels will be written down here, step by step at "
-    "the bench; until then they come into a campaign through the Python library.",
     "gates": "Each gauge will be proved here at every gate, with the meter in the other hand; "
     "until then gate checks come into a campaign through the Python library.",
-    "wiring": "Circuits, channels and settings will be joined here; until then they come into a "
-    "campaign through the Python library.",
 }
 
 

@@ -1,0 +1,163 @@
+"""Commands that print what the records say of plan, bench and wiring: plan, bench, wiring."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from gaugewright.cli.options import AsJson, CampaignFolder, settings_of
+from gaugewright.cli.speech import result, table
+from gaugewright.cli.teaching import teaching
+
+if TYPE_CHECKING:
+    from gaugewright.present.units_shown import System
+    from gaugewright.services.handover_page import Page
+    from gaugewright.services.listings import Listing
+
+__all__ = ["CsvFile", "ListName", "add_to", "printed"]
+
+PLAN = teaching(
+    does="""Show the plan as the records have it: questions with their standing, specimens, where
+    bars lie in their members, bars, and every station planned beside as built. Nothing is
+    written.""",
+    when="whenever somebody asks where a gauge sits and why.",
+    example="gaugewright plan beams-2026 --list stations --csv stations.csv",
+    after="gaugewright bench beams-2026",
+)
+BENCH = teaching(
+    does="""Show what was done at the bench: gauges against steps with day and person, steps put
+    aside and why, supplies with batch and date, covers, and every step in full. Nothing is
+    written.""",
+    when="before a gate, and when a batch turns out bad.",
+    example="gaugewright bench beams-2026 --list supplies",
+    after="gaugewright wiring beams-2026",
+)
+WIRING = teaching(
+    does="""Show which channel reads what: circuit, sensor or temperature point, since when, by
+    which plug and how it is set; circuits with their leads and colours; instruments; every
+    connection there ever was. Nothing is written.""",
+    when="before readings are taken, and when a plug was touched.",
+    example="gaugewright wiring beams-2026 --list channels",
+    after="gaugewright import beams-2026 FILE",
+)
+
+ListName = Annotated[
+    str, typer.Option("--list", metavar="NAME", help="One list alone; all when left out.")
+]
+CsvFile = Annotated[
+    Path | None,
+    typer.Option("--csv", metavar="FILE", help="Write the one list named by --list as CSV."),
+]
+
+
+def add_to(app: typer.Typer) -> None:
+    """Give the commands of this module their names."""
+    app.command("plan", help=PLAN)(plan)
+    app.command("bench", help=BENCH)(bench)
+    app.command("wiring", help=WIRING)(wiring)
+
+
+def plan(
+    context: typer.Context,
+    folder: CampaignFolder,
+    only: ListName = "",
+    csv: CsvFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show the plan."""
+    from gaugewright.services.plan_lists import plan_lists
+
+    printed(
+        context,
+        folder,
+        lambda page: plan_lists(page.book, page.system),
+        only=only,
+        csv=csv,
+        as_json=as_json,
+    )
+
+
+def bench(
+    context: typer.Context,
+    folder: CampaignFolder,
+    only: ListName = "",
+    csv: CsvFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show what was done at the bench."""
+    from gaugewright.services.bench_lists import bench_lists
+
+    printed(
+        context,
+        folder,
+        lambda page: bench_lists(page.book, page.zone),
+        only=only,
+        csv=csv,
+        as_json=as_json,
+    )
+
+
+def wiring(
+    context: typer.Context,
+    folder: CampaignFolder,
+    only: ListName = "",
+    csv: CsvFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show which channel reads what."""
+    from gaugewright.services.wiring_lists import wiring_lists
+
+    def lists(page: "Page") -> "tuple[Listing, ...]":
+        return wiring_lists(page.book, page.zone, page.system)
+
+    printed(context, folder, lists, only=only, csv=csv, as_json=as_json)
+
+
+def printed(
+    context: typer.Context,
+    folder: Path,
+    lists: "Callable[[Page], tuple[Listing, ...]]",
+    *,
+    only: str,
+    csv: Path | None,
+    as_json: bool,
+) -> None:
+    """Print lists of a campaign, or write one of them as CSV."""
+    from gaugewright.errors import InputError
+    from gaugewright.services import campaigns, listings
+    from gaugewright.services.book import Book
+    from gaugewright.services.handover_page import Page
+    from gaugewright.services.strains import Desk
+
+    with campaigns.opened(folder, settings_of(context), read_only=True) as store:
+        page = Page.of(Desk(store, Book.read(store)))
+        found = lists(page)
+        system = page.system
+    if only:
+        found = (listings.named(found, only),)
+    if csv is not None:
+        if len(found) != 1:
+            names = ", ".join(one.key for one in found)
+            raise InputError("--csv", str(csv), "given with --list NAME", f"one of {names}")
+        csv.write_text(listings.listing_csv(found[0], system), encoding="utf-8", newline="")
+    plain = {"campaign": str(folder)} | {one.key: listings.plain(one) for one in found}
+    lines = [line for one in found for line in _lines(one, system)]
+    result(as_json, plain, lines[:-1] if lines else lines)
+
+
+def _lines(listing: "Listing", system: "System") -> list[str]:
+    from gaugewright.services import listings
+
+    start = [f"{listing.title} ({listing.key})", ""]
+    if not listing.rows:
+        return [*start, listing.empty, ""]
+    rows = [
+        tuple(
+            listings.cell_text(cell, column.quantity, system)
+            for cell, column in zip(row, listing.columns, strict=True)
+        )
+        for row in listing.rows
+    ]
+    told = table(listings.heads(listing, system), rows)
+    return [*start, *told, *([listing.about] if listing.about else []), ""]

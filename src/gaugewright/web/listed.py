@@ -1,0 +1,132 @@
+"""Lists of records as pages show them: tables that fold on a phone, each with its CSV."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from urllib.parse import quote
+
+from starlette.responses import Response
+
+from gaugewright.errors import InputError
+from gaugewright.present.numbers import Shown
+from gaugewright.present.units_shown import System, quantity_shown, unit_shown
+from gaugewright.records.stated import Stated
+from gaugewright.services import listings
+from gaugewright.services.listings import Cell, Doubted, Listing
+from gaugewright.web import frame, rooms
+from gaugewright.web.faults import NotThere
+from gaugewright.web.gauge_tables import Cell as ShownCell
+from gaugewright.web.gauge_tables import NumberTable, Row
+
+__all__ = ["ListPage", "Listed", "MapShown", "csv_of", "listed"]
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """A table with the address of its CSV; a long one is folded away."""
+
+    table: NumberTable
+    csv_url: str
+    is_long: bool
+    count: str
+
+
+@dataclass(frozen=True, slots=True)
+class MapShown:
+    """A drawing for a wide and for a narrow sheet, and what it doesn't show."""
+
+    title: str
+    wide: str
+    narrow: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class ListPage:
+    """A page of lists."""
+
+    sheet: frame.Sheet
+    title: str
+    lead: str
+    margin: str
+    links: tuple[tuple[str, str], ...]
+    map: MapShown | None
+    lists: tuple[Listed, ...]
+
+
+def listed(
+    room: rooms.Room,
+    listing: Listing,
+    url: str,
+    link: Callable[[str], str] | None = None,
+    *,
+    is_long: bool = False,
+) -> Listed:
+    """A list as a page shows it; ``link`` gives the address of what a row is named after."""
+    rows = tuple(
+        Row(
+            _name(row[0]),
+            link(_name(row[0])) if link is not None else "",
+            tuple(
+                _cell(cell, column.quantity, room.units)
+                for cell, column in zip(row[1:], listing.columns[1:], strict=True)
+            ),
+        )
+        for row in listing.rows
+    )
+    table = NumberTable(
+        listing.key,
+        listing.title,
+        _capital(listing.columns[0].head),
+        tuple(_head(listing, n, room.units) for n in range(1, len(listing.columns))),
+        rows,
+        listing.empty,
+        listing.about,
+    )
+    count = f"{len(rows)} line{'s' if len(rows) != 1 else ''}"
+    return Listed(table, f"{url}?numbers={listing.key}", is_long, count)
+
+
+def csv_of(room: rooms.Room, lists: Sequence[Listing], key: str) -> Response:
+    """One list as CSV.
+
+    Raises
+    ------
+    NotThere
+        If no list has that key.
+    """
+    try:
+        listing = listings.named(lists, key)
+    except InputError as error:
+        raise NotThere("list", key, error.allowed) from error
+    name = quote(f"{room.name}-{key}.csv", safe="")
+    return Response(
+        listings.listing_csv(listing, room.units),
+        media_type="text/csv; charset=utf-8",
+        headers={"content-disposition": f"attachment; filename*=UTF-8''{name}"},
+    )
+
+
+def _name(cell: Cell) -> str:
+    return cell if isinstance(cell, str) else str(cell)
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _head(listing: Listing, place: int, system: System) -> tuple[str, str, bool]:
+    column = listing.columns[place]
+    unit = unit_shown(column.quantity, system).text if column.quantity else ""
+    cells = [row[place] for row in listing.rows]
+    is_number = any(cell is not None and not isinstance(cell, str) for cell in cells)
+    return (_capital(column.head), unit, is_number)
+
+
+def _cell(cell: Cell, quantity: str, system: System) -> ShownCell:
+    if cell is None or isinstance(cell, str):
+        return ShownCell(words=cell or "")
+    if isinstance(cell, Stated | Doubted):
+        return ShownCell(number=listings.cell_shown(cell, quantity, system))
+    if quantity:
+        return ShownCell(number=quantity_shown(quantity, float(cell), None, system))
+    return ShownCell(number=Shown(listings.cell_text(cell, quantity, system), "", ""))
