@@ -208,7 +208,9 @@ class _Desk:
         bound = limit.record.value
         outcome = conformity.guarded(value, doubt, -bound, bound)
         more, less = names if value >= 0 else names[::-1]
-        sentence = f"{more} has {_ohm(abs(value))} more than {less}, limit {_ohm(bound)}"
+        sentence = f"{more} has {abs(value):.2f} Ω more than {less}, limit {_ohm(bound)}"
+        if abs(value) < doubt:
+            sentence = f"{names[0]} and {names[1]} are alike, limit {_ohm(bound)}"
         better = ""
         if outcome == conformity.UNDECIDED:
             sentence += f", known to ±{_ohm(doubt)}"
@@ -222,7 +224,7 @@ class _Desk:
         bound = limit.record.value
         if conformity.guarded(value, doubt, -bound, bound) != conformity.OUTSIDE:
             return
-        words = f"{label} stands {_ohm(abs(value))} {'above' if value > 0 else 'below'} what the "
+        words = f"{label} stands {abs(value):.2f} Ω {'above' if value > 0 else 'below'} what the "
         words += "lead’s record gives"
         if settled:
             yield Line(what, _ODD, words, limit)
