@@ -175,6 +175,13 @@ def test_looking_where_a_leap_can_be_finds_what_looking_everywhere_finds(seed, r
     found = leaps.steps(data, limit=limit, window=40)
     wanted = steps(data, limit=limit, window=40)
     assert [leap.span for leap in found] == [leap.span for leap in wanted]
+    together = leaps.leaps(
+        data, spike_limit=limit, step_limit=limit, dropout_limit=limit, window=40
+    )
+    assert together.spikes == spikes(data, limit=limit)
+    assert together.dropouts == dropouts(data, limit=limit)
+    assert together.steps == found
+    assert np.array_equal(together.noise, noise_floor(data), equal_nan=True)
     for leap, same in zip(found, wanted, strict=True):
         assert leap.size == pytest.approx(same.size, rel=1e-12)
         assert leap.times_noise == pytest.approx(same.times_noise, rel=1e-12)

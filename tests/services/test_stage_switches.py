@@ -303,4 +303,4 @@ def test_a_chain_with_several_faults_is_passed_over_by_what_can_do_without_it(re
     for label in {"drift, short static test", "following temperature"} - limits:
         ready.store.add(Limit(label, label, 1.0, "1", "of this test"))
     desk = Desk(ready.store, Book.read(ready.store))
-    assert list(rest(desk, Watched(circuit, desk.book.gauges_of(circuit)[0], ()))) == []
+    assert list(rest(desk, Watched(circuit, desk.book.gauges_of(circuit)[0], tuple))) == []

@@ -18,7 +18,7 @@ from gaugewright.calc.quality import Span, equal_runs, noise_floor, spans_where
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
-__all__ = ["Leap", "clipped", "dropouts", "spikes", "steps"]
+__all__ = ["Leap", "clipped", "dropouts", "leaps", "spikes", "steps"]
 
 _NEAR = 5  # samples whose median a spike is held against
 _AROUND = 101  # samples that show what is usual hereabouts
@@ -63,11 +63,15 @@ def spikes(values: ArrayLike, *, limit: float) -> tuple[Leap, ...]:
     """
     with Together("spikes") as given:
         given.positive("limit", limit)
-    data, rows = _known(values)
+    return _spikes(_made_ready(values), limit)
+
+
+def _spikes(ready: "_Ready", limit: float) -> tuple[Leap, ...]:
+    data, rows = ready.data, ready.rows
     if data.size < _NEAR:
         return ()
-    away = data - scipy.ndimage.median_filter(data, _NEAR, mode="nearest")
-    far, usual = _far(away, _lowest(data), limit)
+    away = data - ready.smooth
+    far, usual = _far(away, ready.floor, limit)
     outside = np.zeros(data.size, dtype=bool)
     outside[far] = True
     found = []
@@ -112,14 +116,104 @@ def steps(values: ArrayLike, *, limit: float, window: int) -> tuple[Leap, ...]:
         given.positive("limit", limit)
         if window < 4:
             given.faults.append(InputError("window", window, "4 or more readings"))
-    read = np.array(values, dtype=np.float64)
-    for gone in dropouts(read, limit=limit):
-        read[gone.span.first : gone.span.last + 1] = np.nan
-    data, rows = _known(read)
+    return _steps(_made_ready(values), limit, window)
+
+
+@dataclass(frozen=True, slots=True)
+class Leaps:
+    """Leaps of one series by kind, and its noise in the readings' unit, NaN where unknown."""
+
+    spikes: tuple[Leap, ...]
+    steps: tuple[Leap, ...]
+    dropouts: tuple[Leap, ...]
+    noise: float
+
+
+def leaps(
+    values: ArrayLike, *, spike_limit: float, step_limit: float, dropout_limit: float, window: int
+) -> Leaps:
+    """Spikes, steps and dropouts of one series; what all look at is worked out once.
+
+    Parameters
+    ----------
+    values : array, shape (n_samples,)
+        Readings in any one unit, NaN where missing [1].
+    spike_limit, step_limit, dropout_limit : float
+        As ``limit`` of ``spikes``, ``steps`` and ``dropouts``; infinite to find none [1].
+    window : int
+        As for ``steps`` [1].
+
+    Returns
+    -------
+    Leaps
+        As those three give them, and what ``noise_floor`` gives [1].
+
+    Raises
+    ------
+    InputError
+        If a limit isn't positive or ``window`` is below four; all are named.
+    """
+    with Together("leaps") as given:
+        limits = (spike_limit, step_limit, dropout_limit)
+        for name, limit in zip(("spike_limit", "step_limit", "dropout_limit"), limits, strict=True):
+            if not limit > 0:
+                given.faults.append(InputError(name, limit, "positive"))
+        if window < 4:
+            given.faults.append(InputError("window", window, "4 or more readings"))
+    ready = _made_ready(values)
+    whole = ready.rows.size == np.size(values)
+    return Leaps(
+        _spikes(ready, spike_limit),
+        _steps(ready, step_limit, window) if step_limit < np.inf else (),
+        _dropped(ready, dropout_limit),
+        ready.noise if whole else noise_floor(values),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Ready:
+    """Readings that are there with their rows, smoothed, and the noise of the whole series."""
+
+    data: FloatArray
+    rows: npt.NDArray[np.int64]
+    smooth: FloatArray
+    noise: float
+    least: float
+
+    @property
+    def floor(self) -> float:
+        """Scatter that none is below: of the series, else of the numbers themselves."""
+        tiny, step = float(np.finfo(float).tiny), float(np.finfo(float).eps)
+        return max(self.least, step * float(np.abs(self.data).max()), tiny)
+
+
+def _made_ready(values: ArrayLike) -> _Ready:
+    data, rows = _known(values)
+    if not data.size:
+        return _Ready(data, rows, data, float("nan"), 0.0)
+    smooth = scipy.ndimage.median_filter(data, _NEAR, mode="nearest")
+    noise = noise_floor(data)
+    return _Ready(data, rows, smooth, noise, _least(data, noise))
+
+
+def _without_dropouts(ready: _Ready, limit: float) -> _Ready:
+    """The readings less those that only repeat one far number: their ends aren't steps."""
+    gone = _dropouts(ready.data, limit, ready.least)
+    if not gone:
+        return ready
+    read = np.full(int(ready.rows[-1]) + 1, np.nan)
+    read[ready.rows] = ready.data
+    for first, last, _, _ in gone:
+        read[ready.rows[first] : ready.rows[last] + 1] = np.nan
+    return _made_ready(read)
+
+
+def _steps(ready: _Ready, limit: float, window: int) -> tuple[Leap, ...]:
+    ready = _without_dropouts(ready, limit)
+    data, rows, smooth = ready.data, ready.rows, ready.smooth
     if data.size < 2 * window + 2:
         return ()
-    smooth = scipy.ndimage.median_filter(data, _NEAR, mode="nearest")
-    least_noise = _lowest(data)
+    least_noise = ready.floor
     far, _ = _far(data - smooth, least_noise, limit)
     level = data.copy()
     level[far] = smooth[far]
@@ -167,18 +261,28 @@ def dropouts(values: ArrayLike, *, limit: float) -> tuple[Leap, ...]:
     """
     with Together("dropouts") as given:
         given.positive("limit", limit)
-    data, rows = _known(values)
+    return _dropped(_made_ready(values), limit)
+
+
+def _dropped(ready: _Ready, limit: float) -> tuple[Leap, ...]:
+    rows = ready.rows
+    return tuple(
+        Leap(Span(int(rows[first]), int(rows[last])), away, times)
+        for first, last, away, times in _dropouts(ready.data, limit, ready.least)
+    )
+
+
+def _dropouts(data: FloatArray, limit: float, least: float) -> list[tuple[int, int, float, float]]:
+    """First and last place of each dropout, how far it is away, and that over the noise."""
     first, last = _repeats(data)
     before, after = data[first - 1], data[last + 1]
     away = data[first] - (before + after) / 2
     comes_back = np.abs(after - before) < np.abs(away) / 4
     first, last, away = first[comes_back], last[comes_back], away[comes_back]
-    floor = _floor(data) if first.size else 0.0
-    found = []
-    for k in np.flatnonzero(np.abs(away) > limit * floor).tolist() if floor > 0 else ():
-        at = Span(int(rows[first[k]]), int(rows[last[k]]))
-        found.append(Leap(at, float(away[k]), float(abs(away[k]) / floor)))
-    return tuple(found)
+    passed = np.flatnonzero(np.abs(away) > limit * least).tolist() if least > 0 else []
+    return [
+        (int(first[k]), int(last[k]), float(away[k]), float(abs(away[k]) / least)) for k in passed
+    ]
 
 
 def _repeats(data: FloatArray) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
@@ -239,9 +343,9 @@ def _known(values: ArrayLike) -> tuple[FloatArray, npt.NDArray[np.int64]]:
     return data[rows], rows
 
 
-def _floor(data: FloatArray) -> float:
+def _least(data: FloatArray, noise: float) -> float:
     """Noise, and where digits hide it the scatter of the digits themselves: step / sqrt(12)."""
-    floor = float(np.nan_to_num(noise_floor(data)))
+    floor = float(np.nan_to_num(noise))
     moves = np.abs(np.diff(data))
     moves = moves[moves > 0]
     digit = float(moves.min()) / np.sqrt(12) if moves.size else 0.0
@@ -250,12 +354,6 @@ def _floor(data: FloatArray) -> float:
     # The smallest move is the digit only where many moves are whole multiples of it.
     whole = bool(np.mean(np.abs(moves / moves.min() - np.round(moves / moves.min())) < 0.01) > 0.9)
     return digit if whole else floor
-
-
-def _lowest(data: FloatArray) -> float:
-    """Scatter that no reading's usual scatter is below; where nothing else is, of the number."""
-    tiny, step = float(np.finfo(float).tiny), float(np.finfo(float).eps)
-    return max(_floor(data), step * float(np.abs(data).max()), tiny)
 
 
 def _far(away: FloatArray, floor: float, limit: float) -> tuple[npt.NDArray[np.int64], FloatArray]:

@@ -10,7 +10,7 @@ from gaugewright.calc.allowed import Together
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
-__all__ = ["Exchange", "Likeness", "answer_to", "exchanges", "shared_noise"]
+__all__ = ["Exchange", "Likeness", "answer_to", "exchanges", "noise_direction", "shared_noise"]
 
 _FEWEST = 64
 _BLOCKS = 200
@@ -81,6 +81,31 @@ def shared_noise(channel_readings: ArrayLike, other_readings: ArrayLike) -> Like
     return Likeness(alike, float(np.sqrt(35 / 18 / a.size)), equal)
 
 
+def noise_direction(channel_readings: ArrayLike) -> FloatArray | None:
+    """Scan-to-scan noise of a channel as a direction: of two, the product is their likeness.
+
+    The sum of the products of two directions is the correlation that ``shared_noise`` gives, but
+    for rounding, so that many channels are held against each other in little time.
+
+    Parameters
+    ----------
+    channel_readings : array, shape (n_samples,)
+        Readings in any one unit [1].
+
+    Returns
+    -------
+    array, shape (n_samples - 2,), or None
+        Of length one, or zero without any noise; None where a reading is missing or there are
+        fewer than 66 [1].
+    """
+    moves = np.diff(np.asarray(channel_readings, dtype=np.float64), 2)
+    if moves.size < _FEWEST or not np.isfinite(moves).all():
+        return None
+    moves = _bounded(moves)
+    size = float(np.sqrt(np.sum(moves * moves)))
+    return np.asarray(moves / size if size > 0 else moves)
+
+
 def answer_to(load: ArrayLike, values: ArrayLike) -> tuple[float, float]:
     """Slope of readings against the load by their moves, and its standard uncertainty.
 
@@ -113,9 +138,9 @@ def answer_to(load: ArrayLike, values: ArrayLike) -> tuple[float, float]:
     push, read = push[good], read[good]
     if push.size < _FEWEST:
         raise InputError("readings in common", push.size, f"{_FEWEST} or more")
-    blocks = np.array_split(np.arange(push.size), min(_BLOCKS, push.size // 8))
-    x = np.diff([push[block].mean() for block in blocks])
-    y = np.diff([read[block].mean() for block in blocks])
+    blocks = min(_BLOCKS, push.size // 8)
+    x = np.diff([part.mean() for part in np.array_split(push, blocks)])
+    y = np.diff([part.mean() for part in np.array_split(read, blocks)])
     x, y = x - x.mean(), y - y.mean()
     spread = float(np.sum(x * x))
     if spread == 0:

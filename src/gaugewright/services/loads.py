@@ -8,6 +8,7 @@ from gaugewright.quantities import FloatArray
 from gaugewright.records import Entry
 from gaugewright.records.electrical import Channel
 from gaugewright.records.sensors import Sensor
+from gaugewright.services.book import Book
 from gaugewright.services.causes import input_of_stated, uncertain_of_stated
 from gaugewright.services.series import Series
 from gaugewright.services.strains import CircuitStrain, Desk
@@ -32,14 +33,19 @@ def load_sensor(desk: Desk) -> Entry[Sensor]:
 
 def load_series(desk: Desk) -> Series:
     """Load over time [N], as the cell's calibration turns its reading."""
-    cell = load_sensor(desk).record
-    raw = desk.series(load_sensor(desk).uid)
-    return Series(raw.time, cell.sign * (cell.gain.value * raw.value + cell.offset.value))
+    entry = load_sensor(desk)
+    raw = desk.series(entry.uid)
+
+    def calibrated(book: Book) -> Series:
+        cell = entry.record
+        return Series(raw.time, cell.sign * (cell.gain.value * raw.value + cell.offset.value))
+
+    return desk.book.once("load", calibrated)
 
 
 def load_at(desk: Desk, time: FloatArray) -> FloatArray:
     """Load at other instants [N], straight between two samples; NaN outside the record."""
-    return load_series(desk).at(time)
+    return desk.beside("load", load_series(desk), time)
 
 
 def load_uncertain(desk: Desk, load: FloatArray) -> Uncertain:

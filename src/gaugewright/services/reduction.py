@@ -22,7 +22,7 @@ from gaugewright.services.chains import BuiltChain, chain_for
 from gaugewright.services.force_results import force_results
 from gaugewright.services.loads import load_at
 from gaugewright.services.review import state_of_gauge
-from gaugewright.services.series import stretches_of
+from gaugewright.services.series import read_through
 from gaugewright.services.strain_files import write_strains
 from gaugewright.services.strains import Desk
 from gaugewright.services.yield_results import yield_results
@@ -149,7 +149,7 @@ def _written_chains(desk: Desk) -> tuple[tuple[Entry[Chain], ...], list[tuple[st
     skipped: list[tuple[str, str]] = []
     with desk.store.several():
         for circuit in desk.book.of(BridgeCircuit):
-            for connection in _read_through(desk, circuit):
+            for connection in read_through(desk.store, desk.book, circuit.uid):
                 if _only_earlier_zero(desk, connection):
                     continue
                 try:
@@ -167,11 +167,6 @@ def _written_chains(desk: Desk) -> tuple[tuple[Entry[Chain], ...], list[tuple[st
                     )
                 entries.append(entry)
     return tuple(entries), skipped
-
-
-def _read_through(desk: Desk, circuit: Entry[BridgeCircuit]) -> list[Entry[Connection]]:
-    stretches = stretches_of(desk.store, desk.book, circuit.uid)
-    return list({s.connection.uid: s.connection for s in stretches}.values())
 
 
 def _only_earlier_zero(desk: Desk, connection: Entry[Connection]) -> bool:

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
+from functools import partial
 
 from gaugewright.errors import Faults, InputError
 from gaugewright.records import Entry
@@ -17,7 +18,7 @@ from gaugewright.services import review_leaps as leaps
 from gaugewright.services import review_pairs as pairs
 from gaugewright.services import review_signals as signals
 from gaugewright.services.book import Book
-from gaugewright.services.series import stretches_of
+from gaugewright.services.side_by_side import side_by_side
 from gaugewright.services.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
@@ -45,7 +46,7 @@ _OF_ONE = (
     checks.no_reading,
     checks.frozen,
     checks.failed_gates,
-    signals.dropouts,
+    leaps.dropouts,
     signals.noise,
     signals.hums,
     signals.rest,
@@ -75,9 +76,9 @@ def find(store: CampaignStore, *, progress: Progress | None = None) -> tuple[Ent
     desk = Desk(store, Book.read(store))
     watched = tuple(_watched(desk))
     found: list[Finding] = []
-    for number, one in enumerate(watched):
-        for check in _OF_ONE:
-            found += check(desk, one)
+    alone = side_by_side(lambda one: _alone(desk, one), watched)
+    for number, (one, own) in enumerate(zip(watched, alone, strict=True)):
+        found += own
         if progress is not None:
             progress(number + 1, len(watched) + 1, f"reviewed {one.gauge.record.label}")
     # Whoever is known to be bad by itself, or against its neighbour, is no company for others.
@@ -94,6 +95,22 @@ def find(store: CampaignStore, *, progress: Progress | None = None) -> tuple[Ent
     return _written(store, desk.book, found)
 
 
+def _alone(desk: Desk, one: checks.Watched) -> list[Finding]:
+    """What looks wrong with one gauge by itself, and what its company will be asked of it.
+
+    Its readings are in memory now: what others need of them is taken and kept, so that they
+    needn't be read again.
+    """
+    found = [finding for check in _OF_ONE for finding in check(desk, one)]
+    pairs.heads_of(one)
+    if _has_strain(desk, one):
+        pairs.slope_of(desk, one)
+        pairs.fit_of(desk, one)
+        if company.on_yielding_bar(desk, one) and company.has_load(desk):
+            company.nearing_yield(desk, one)
+    return found
+
+
 def _without(
     watched: tuple[checks.Watched, ...], found: list[Finding]
 ) -> tuple[checks.Watched, ...]:
@@ -107,17 +124,20 @@ def _watched(desk: Desk) -> Iterator[checks.Watched]:
     for circuit in desk.book.of(BridgeCircuit):
         gauges = desk.book.gauges_of(circuit)
         if len(gauges) == 1 and circuit.uid not in dummies:
-            stretches = stretches_of(desk.store, desk.book, circuit.uid)
-            yield checks.Watched(circuit, gauges[0], stretches)
+            yield checks.Watched(circuit, gauges[0], partial(desk.stretches, circuit.uid))
 
 
 def _has_strain(desk: Desk, watched: checks.Watched) -> bool:
     """Whether readings become strain; what is missing where they don't, reducing tells."""
-    try:
-        desk.strain(watched.circuit, ZeroKind.BEFORE_TEST)
-    except (InputError, Faults):
-        return False
-    return True
+
+    def found() -> bool:
+        try:
+            desk.strain(watched.circuit, ZeroKind.BEFORE_TEST)
+        except (InputError, Faults):
+            return False
+        return True
+
+    return watched.once("has strain", found)
 
 
 def _written(store: CampaignStore, book: Book, found: list[Finding]) -> tuple[Entry[Finding], ...]:

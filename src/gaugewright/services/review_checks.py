@@ -1,7 +1,8 @@
 """Checks that look for what is wrong with one gauge: each returns findings, none changes data."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from typing import Any, TypeVar, cast
 
 import numpy as np
 
@@ -12,28 +13,52 @@ from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Censor, GateCheck, Limit, Verdict
 from gaugewright.records.readings import Finding, Severity
+from gaugewright.services.review_windows import Outline
 from gaugewright.services.series import Stretch
 from gaugewright.services.strains import Desk
 
 # Code the importers give to the words recorders write when an input is off its scale.
 OVER_RANGE = "overrange"
 
+T = TypeVar("T")
+
 __all__ = ["Watched", "failed_gates", "finding", "frozen", "no_reading", "over_range"]
 
 
 @dataclass(frozen=True, slots=True)
 class Watched:
-    """A circuit under review, with its gauge and the stretches read through it."""
+    """A circuit under review, with its gauge and the stretches read through it.
+
+    ``read`` brings the stretches; they aren't held here, so that memory doesn't grow with the
+    number of gauges. What is small and asked for more than once is kept by ``once``.
+    """
 
     circuit: Entry[BridgeCircuit]
     gauge: Entry[Gauge]
-    stretches: tuple[Stretch, ...]
+    read: Callable[[], tuple[Stretch, ...]]
+    _kept: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
+
+    @property
+    def stretches(self) -> tuple[Stretch, ...]:
+        """Stretches with their readings, in order of time."""
+        return self.read()
+
+    @property
+    def outlines(self) -> tuple[Outline, ...]:
+        """Stretches without their readings."""
+        return self.once("outlines", lambda: tuple(Outline.of(s) for s in self.stretches))
+
+    def once(self, name: str, work_out: Callable[[], T]) -> T:
+        """What follows from the readings, worked out at its first asking and then kept."""
+        if name not in self._kept:
+            self._kept[name] = work_out()
+        return cast("T", self._kept[name])
 
 
 def finding(
     watched: Watched,
     code: str,
-    stretch: Stretch | None = None,
+    stretch: Stretch | Outline | None = None,
     rows: tuple[int, int] | None = None,
     *,
     measured: tuple[float, str],

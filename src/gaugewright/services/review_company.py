@@ -15,12 +15,23 @@ from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Finding, Severity
 from gaugewright.records.specimen import SteelLaw
 from gaugewright.services.book import Book
-from gaugewright.services.loads import load_at
+from gaugewright.services.loads import load_at, load_series
 from gaugewright.services.review_checks import Watched
+from gaugewright.services.side_by_side import side_by_side
 from gaugewright.services.strains import Desk
 from gaugewright.services.yields import yield_strain
 
-__all__ = ["Answer", "alike", "answers_to_load", "falling_away", "out_of_company", "silent"]
+__all__ = [
+    "Answer",
+    "alike",
+    "answers_to_load",
+    "falling_away",
+    "has_load",
+    "nearing_yield",
+    "on_yielding_bar",
+    "out_of_company",
+    "silent",
+]
 
 # Shares of the load at which the first gauge nears yield: cracked, and still elastic.
 EARLY = (0.45, 0.70)
@@ -46,15 +57,26 @@ class Answer:
 
 def answers_to_load(desk: Desk, watched: tuple[Watched, ...]) -> tuple[Answer, ...]:
     """Answers of all gauges whose metal can yield and whose record covers both windows."""
-    limit = _elastic_load(desk, watched)
+    limit = _elastic_load(desk, watched) if has_load(desk) else None
     if limit is None:
         return ()
-    found = (_answer(desk, one, limit) for one in watched if _on_yielding_bar(desk, one))
+    asked = [one for one in watched if on_yielding_bar(desk, one)]
+    found = side_by_side(lambda one: _answer(desk, one, limit), asked)
     return tuple(answer for answer in found if answer is not None)
 
 
-def _on_yielding_bar(desk: Desk, watched: Watched) -> bool:
+def on_yielding_bar(desk: Desk, watched: Watched) -> bool:
+    """Whether the metal under a gauge can yield."""
     return desk.book.material_of(watched.gauge).record.law is not SteelLaw.ELASTIC
+
+
+def has_load(desk: Desk) -> bool:
+    """Whether the campaign has one load cell with readings: without, nothing answers to it."""
+    try:
+        load_series(desk)
+    except InputError:
+        return False
+    return True
 
 
 def _strain(desk: Desk, watched: Watched) -> tuple[FloatArray, FloatArray]:
@@ -65,16 +87,21 @@ def _strain(desk: Desk, watched: Watched) -> tuple[FloatArray, FloatArray]:
 
 def _elastic_load(desk: Desk, watched: tuple[Watched, ...]) -> float | None:
     """Load at which the first three gauges (or all, if fewer) have neared yield."""
-    loads: list[float] = []
-    for one in watched:
-        if not _on_yielding_bar(desk, one):
-            continue
-        threshold = 0.85 * yield_strain(desk, desk.book.material_of(one.gauge)).value.item()
-        load, strain = _strain(desk, one)
-        index = onset.first_passage(np.where(np.isfinite(load), strain, np.nan), threshold)
-        if index is not None:
-            loads.append(float(load[index]))
+    found = (nearing_yield(desk, one) for one in watched if on_yielding_bar(desk, one))
+    loads = [load for load in found if load is not None]
     return sorted(loads)[min(2, len(loads) - 1)] if loads else None
+
+
+def nearing_yield(desk: Desk, watched: Watched) -> float | None:
+    """Load at which a gauge first neared yield, None where it never did; worked out once."""
+    return watched.once("nearing yield", lambda: _nearing_yield(desk, watched))
+
+
+def _nearing_yield(desk: Desk, watched: Watched) -> float | None:
+    threshold = 0.85 * yield_strain(desk, desk.book.material_of(watched.gauge)).value.item()
+    load, strain = _strain(desk, watched)
+    index = onset.first_passage(np.where(np.isfinite(load), strain, np.nan), threshold)
+    return None if index is None else float(load[index])
 
 
 def _answer(desk: Desk, watched: Watched, top: float) -> Answer | None:

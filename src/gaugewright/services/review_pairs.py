@@ -1,25 +1,28 @@
 """Checks that hold channels against each other: one written twice, signs, exchanges."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 
 from gaugewright.calc import likeness
 from gaugewright.errors import Faults, InputError
 from gaugewright.quantities import FloatArray
-from gaugewright.records.proof import ZeroKind
+from gaugewright.records import Entry
+from gaugewright.records.proof import Limit, ZeroKind
 from gaugewright.records.readings import Finding, Severity
 from gaugewright.services.loads import load_at, load_series
 from gaugewright.services.predictions import predicted_strain
 from gaugewright.services.review_checks import Watched, finding
 from gaugewright.services.review_company import alike
 from gaugewright.services.review_signals import looked_for
-from gaugewright.services.series import Stretch
+from gaugewright.services.review_windows import Outline
 from gaugewright.services.strains import Desk
 
-__all__ = ["exchanged", "reversed_signs", "twins"]
+__all__ = ["exchanged", "fit_of", "heads_of", "reversed_signs", "slope_of", "twins"]
 
 NOISE_ROWS = 4096
+ROUNDING = 1e-6  # more than two ways to sum the same products differ by
 ALIGNED = 0.1  # rad: arms of a rosette at one place need not have one sign
 LEVELS = 15  # of load, at which strains are held against predictions
 
@@ -29,15 +32,19 @@ def twins(desk: Desk, watched: tuple[Watched, ...]) -> Iterator[Finding]:
     if not looked_for(desk, "twins"):
         return
     limit = desk.book.limit("shared noise")
-    stretches = [(one, stretch) for one in watched for stretch in one.stretches]
-    for number, (one, stretch) in enumerate(stretches):
-        for other, theirs in stretches[number + 1 :]:
+    heads = [(one, head) for one in watched for head in heads_of(one)]
+    for number, (one, head) in enumerate(heads):
+        stretch = head.outline
+        for other, others_head in heads[number + 1 :]:
+            theirs = others_head.outline
             same = stretch.recording.uid == theirs.recording.uid
-            if not same or one.gauge.uid == other.gauge.uid:
+            if not same or one.gauge.uid == other.gauge.uid or head.is_unlike(others_head, limit):
                 continue
             first = max(stretch.first_row, theirs.first_row)
             try:
-                found = likeness.shared_noise(_from(stretch, first), _from(theirs, first))
+                found = likeness.shared_noise(
+                    _from(one, head, first), _from(other, others_head, first)
+                )
             except InputError:
                 continue  # too little in common to say
             if abs(found.correlation) < limit.record.value + 5 * found.standard_uncertainty:
@@ -55,9 +62,42 @@ def twins(desk: Desk, watched: tuple[Watched, ...]) -> Iterator[Finding]:
                 )  # fmt: skip
 
 
-def _from(stretch: Stretch, row: int) -> FloatArray:
-    begin = row - stretch.first_row
-    return stretch.reading[begin : begin + NOISE_ROWS]
+@dataclass(frozen=True, slots=True)
+class Head:
+    """The first readings of a stretch, and the direction of their noise where all are there."""
+
+    outline: Outline
+    reading: FloatArray
+    direction: FloatArray | None
+
+    def is_unlike(self, other: "Head", limit: Entry[Limit]) -> bool:
+        """Whether two noises are plainly not the same; False where that takes a closer look."""
+        one, two = self.direction, other.direction
+        if one is None or two is None or self.outline.first_row != other.outline.first_row:
+            return False
+        together = one.shape == two.shape
+        return together and abs(float(one @ two)) < limit.record.value - ROUNDING
+
+
+def heads_of(one: Watched) -> tuple[Head, ...]:
+    """Heads of all stretches of a gauge, read once."""
+
+    def read() -> tuple[Head, ...]:
+        parts = [stretch.reading[:NOISE_ROWS].copy() for stretch in one.stretches]
+        return tuple(
+            Head(outline, part, likeness.noise_direction(part))
+            for outline, part in zip(one.outlines, parts, strict=True)
+        )
+
+    return one.once("heads", read)
+
+
+def _from(one: Watched, head: Head, row: int) -> FloatArray:
+    begin = row - head.outline.first_row
+    if not begin:
+        return head.reading
+    place = one.outlines.index(head.outline)
+    return one.stretches[place].reading[begin : begin + NOISE_ROWS]
 
 
 def reversed_signs(desk: Desk, watched: tuple[Watched, ...]) -> Iterator[Finding]:
@@ -67,7 +107,7 @@ def reversed_signs(desk: Desk, watched: tuple[Watched, ...]) -> Iterator[Finding
     limit = desk.book.limit("answer over its doubt")
     slopes: dict[str, float] = {}
     for one in watched:
-        found = _slope(desk, one, limit.record.value)
+        found = slope_of(desk, one)
         if found is not None:
             slopes[one.gauge.uid] = found
     for one in watched:
@@ -77,7 +117,7 @@ def reversed_signs(desk: Desk, watched: tuple[Watched, ...]) -> Iterator[Finding
         wanted, why = _wanted_sign(desk, one, watched, slopes)
         if wanted == 0 or wanted * own > 0:
             continue
-        stretch = one.stretches[-1]
+        stretch = one.outlines[-1]
         words = (
             f"{one.gauge.record.label} answers to load with the other sign than {why}: the "
             "channel's sign, its arm or its gauge is exchanged"
@@ -89,8 +129,15 @@ def reversed_signs(desk: Desk, watched: tuple[Watched, ...]) -> Iterator[Finding
         )  # fmt: skip
 
 
+def slope_of(desk: Desk, watched: Watched) -> float | None:
+    """Answer to load over its doubt; None where that is too small for a sign. Worked out once."""
+    if not looked_for(desk, "sign"):
+        return None
+    limit = desk.book.limit("answer over its doubt").record.value
+    return watched.once("slope", lambda: _slope(desk, watched, limit))
+
+
 def _slope(desk: Desk, watched: Watched, limit: float) -> float | None:
-    """Answer to load over its doubt; None where that is too small for a sign."""
     series = _load_and_strain(desk, watched)
     if series is None:
         return None
@@ -150,7 +197,7 @@ def exchanged(desk: Desk, watched: tuple[Watched, ...]) -> Iterator[Finding]:
             "times better than their own: channels or labels may be exchanged"
         )
         for place in ring.places:
-            stretch = ones[place].stretches[-1]
+            stretch = ones[place].outlines[-1]
             yield finding(
                 ones[place], "exchanged", stretch, (stretch.first_row, stretch.last_row),
                 measured=(ring.own / ring.other, "times better"), limit=limit, sentence=words,
@@ -162,20 +209,26 @@ def _predicted_and_read(
     desk: Desk, watched: tuple[Watched, ...]
 ) -> list[tuple[Watched, FloatArray, FloatArray]]:
     """Predicted strain, and strain when a load was first reached, of every gauge that has both."""
-    kept = []
-    for one in watched:
-        series = _load_and_strain(desk, one)
-        if series is None or not np.isfinite(series[0]).any():
-            continue
-        load, strain = series
-        levels = np.linspace(0.1, 0.9, LEVELS) * float(np.nanmax(load))
-        try:
-            wanted = predicted_strain(desk.book, one.gauge, levels).first_loading.value
-        except InputError:
-            continue  # nothing predicts this gauge
-        highest = np.fmax.accumulate(np.where(np.isfinite(load), load, -np.inf))
-        reached = np.searchsorted(highest, levels)
-        read = np.array([strain[at] if at < strain.size else np.nan for at in reached])
-        if np.isfinite(read).sum() >= LEVELS - 2:
-            kept.append((one, wanted, read))
-    return kept
+    fits = [(one, fit_of(desk, one)) for one in watched]
+    return [(one, *fit) for one, fit in fits if fit is not None]
+
+
+def fit_of(desk: Desk, one: Watched) -> tuple[FloatArray, FloatArray] | None:
+    """Predicted and read strain of one gauge at some loads, None without either; taken once."""
+    return one.once("fit", lambda: _fit(desk, one)) if looked_for(desk, "exchange") else None
+
+
+def _fit(desk: Desk, one: Watched) -> tuple[FloatArray, FloatArray] | None:
+    series = _load_and_strain(desk, one)
+    if series is None or not np.isfinite(series[0]).any():
+        return None
+    load, strain = series
+    levels = np.linspace(0.1, 0.9, LEVELS) * float(np.nanmax(load))
+    try:
+        wanted = predicted_strain(desk.book, one.gauge, levels).first_loading.value
+    except InputError:
+        return None  # nothing predicts this gauge
+    highest = np.fmax.accumulate(np.where(np.isfinite(load), load, -np.inf))
+    reached = np.searchsorted(highest, levels)
+    read = np.array([strain[at] if at < strain.size else np.nan for at in reached])
+    return (wanted, read) if np.isfinite(read).sum() >= LEVELS - 2 else None

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from gaugewright.calc import hum, leaps, quality, steadiness
+from gaugewright.calc import hum, quality, steadiness
 from gaugewright.errors import Faults, InputError
 from gaugewright.quantities import FloatArray
 from gaugewright.records.proof import ZeroKind
@@ -16,7 +16,7 @@ from gaugewright.services.series import Stretch
 from gaugewright.services.strains import Desk
 from gaugewright.services.yields import yield_strain
 
-__all__ = ["dropouts", "hums", "looked_for", "noise", "rest", "yield_time"]
+__all__ = ["hums", "looked_for", "noise", "rest", "yield_time"]
 
 NOISE_WINDOW = 200  # readings
 LOWEST_SHARE = 0.05  # of the highest load: below it a specimen rests and doesn't creep
@@ -44,26 +44,6 @@ def looked_for(desk: Desk, check: str) -> bool:
     """Whether the campaign has the limits that a check needs."""
     known = desk.book.limit_labels()
     return all(label in known for label in NEEDED[check])
-
-
-def dropouts(desk: Desk, watched: Watched) -> Iterator[Finding]:
-    """Stretches of one repeated number, far away, that end as they began: a plug that shakes."""
-    if not looked_for(desk, "dropout"):
-        return
-    limit = desk.book.limit("dropout over noise")
-    for stretch in watched.stretches:
-        for leap in leaps.dropouts(stretch.reading, limit=limit.record.value):
-            rows = _rows(stretch, leap.span)
-            words = (
-                f"{watched.gauge.record.label} wrote one number, far from its readings, for "
-                f"{leap.span.rows} scans from row {rows[0]} of {stretch.recording.record.label} "
-                "and came back: a contact that opens, or a word of the recorder's own"
-            )
-            yield finding(
-                watched, "dropout", stretch, rows,
-                measured=(leap.times_noise, "times the noise"), limit=limit, sentence=words,
-                severity=Severity.DOUBTFUL,
-            )  # fmt: skip
 
 
 def noise(desk: Desk, watched: Watched) -> Iterator[Finding]:
@@ -98,7 +78,7 @@ def hums(desk: Desk, watched: Watched) -> Iterator[Finding]:
     limit = desk.book.limit("hum over noise")
     mains = desk.book.limit("mains frequency").record.value
     for stretch in watched.stretches:
-        rate = _even_rate(stretch.time)
+        rate = desk.of_times("even rate", stretch.time, _even_rate)
         if rate is None:
             continue
         lines = hum.mains_hum(

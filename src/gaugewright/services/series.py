@@ -1,5 +1,6 @@
 """Readings as series: which rows of which recordings belong to a circuit, sensor or point."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 
@@ -8,7 +9,7 @@ import numpy.typing as npt
 
 from gaugewright.calc import quality
 from gaugewright.errors import InputError
-from gaugewright.quantities import FloatArray, parse_unit, to_si
+from gaugewright.quantities import FloatArray, Unit, parse_unit, to_si
 from gaugewright.records import Entry
 from gaugewright.records.electrical import Channel, Connection, Instrument
 from gaugewright.records.identity import Uid
@@ -16,7 +17,15 @@ from gaugewright.records.readings import Recording, RecordingColumn
 from gaugewright.services.book import Book
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["EPOCH", "Series", "Stretch", "campaign_seconds", "series_of", "stretches_of"]
+__all__ = [
+    "EPOCH",
+    "Series",
+    "Stretch",
+    "campaign_seconds",
+    "read_through",
+    "series_of",
+    "stretches_of",
+]
 
 # Campaign time is counted in seconds from here; float64 keeps better than 1 µs in this century.
 EPOCH = datetime(2020, 1, 1, tzinfo=UTC)
@@ -109,15 +118,28 @@ def stretches_of(store: CampaignStore, book: Book, subject: Uid) -> tuple[Stretc
         channel was set to write.
     """
     found: list[Stretch] = []
-    for connection in book.connections_of(subject):
-        channel = book.entry(connection.record.channel, Channel)
-        for recording in book.of(Recording):
-            if recording.record.instrument != channel.record.instrument:
-                continue
-            for column in recording.record.columns:
-                if column.name == channel.record.column and column.role == "value":
-                    found += _cut(store, book, recording, connection, column)
+    for recording, connection, column in _columns(book, subject):
+        found += _cut(store, book, recording, connection, column)
     return tuple(sorted(found, key=lambda stretch: (stretch.time[0], stretch.first_row)))
+
+
+def read_through(store: CampaignStore, book: Book, subject: Uid) -> tuple[Entry[Connection], ...]:
+    """Connections of a subject that rows were read through, in order of time; no value is read.
+
+    Raises
+    ------
+    InputError
+        As ``stretches_of``.
+    """
+    found: list[tuple[float, int, Entry[Connection]]] = []
+    for recording, connection, column in _columns(book, subject):
+        time = _times(store, book, recording, connection)
+        inside = np.flatnonzero(_inside(time, connection.record))
+        if inside.size:
+            _unit(book, recording, connection, column)
+            found.append((float(time[inside[0]]), int(inside[0]), connection))
+    found.sort(key=lambda part: part[:2])
+    return tuple({entry.uid: entry for _, _, entry in found}.values())
 
 
 def series_of(store: CampaignStore, book: Book, subject: Uid) -> Series:
@@ -139,6 +161,52 @@ def series_of(store: CampaignStore, book: Book, subject: Uid) -> Series:
     return Series(time[order], value[order])
 
 
+def _columns(
+    book: Book, subject: Uid
+) -> Iterator[tuple[Entry[Recording], Entry[Connection], RecordingColumn]]:
+    """Columns that a subject's channels wrote, whenever it was on them."""
+    for connection in book.connections_of(subject):
+        channel = book.entry(connection.record.channel, Channel)
+        for recording in book.of(Recording):
+            if recording.record.instrument != channel.record.instrument:
+                continue
+            for column in recording.record.columns:
+                if column.name == channel.record.column and column.role == "value":
+                    yield recording, connection, column
+
+
+def _times(
+    store: CampaignStore, book: Book, recording: Entry[Recording], connection: Entry[Connection]
+) -> FloatArray:
+    shift = channel_shift(book, book.entry(connection.record.channel, Channel))
+    time = recording_time(store, book, recording)
+    return time + shift if shift else time  # shared where nothing is added
+
+
+def _unit(
+    book: Book,
+    recording: Entry[Recording],
+    connection: Entry[Connection],
+    column: RecordingColumn,
+) -> Unit:
+    """Unit of a column, if the channel can have written it."""
+    where = f"unit of column {column.name!r} in {recording.record.file_name}"
+    unit = parse_unit(column.unit)
+    if unit is None:
+        allowed = "a unit this package knows"
+        raise InputError(where, column.unit, allowed, "import the file again and state it")
+    setting = parse_unit(book.setting_of(connection).record.unit)
+    if setting is None or setting.dimension != unit.dimension:
+        label = book.entry(connection.record.channel, Channel).record.label
+        raise InputError(
+            where,
+            column.unit,
+            f"of the kind channel {label} is set to write "
+            f"({book.setting_of(connection).record.unit})",
+        )
+    return unit
+
+
 def _cut(
     store: CampaignStore,
     book: Book,
@@ -146,27 +214,11 @@ def _cut(
     connection: Entry[Connection],
     column: RecordingColumn,
 ) -> list[Stretch]:
-    channel = book.entry(connection.record.channel, Channel)
-    time = recording_time(store, book, recording) + channel_shift(book, channel)
+    time = _times(store, book, recording, connection)
     inside = _inside(time, connection.record)
     if not inside.any():
         return []
-    unit = parse_unit(column.unit)
-    if unit is None:
-        raise InputError(
-            f"unit of column {column.name!r} in {recording.record.file_name}",
-            column.unit,
-            "a unit this package knows",
-            "import the file again and state it",
-        )
-    setting = parse_unit(book.setting_of(connection).record.unit)
-    if setting is None or setting.dimension != unit.dimension:
-        raise InputError(
-            f"unit of column {column.name!r} in {recording.record.file_name}",
-            column.unit,
-            f"of the kind channel {channel.record.label} is set to write "
-            f"({book.setting_of(connection).record.unit})",
-        )
+    unit = _unit(book, recording, connection, column)
     reading = to_si(store.readings(recording.uid).values(column.field), unit)
     return [
         Stretch(
@@ -175,7 +227,7 @@ def _cut(
             column,
             span.first,
             span.last,
-            time[span.first : span.last + 1],
+            time if span.rows == time.size else time[span.first : span.last + 1],
             reading[span.first : span.last + 1],
         )
         for span in quality.spans_where(inside)

@@ -1,7 +1,9 @@
 """Strain of a circuit over all its readings: values for plots and criteria, doubt where asked."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any, TypeVar, cast
 
 import numpy as np
 import numpy.typing as npt
@@ -18,22 +20,30 @@ from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.records.readings import Decision, Finding
 from gaugewright.services.book import Book
 from gaugewright.services.chains import BuiltChain, chain_for
+from gaugewright.services.kept import Kept
 from gaugewright.services.series import Series, Stretch, series_of, stretches_of
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["CircuitStrain", "Desk", "excluded_spans", "joined"]
 
+T = TypeVar("T")
 THERMAL = "thermal output@1"
+KEPT_BYTES = 2**29
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots: the noise is worked out at its first asking
 class Piece:
-    """One stretch with its chain, the columns it needs and the noise of its readings."""
+    """One stretch with its chain and the columns it needs."""
 
     stretch: Stretch
     built: BuiltChain
     columns: Mapping[str, FloatArray]
-    noise: float
+
+    @cached_property
+    def noise(self) -> float:
+        """Noise of the readings, in their unit; none where there are too few to tell."""
+        floor = quality.noise_floor(self.stretch.reading)
+        return 0.0 if np.isnan(floor) else floor
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,14 +79,20 @@ class CircuitStrain:
 
 
 class Desk:
-    """Everything needed to reduce a campaign: its store, its book, and series read once."""
+    """Everything needed to reduce a campaign: its store, its book, and series read once.
+
+    Strain is kept as long as there is room for it; with long records of many gauges what wasn't
+    asked for longest is worked out again when it is. Several threads may share a desk.
+    """
 
     def __init__(self, store: CampaignStore, book: Book) -> None:
         self.store = store
         self.book = book
         self._series: dict[Uid, Series] = {}
         self._dummies: dict[tuple[Uid, ZeroKind], Series] = {}
-        self._strains: dict[tuple[Uid, ZeroKind, bool], CircuitStrain] = {}
+        self._strains = Kept[tuple[Uid, ZeroKind, bool], CircuitStrain](KEPT_BYTES)
+        self._read = Kept[Uid, tuple[Stretch, ...]](KEPT_BYTES // 4)
+        self._of_times = Kept[tuple[str, int], tuple[FloatArray, Any]](KEPT_BYTES // 4)
 
     def series(self, subject: Uid) -> Series:
         """Readings of a sensor or temperature point, read once."""
@@ -95,14 +111,44 @@ class Desk:
             If the circuit has no readings, or a value that its chain needs is missing.
         """
         key = (circuit.uid, zero_kind, apparent)
-        if key not in self._strains:
-            self._strains[key] = self._reduced(circuit, zero_kind, apparent)
-        return self._strains[key]
+        known = self._strains.get(key)
+        if known is None:
+            known = self._reduced(circuit, zero_kind, apparent)
+            beside = max(len(piece.columns) for piece in known.pieces)
+            self._strains.keep(key, known, known.strain.nbytes * (3 + beside))
+        return known
+
+    def stretches(self, subject: Uid) -> tuple[Stretch, ...]:
+        """Every stretch of readings of a circuit, sensor or point, as ``stretches_of`` has them."""
+        known = self._read.get(subject)
+        if known is None:
+            known = stretches_of(self.store, self.book, subject)
+            self._read.keep(subject, known, sum(2 * part.reading.nbytes for part in known))
+        return known
+
+    def beside(self, name: str, series: Series, time: FloatArray) -> FloatArray:
+        """Values of a series at other instants; circuits of one recorder share theirs."""
+
+        def values(time: FloatArray) -> FloatArray:
+            found = series.at(time)
+            found.flags.writeable = False
+            return found
+
+        return self.of_times(name, time, values)
+
+    def of_times(self, name: str, time: FloatArray, work_out: Callable[[FloatArray], T]) -> T:
+        """What follows from instants that channels of one recorder share; kept a while."""
+        known = self._of_times.get((name, id(time)))
+        if known is not None and known[0] is time:  # held here, so that no other has its id
+            return cast("T", known[1])
+        value = work_out(time)
+        self._of_times.keep((name, id(time)), (time, value), 2 * time.nbytes)
+        return value
 
     def _reduced(
         self, circuit: Entry[BridgeCircuit], zero_kind: ZeroKind, apparent: bool
     ) -> CircuitStrain:
-        stretches = stretches_of(self.store, self.book, circuit.uid)
+        stretches = self.stretches(circuit.uid)
         if not stretches:
             raise InputError(
                 f"readings of circuit {circuit.record.label}",
@@ -126,8 +172,8 @@ class Desk:
         return CircuitStrain(
             circuit,
             tuple(pieces),
-            np.concatenate([piece.stretch.time for piece in pieces]),
-            np.concatenate(strains),
+            _in_one([piece.stretch.time for piece in pieces]),
+            _in_one(strains),
             tuple(sizes[:-1]),
         )
 
@@ -161,8 +207,7 @@ class Desk:
         columns = {
             name: self.column(built, name, stretch.time, zero_kind) for name in built.chain.columns
         }
-        floor = quality.noise_floor(stretch.reading)
-        return Piece(stretch, built, columns, 0.0 if np.isnan(floor) else floor)
+        return Piece(stretch, built, columns)
 
     def column(
         self,
@@ -175,7 +220,8 @@ class Desk:
         if name == "time":
             return time
         if name == "temperature_degc":
-            return self.series(built.subject.point.uid).at(time)
+            point = built.subject.point.uid
+            return self.beside(point, self.series(point), time)
         if name == "dummy_strain":
             return self.dummy_series(built, zero_kind).at(time)
         if name not in built.beside:
@@ -184,7 +230,7 @@ class Desk:
             circuit = self.book.entry(built.beside[name], BridgeCircuit)
             unloaded = self.strain(circuit, zero_kind)
             return Series(unloaded.time, unloaded.strain).at(time)
-        return self.series(built.beside[name]).at(time)
+        return self.beside(built.beside[name], self.series(built.beside[name]), time)
 
     def dummy_series(self, built: BuiltChain, zero_kind: ZeroKind = ZeroKind.BEFORE_TEST) -> Series:
         """Apparent strain of the dummy that compensates a circuit: temperature left in.
@@ -202,6 +248,10 @@ class Desk:
             dummy = self.strain(circuit, zero_kind, apparent=True)
             self._dummies[uid, zero_kind] = Series(dummy.time, dummy.strain)
         return self._dummies[uid, zero_kind]
+
+
+def _in_one(parts: list[FloatArray]) -> FloatArray:
+    return parts[0] if len(parts) == 1 else np.concatenate(parts)
 
 
 def excluded_spans(book: Book, recording: Uid, gauges: Collection[Uid]) -> tuple[quality.Span, ...]:

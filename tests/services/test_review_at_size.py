@@ -1,0 +1,115 @@
+"""Reviewing keeps little in memory: windows stand for whole series, and are the same."""
+
+import shutil
+
+import numpy as np
+import pytest
+
+from gaugewright.records.electrical import BridgeCircuit
+from gaugewright.records.identity import working_context
+from gaugewright.records.readings import Finding
+from gaugewright.services import review, review_windows, strains
+from gaugewright.services.book import Book
+from gaugewright.services.kept import Kept
+from gaugewright.services.review_leaps import HEREABOUTS, SCANS, moved
+from gaugewright.services.review_windows import Outline, Windows
+from gaugewright.services.side_by_side import side_by_side
+from gaugewright.services.strains import Desk
+from gaugewright.store.campaign import CampaignStore
+
+
+def test_the_one_not_asked_for_longest_makes_room():
+    kept = Kept[str, int](100)
+    for name in ("a", "b"):
+        kept.keep(name, 1, 40)
+    assert kept.get("a") == 1
+    kept.keep("c", 1, 40)
+    assert [kept.get(name) for name in ("a", "b", "c")] == [1, None, 1]
+    kept.keep("d", 1, 1000)
+    assert [kept.get(name) for name in ("a", "c", "d")] == [None, None, 1]
+    kept.keep("d", 2, 10)
+    kept.keep("a", 3, 80)
+    assert (kept.get("d"), kept.get("a")) == (2, 3)
+
+
+def test_results_come_in_order_and_little_is_begun_ahead():
+    begun: list[int] = []
+
+    def work(number: int) -> int:
+        begun.append(number)
+        return number * number
+
+    results = side_by_side(work, range(1000))
+    assert [next(results) for _ in range(5)] == [0, 1, 4, 9, 16]
+    results.close()
+    assert len(begun) < 200
+
+
+def test_what_fails_is_told_where_it_is_asked_for():
+    def work(number: int) -> int:
+        if number == 3:
+            raise ValueError("three")
+        return number
+
+    results = side_by_side(work, range(100))
+    assert [next(results) for _ in range(3)] == [0, 1, 2]
+    with pytest.raises(ValueError, match="three"):
+        next(results)
+
+
+def test_a_move_is_seen_in_a_window_where_it_is_seen_in_the_whole(demo_campaign, monkeypatch):
+    monkeypatch.setattr(review_windows, "BLOCK_ROWS", 100)
+    monkeypatch.setattr(review_windows, "MARGIN", 300)
+    random = np.random.default_rng(8)
+    seen = []
+    with CampaignStore.open(demo_campaign, working_context(), read_only=True) as store:
+        desk = Desk(store, Book.read(store))
+        stretches = [s for c in desk.book.of(BridgeCircuit)[:12] for s in desk.stretches(c.uid)]
+        windows = Windows(desk, [Outline.of(stretch) for stretch in stretches])
+        for stretch in stretches:
+            time, reading = stretch.time, stretch.reading
+            outline = Outline.of(stretch)
+            ends = [time[0], time[-1], time[0] - 1, time[-1] + 1]
+            for instant in [*ends, *random.uniform(time[0], time[-1], 40)]:
+                scan = float(random.choice([outline.step, 7 * outline.step]))
+                reach = SCANS * max(scan, outline.step)
+                when = windows.around(outline, instant - reach, instant + reach, beside=HEREABOUTS)
+                begin, last = np.searchsorted(time, [when[0][0], when[0][-1]]).tolist()
+                inside = slice(begin, last + 1)
+                assert np.array_equal(when[0], time[inside])
+                assert np.array_equal(when[1], reading[inside], equal_nan=True)
+                for noise in (1e-12, float(np.nanstd(np.diff(reading))) / 4):
+                    whole = moved(time, reading, noise, instant, scan)
+                    seen.append(whole)
+                    assert moved(*when, noise, instant, scan, step=outline.step) == whole
+    assert any(seen)
+    assert not all(seen)
+
+
+def test_findings_are_the_same_with_hardly_any_memory(demo_campaign, tmp_path, monkeypatch):
+    monkeypatch.setattr(strains, "KEPT_BYTES", 1)
+    monkeypatch.setattr(review_windows, "BLOCK_ROWS", 1000)
+    shutil.copytree(demo_campaign, tmp_path / "copy")
+    with CampaignStore.open(tmp_path / "copy", working_context()) as store:
+        before = {entry.uid: entry.record for entry in store.entries(Finding)}
+        found = review.find(store)
+        after = {entry.uid: entry.record for entry in store.entries(Finding)}
+    assert {entry.uid for entry in found} == set(before)
+    assert len(before) > 3
+    assert after == before
+
+
+def test_whoever_stops_a_review_stops_it_at_the_next_gauge(demo_campaign, tmp_path):
+    class StoppedError(Exception):
+        pass
+
+    def stop(done: int, total: int, what: str) -> None:
+        if done == 2:
+            raise StoppedError
+
+    shutil.copytree(demo_campaign, tmp_path / "copy")
+    with CampaignStore.open(tmp_path / "copy", working_context()) as store:
+        before = store.entries(Finding)
+        with pytest.raises(StoppedError):
+            review.find(store, progress=stop)
+        assert store.entries(Finding) == before
