@@ -1,9 +1,11 @@
 """Budgets and limits on their pages: reached by a click, from the records, honest where none is."""
 
 import dataclasses
+import re
 
 from starlette.testclient import TestClient
 
+from gaugewright.records.gauges import Gauge
 from gaugewright.records.results import Result
 from gaugewright.services.book import Book
 from gaugewright.web.pages.limits import LimitsPage
@@ -16,6 +18,27 @@ def test_each_number_leads_to_its_budget(reader: TestClient, records: Book) -> N
     for entry in records.of(Result):
         url = f"/c/demo/results/budget/{entry.uid}"
         assert (url in text) == (entry.record.value is not None)
+
+
+def test_answers_and_the_numbers_in_short_lead_to_their_budgets(
+    reader: TestClient, records: Book
+) -> None:
+    named = {f"/c/demo/results/budget/{e.uid}": e.record for e in records.of(Result)}
+    large = re.compile(
+        r'q-figure">(?:<span class="label">[^<]*</span>)?'
+        r'<a class="to-budget" href="([^"]+)">(.*?)</a>',
+        re.DOTALL,
+    )
+    own = next(r for r in named.values() if r.value is not None and len(r.subjects) == 1)
+    gauge = records.entry(own.subjects[0], Gauge).record.label
+    for page, fewest in (("results", 2), (f"gauges/{gauge}", 1)):
+        found = large.findall(reader.get(f"/c/demo/{page}").text)
+        assert len(found) >= fewest
+        assert reader.get(f"/c/demo/{page}").text.count('class="q-figure"') == len(found)
+        for url, shown in found:
+            assert named[url].value is not None
+            # The budget's own heading is the same number.
+            assert words(shown) in words(reader.get(url).text)
 
 
 def test_a_budget_holds_every_cause_and_input(reader: TestClient, records: Book) -> None:

@@ -52,6 +52,7 @@ class Headline:
     label: str
     number: Shown
     cause: str
+    uid: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,15 +253,16 @@ def _lifeline(page: Page, gates: tuple[GateLine, ...]) -> tuple[Stop, ...]:
 
 def _short(page: Page, gauge: Entry[Gauge]) -> tuple[Headline, ...]:
     """The gauge's own numbers, one for each quantity, those it shares with a partner after them."""
-    mine = [r.record for r in page.book.of(Result) if gauge.uid in r.record.subjects]
-    mine.sort(key=lambda result: len(result.subjects))
+    mine = [r for r in page.book.of(Result) if gauge.uid in r.record.subjects]
+    mine.sort(key=lambda entry: len(entry.record.subjects))
     found: dict[str, Headline] = {}
-    for result in mine:
+    for entry in mine:
+        result = entry.record
         number = page.result(result)
         if number is None or len(result.subjects) > 2 or result.quantity in found:
             continue
         cause = f"{result.zero}; mostly {result.main_cause}" if result.main_cause else result.zero
-        found[result.quantity] = Headline(result.label, number, cause)
+        found[result.quantity] = Headline(result.label, number, cause, entry.uid)
     return tuple(found.values())[:SHORT]
 
 

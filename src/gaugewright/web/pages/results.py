@@ -80,6 +80,7 @@ class ResultsPage:
     sheet: frame.Sheet
     lead: str
     answers: tuple[Answer, ...]
+    answer_urls: tuple[str, ...]
     behind: str
     has_readings: bool
     begin_url: str
@@ -157,6 +158,7 @@ def results_page(room: rooms.Room) -> ResultsPage:
         sheet=frame.Sheet("Results", "Results", _block(room, page), "results"),
         lead=handover_answers.lead(page, answers) if has_results else "Nothing is reduced yet.",
         answers=answers if has_results else (),
+        answer_urls=_budget_urls(room, page, answers),
         behind=behind(room),
         has_readings=bool(room.book.of(Recording)),
         begin_url=work.begin_url(room, "reduce"),
@@ -167,6 +169,15 @@ def results_page(room: rooms.Room) -> ResultsPage:
         numbers_url=room.url("results/numbers.csv") if has_results else "",
         readings_url=room.url("readings"),
         handover_url=room.url("handover"),
+    )
+
+
+def _budget_urls(room: rooms.Room, page: Page, answers: tuple[Answer, ...]) -> tuple[str, ...]:
+    """Where each answer's number leads: the budget of the result that heads it."""
+    heads = iter(handover_answers.heading_results(page))
+    return tuple(
+        "" if answer.number is None else room.url(f"results/budget/{next(heads).uid}")
+        for answer in answers
     )
 
 
