@@ -134,11 +134,11 @@
     }).then(function (answer) {
       if (answer.status >= 200 && answer.status < 300) {
         drop(item.name);
-        sayEverywhere(item.url, answer.told.sentence + ".");
+        sayEverywhere(item.url, answer.told.sentence + ".", answer.told.next);
         document.body.dispatchEvent(new CustomEvent("kept-sent"));
       } else if (answer.status >= 500 || answer.status === 429 || answer.status === 408) {
         throw new Error("try again later");
-      } else if (!answer.told.both && giveBack(item.url, answer.told.sentence)) {
+      } else if (!answer.told.both && giveBack(item.url, answer.told)) {
         drop(item.name);
       } else {
         change(item.name, {
@@ -162,22 +162,23 @@
     var plain = (answer.headers.get("content-type") || "").startsWith("text/plain");
     return { sentence: plain ? text.trim() : "The app answered with " + answer.status };
   }
-  function sayEverywhere(url, words) {
+  function sayEverywhere(url, words, next) {
     document.querySelectorAll("form[data-kept]").forEach(function (form) {
       if (form.getAttribute("action") !== url) { return; }
       say(form, words);
-      if (form.dataset.keptNext) { location.assign(form.dataset.keptNext); }
+      if (form.dataset.keptNext) { location.assign(next || form.dataset.keptNext); }
     });
   }
 
   /* A form that is still open with what was typed: the sentence stands there, nothing is set aside. */
-  function giveBack(url, sentence) {
+  function giveBack(url, told) {
     var open = Array.from(document.querySelectorAll("form[data-kept-next]")).filter(function (form) {
       return form.getAttribute("action") === url;
     });
     open.forEach(function (form) {
       form.querySelectorAll("button").forEach(function (each) { each.disabled = false; });
-      say(form, "It wasn’t taken in: " + sentence + ".");
+      say(form, "It wasn’t taken in: " + told.sentence + ".");
+      form.dispatchEvent(new CustomEvent("kept-refused", { detail: told }));
     });
     return open.length > 0;
   }
