@@ -1,0 +1,290 @@
+"""What a meter and a bridge would read of a three-lead gauge with a fault in it: one small circuit.
+
+Lead A is alone on tab 1, B and C are together on tab 2. Every fault is an element put into the
+same circuit, so two faults at once need nothing more than two elements.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugewright.calc import circuit
+from gaugewright.calc.circuit import Network, VoltageSource
+from gaugewright.errors import InputError, InputFaults
+from gaugewright.quantities import FloatArray
+
+__all__ = ["ELEMENTS", "LOGARITHMIC", "MEASURABLE", "OPEN", "Setup", "predicted"]
+
+OPEN = 1e12  # ohm, as the circuits of this package write it
+_TOUCH = 1e-6
+_INPUT = 1e9
+
+# What can be put into the circuit, with what each is when nothing is wrong [ohm or 1].
+ELEMENTS: dict[str, float] = {
+    "grid_factor": 1.0,
+    "lead_factor": 1.0,
+    "joint_a": 0.0,
+    "joint_b": 0.0,
+    "joint_c": 0.0,
+    "joint_grid": 0.0,
+    "far_a": 0.0,
+    "short_ab": np.inf,
+    "short_ac": np.inf,
+    "short_bc": np.inf,
+    "across": np.inf,
+    "leak_tab_1": np.inf,
+    "leak_tab_2": np.inf,
+    "leak_a": np.inf,
+    "leak_b": np.inf,
+    "leak_c": np.inf,
+    "shield_a": np.inf,
+    "shield_bar": np.inf,
+    "neighbour_leak": np.inf,
+    "neighbour_a": np.inf,
+    "at": 0.5,
+    "insulation": np.inf,
+    "shield_insulation": np.inf,
+    "electrolytic": 1.0,
+    "completion_factor": 1.0,
+    "reading_factor": 1.0,
+    "reading_offset": 0.0,
+    "port_offset": 0.0,
+    "meter_factor": 1.0,
+    "meter_offset": 0.0,
+}
+# What can be read, and its unit; those of LOGARITHMIC are compared by their logarithm.
+MEASURABLE: dict[str, str] = {
+    "A-B": "ohm",
+    "A-C": "ohm",
+    "B-C": "ohm",
+    "insulation": "ohm",
+    "insulation, polarity reversed": "ohm",
+    "insulation to shield": "ohm",
+    "shield to bar": "ohm",
+    "A to bar": "ohm",
+    "B to bar": "ohm",
+    "bridge": "V/V",
+    "shunt step": "V/V",
+    "tab 1 to tab 2": "ohm",
+    "A to tab 1": "ohm",
+    "B to tab 2": "ohm",
+    "A to B of a neighbour": "ohm",
+    "capacitance of A over B": "1",
+    "known resistor on the meter": "ohm",
+    "known resistor on the port": "V/V",
+}
+LOGARITHMIC = frozenset(
+    {"insulation", "insulation, polarity reversed", "insulation to shield", "shield to bar"}
+)
+_CROSSED = {"short_ab": ("XA", "XB"), "short_ac": ("XA", "XC"), "short_bc": ("XB", "XC")}
+_PARALLEL = {
+    "across": ("T1", "T2"),
+    **_CROSSED,
+    "leak_tab_1": ("T1", "BAR"),
+    "leak_tab_2": ("T2", "BAR"),
+    "leak_a": ("XA", "BAR"),
+    "leak_b": ("XB", "BAR"),
+    "leak_c": ("XC", "BAR"),
+    "shield_a": ("XA", "SH"),
+    "shield_bar": ("SH", "BAR"),
+}
+_INSTRUMENT = (
+    ("completion", "EP", "B"),
+    ("half upper", "EP", "M"),
+    ("half lower", "M", "A"),
+    ("input", "C", "M"),
+)
+_NEIGHBOUR = (("other grid", "A", "O"), ("other completion", "EP", "O"), ("other leak", "O", "BAR"))
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """What records say of a gauge in a quarter bridge with three wires.
+
+    Attributes
+    ----------
+    gauge_resistance, lead_resistance, completion_resistance : float
+        Grid, one wire, and the fixed arm beside the gauge [ohm].
+    shunt_resistance : float or None
+        Calibration resistor across instrument terminals A and C [ohm].
+    known_resistance : float
+        Resistor that meter and port can be tried with [ohm].
+    """
+
+    gauge_resistance: float
+    lead_resistance: float
+    completion_resistance: float
+    shunt_resistance: float | None = None
+    known_resistance: float = 120.0
+
+    def __post_init__(self) -> None:
+        found = [
+            InputError(name, value, "a positive number")
+            for name in ("gauge_resistance", "lead_resistance", "completion_resistance")
+            for value in (getattr(self, name),)
+            if not 0 < value < np.inf
+        ]
+        shunt = self.shunt_resistance
+        if shunt is not None and not 0 < shunt < np.inf:
+            found.append(InputError("shunt_resistance", shunt, "a positive number, or left out"))
+        if len(found) == 1:
+            raise found[0]
+        if found:
+            raise InputFaults("gauge to be diagnosed", found)
+
+
+def predicted(
+    setup: Setup, elements: Mapping[str, FloatArray], pins: str = "ABC"
+) -> dict[str, FloatArray]:
+    """Everything of ``MEASURABLE`` for any number of sets of elements, without meter errors.
+
+    Parameters
+    ----------
+    setup : Setup
+        Of the sound gauge.
+    elements : mapping of name to array, shape (n,)
+        Those of ``ELEMENTS`` that aren't as in a sound gauge; at least one.
+    pins : str
+        Pins of the plug that leads A, B and C arrive at.
+
+    Returns
+    -------
+    dict of name to array, shape (n,)
+        Infinite where nothing joins two points; NaN where no shunt is stated.
+
+    Raises
+    ------
+    InputError
+        If an element isn't known or pins aren't A, B and C in some order.
+    """
+    unknown = sorted(set(elements) - set(ELEMENTS))
+    if unknown or not elements:
+        raise InputError("elements", ", ".join(unknown) or "none", "among " + ", ".join(ELEMENTS))
+    if sorted(pins) != ["A", "B", "C"]:
+        raise InputError("pins", pins, "A, B and C in some order")
+    size = max(np.size(values) for values in elements.values())
+    of = {
+        name: np.broadcast_to(np.asarray(elements.get(name, sound), dtype=np.float64), (size,))
+        for name, sound in ELEMENTS.items()
+    }
+    wires = _Wires(setup, of, pins, frozenset(elements))
+    found = {**_by_ohmmeter(wires), **_to_bar(wires), **_by_bridge(wires)}
+    return {name: found[name] for name in MEASURABLE}
+
+
+@dataclass(frozen=True, slots=True)
+class _Wires:
+    setup: Setup
+    of: Mapping[str, FloatArray]
+    pins: str
+    given: frozenset[str]
+
+    def circuit(self) -> tuple[tuple[tuple[str, str, str], ...], list[FloatArray]]:
+        """Leads, grid and what is wrong, from the pins of the plug on."""
+        of, at = self.of, self.of["at"]
+        lead = self.setup.lead_resistance * of["lead_factor"]
+        grid = self.setup.gauge_resistance * of["grid_factor"]
+        near = [np.clip(lead * at, _TOUCH, None) for _ in range(3)]
+        far = [
+            np.clip(lead * (1 - at) + of[name], _TOUCH, OPEN)
+            for name in ("joint_a", "joint_b", "joint_c")
+        ]
+        places = [
+            *((f"near {x}", pin, f"X{x}") for x, pin in zip("ABC", self.pins, strict=True)),
+            *(("far A", "XA", "T1"), ("far B", "XB", "T2"), ("far C", "XC", "T2")),
+            ("grid", "T1", "G2"),
+            ("joint", "G2", "T2"),
+        ]
+        ohms = [*near, *far, np.clip(grid, _TOUCH, OPEN)]
+        ohms.append(np.clip(of["joint_grid"], _TOUCH, OPEN))
+        for name, (first, second) in _PARALLEL.items():
+            if name in self.given:
+                places.append((name, first, second))
+                ohms.append(np.clip(of[name], _TOUCH, OPEN))
+        return tuple(places), ohms
+
+
+def _between(wires: _Wires, first: str, second: str, tied: Mapping[str, str]) -> FloatArray:
+    places, ohms = wires.circuit()
+    net = Network(places, (), "T2").joined(tied)
+    if first not in net.nodes or second not in net.nodes:
+        return np.full(ohms[0].shape, np.inf)
+    found = circuit.resistance_between(net, first, second, np.stack(ohms, axis=-1))
+    return np.where(found > OPEN / 100, np.inf, found)
+
+
+def _by_ohmmeter(wires: _Wires) -> dict[str, FloatArray]:
+    of = wires.of
+    a, b = wires.pins[0], wires.pins[1]
+    sound = wires.setup.gauge_resistance + 2 * wires.setup.lead_resistance
+    true = {
+        "A-B": _between(wires, "A", "B", {}),
+        "A-C": _between(wires, "A", "C", {}),
+        "B-C": _between(wires, "B", "C", {}),
+        "A to bar": _between(wires, "A", "BAR", {}),
+        "B to bar": _between(wires, "B", "BAR", {}),
+        "tab 1 to tab 2": _between(wires, "T1", "T2", {}),
+        "A to tab 1": _between(wires, a, "T1", {}),
+        "B to tab 2": _between(wires, b, "T2", {}),
+        "A to B of a neighbour": of["neighbour_a"] * sound,
+        "known resistor on the meter": np.full(of["at"].shape, wires.setup.known_resistance),
+    }
+    return {name: of["meter_factor"] * ohm + of["meter_offset"] for name, ohm in true.items()}
+
+
+def _to_bar(wires: _Wires) -> dict[str, FloatArray]:
+    of = wires.of
+    tied = {"B": "A", "C": "A"}
+    insulation = _beside(_between(wires, "A", "BAR", tied), of["insulation"])
+    # An open wire shortens what is charged to the place of the break.
+    broken = np.where(of["joint_a"] > OPEN / 10, of["at"], 1.0)
+    return {
+        "insulation": insulation,
+        "insulation, polarity reversed": insulation * of["electrolytic"],
+        "insulation to shield": _beside(_between(wires, "A", "SH", tied), of["insulation"]),
+        "shield to bar": _beside(_between(wires, "SH", "BAR", {}), of["shield_insulation"]),
+        "capacitance of A over B": broken,
+    }
+
+
+def _beside(first: FloatArray, second: FloatArray) -> FloatArray:
+    conducted = np.asarray(1 / first + 1 / second)
+    return np.divide(1.0, conducted, out=np.full_like(conducted, np.inf), where=conducted > 0)
+
+
+def _by_bridge(wires: _Wires) -> dict[str, FloatArray]:
+    of, setup = wires.of, wires.setup
+    plain = _ratio(wires, None)
+    shunted = _ratio(wires, setup.shunt_resistance) if setup.shunt_resistance else None
+    step = np.full(plain.shape, np.nan) if shunted is None else shunted - plain
+    completion = setup.completion_resistance * of["completion_factor"]
+    known = setup.known_resistance / (setup.known_resistance + completion) - 0.5
+    return {
+        "bridge": of["reading_factor"] * plain + of["reading_offset"] + of["port_offset"],
+        "shunt step": of["reading_factor"] * step,
+        "known resistor on the port": of["reading_factor"] * known + of["port_offset"],
+    }
+
+
+def _ratio(wires: _Wires, shunt: float | None) -> FloatArray:
+    """Output of the bridge over its supply, tension positive: lead A at the minus corner."""
+    places, ohms = wires.circuit()
+    completion = wires.setup.completion_resistance * wires.of["completion_factor"]
+    fixed = np.full(completion.shape, 1.0)
+    arms = wires.setup.completion_resistance * fixed
+    more, values = list(_INSTRUMENT), [completion, arms, arms, _INPUT * fixed]
+    if "neighbour_leak" in wires.given:
+        more += _NEIGHBOUR
+        leak = np.clip(wires.of["neighbour_leak"], _TOUCH, OPEN)
+        values += [wires.setup.gauge_resistance * fixed, arms, leak]
+    if any("BAR" in ends for _, *ends in places):
+        # A bar that nothing else reaches has some voltage of its own: any does.
+        more.append(("stray", "BAR", "A"))
+        values.append(OPEN * fixed)
+    if shunt is not None:
+        more.append(("shunt", "A", "C"))
+        values.append(shunt * fixed)
+    net = Network((*places, *more), (VoltageSource("supply", "EP", "A", 1.0),), "A")
+    solved = circuit.solve(net, np.stack([*ohms, *values], axis=-1))
+    return circuit.voltage_ratio(solved, "C", "M", "EP", "A")

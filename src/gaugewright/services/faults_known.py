@@ -1,0 +1,159 @@
+"""Which faults are known: causes, signs, readings, meters; shipped or of a laboratory."""
+
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from importlib import resources
+from pathlib import Path
+from typing import Any, TypeVar
+
+from gaugewright.calc.diagnosis_causes import (
+    Allowances,
+    Cause,
+    Effort,
+    Range,
+    ReadingError,
+    Sign,
+    with_pairs,
+)
+from gaugewright.errors import Faults, FileError, GaugewrightError, InputError
+
+__all__ = ["FILE", "FaultBook", "fault_book"]
+
+FILE = "faults.toml"
+T = TypeVar("T")
+# Tables of the file, and the field that tells one row from another.
+_TABLES = {
+    "cause": "label",
+    "sign": "name",
+    "measurement": "what",
+    "meter": "what",
+    "allowance": "source",
+}
+_TOLD = ("source", "unverified")
+# A nominal resistance names a kind of gauge: within a tenth it is that kind.
+_SAME_KIND = 0.1
+
+
+@dataclass(frozen=True, slots=True)
+class FaultBook:
+    """Everything the fault finder is told, and where it stands.
+
+    ``nominal`` limits a cause to gauges of about that resistance; ``unverified`` holds labels
+    nobody has confirmed yet.
+    """
+
+    causes: tuple[Cause, ...]
+    nominal: Mapping[str, float]
+    signs: tuple[Sign, ...]
+    efforts: tuple[Effort, ...]
+    meters: Mapping[str, ReadingError]
+    allowances: Allowances
+    unverified: frozenset[str]
+
+    def causes_for(self, gauge_resistance: float) -> tuple[Cause, ...]:
+        """Causes that a gauge of that resistance can have, two at once among them."""
+        fitting = tuple(
+            cause
+            for cause in self.causes
+            if cause.label not in self.nominal
+            or abs(gauge_resistance / self.nominal[cause.label] - 1) < _SAME_KIND
+        )
+        return with_pairs(fitting, self.allowances)
+
+
+def fault_book(laboratory: Path | None = None) -> FaultBook:
+    """Known faults; rows of a laboratory's own file take the place of shipped ones by label.
+
+    Raises
+    ------
+    Faults
+        Naming table and row of everything that can't be used.
+    """
+    shipped = resources.files("gaugewright").joinpath("defaults", FILE).read_text(encoding="utf-8")
+    tables = _tables(shipped, Path(FILE))
+    own = laboratory / FILE if laboratory is not None else None
+    shown = Path(FILE)
+    if own is not None and own.is_file():
+        shown = own
+        try:
+            theirs = _tables(own.read_text(encoding="utf-8"), own)
+        except UnicodeDecodeError as error:
+            raise FileError(own, f"isn't readable as UTF-8 ({error})", do="mend it") from error
+        for name, key in _TABLES.items():
+            tables[name] = _replaced(name, key, tables[name], theirs[name])
+    return _book(tables, shown)
+
+
+def _tables(text: str, shown: Path) -> dict[str, list[dict[str, Any]]]:
+    try:
+        told = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise FileError(shown, f"isn't readable as TOML ({error})", do="mend it") from error
+    unknown = sorted(set(told) - set(_TABLES))
+    if unknown:
+        expected = "tables " + ", ".join(_TABLES)
+        raise FileError(shown, "has an unknown table", expected=expected, got=unknown[0])
+    return {name: list(told.get(name, [])) for name in _TABLES}
+
+
+def _replaced(
+    name: str, key: str, rows: list[dict[str, Any]], own: list[dict[str, Any]]
+) -> list[dict[str, Any]]:
+    if name == "allowance":
+        return own or rows
+    if name == "meter":
+        return [*rows, *own]  # later ones win, reading by reading
+    taken = {row.get(key) for row in own}
+    return [*(row for row in rows if row.get(key) not in taken), *own]
+
+
+def _book(tables: Mapping[str, list[dict[str, Any]]], shown: Path) -> FaultBook:
+    faults: list[GaugewrightError] = []
+
+    def made(name: str, make: Callable[[dict[str, Any]], T]) -> list[T]:
+        found = []
+        for number, row in enumerate(tables[name], start=1):
+            try:
+                found.append(make(dict(row)))
+            except (InputError, TypeError, KeyError) as error:
+                label = row.get(_TABLES[name], "without a label")
+                faults.append(FileError(shown, f"[[{name}]] number {number}, {label}: {error}"))
+        return found
+
+    causes = made("cause", _cause)
+    signs = made("sign", lambda row: Sign(**_without(row, *_TOLD)))
+    efforts = made("measurement", lambda row: Effort(**_without(row, *_TOLD)))
+    meters = made("meter", _meter)
+    allowances = made("allowance", lambda row: Allowances(**_without(row, *_TOLD)))
+    if not allowances:
+        faults.append(FileError(shown, "has no [[allowance]]"))
+    if faults:
+        raise Faults(f"faults in {shown}", faults)
+    rows = [row for table in tables.values() for row in table]
+    return FaultBook(
+        tuple(causes),
+        {row["label"]: float(row["nominal"]) for row in tables["cause"] if "nominal" in row},
+        tuple(signs),
+        tuple(efforts),
+        {what: error for whats, error in meters for what in whats},
+        allowances[-1],
+        frozenset(
+            str(row.get("label") or row.get("name") or row.get("what"))
+            for row in rows
+            if row.get("unverified", True)
+        ),
+    )
+
+
+def _without(row: dict[str, Any], *names: str) -> dict[str, Any]:
+    return {name: value for name, value in row.items() if name not in names}
+
+
+def _cause(row: dict[str, Any]) -> Cause:
+    ranges = tuple(Range(**one) for one in row.get("ranges", []))
+    return Cause(ranges=ranges, **_without(row, "ranges", "nominal", "unverified"))
+
+
+def _meter(row: dict[str, Any]) -> tuple[tuple[str, ...], ReadingError]:
+    return tuple(row["what"]), ReadingError(**_without(row, "what", *_TOLD))
