@@ -231,7 +231,6 @@ class Follower:
         if fresh.standing is Standing.AWAY and self._standing != words:
             self._tell("", "out of reach", f"the file is {words}; it is waited for")
         if fresh.standing is Standing.GREW:
-            self._grew_at = self._now()
             if self._is_quiet:
                 self._tell("", "goes on", "new rows are coming again")
             self._is_quiet = False
@@ -250,6 +249,7 @@ class Follower:
         for block in fresh.blocks:
             if block.rows:
                 self._take(file, block)
+                self._grew_at = self._now()
 
     def _take(self, file: _File, block: Block) -> None:
         file.rows += block.rows

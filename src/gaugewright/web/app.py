@@ -10,6 +10,7 @@ from fastapi import FastAPI
 from gaugewright.errors import InputError
 from gaugewright.settings import Settings
 from gaugewright.web import assets, faults, frame, guard
+from gaugewright.web.followed import Followed
 from gaugewright.web.people import People
 from gaugewright.web.rooms import Rooms
 
@@ -29,6 +30,7 @@ PAGES = (
     "bench",
     "wiring",
     "events",
+    "test_day",
     "readings",
     "imports",
     "review",
@@ -83,11 +85,13 @@ def create_app(
     if not home.is_dir():
         raise InputError("folder", str(home), "a folder that exists", "make it, or name another")
     rooms = Rooms(home, settings)
+    tests_followed = Followed()
     people = People(home / PRIVATE_FILE)
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
         yield
+        tests_followed.close()
         rooms.close()
 
     app = FastAPI(
@@ -95,6 +99,7 @@ def create_app(
     )
     app.state.settings = settings
     app.state.rooms = rooms
+    app.state.followed = tests_followed
     app.state.people = people
     app.state.lan = lan
     app.state.lan_address = lan_address

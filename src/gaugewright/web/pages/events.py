@@ -16,6 +16,7 @@ from gaugewright.records.readings import Event
 from gaugewright.services import events, reports_built
 from gaugewright.web import frame, rooms, sending
 from gaugewright.web.faults import NotThere
+from gaugewright.web.followed import recorder_words
 from gaugewright.web.forms import Field
 from gaugewright.web.links import gauge_url
 from gaugewright.web.rooms import Room
@@ -120,7 +121,9 @@ def note(
         happened = _happened(room, when=when, at=at, now=now)
         subject = events.subject_named(room.book, gauge)
         event = Event(happened, (kind or other).strip(), words.strip(), subject)
-        noted = events.note(room.store, event, key=key, reason=_clocks(sent, now))
+        noted = events.note(
+            room.store, event, key=key, reason=_beside(request, room, _clocks(sent, now))
+        )
     except GaugewrightError as error:
         if sending.is_kept(request):
             return sending.fault_told(error)
@@ -128,7 +131,8 @@ def note(
         return _events_page(request, rooms.room(request), typed=typed, error=error)
     if sending.is_kept(request):
         return sending.told(_noted(room, noted), uid=noted.entry.uid)
-    return RedirectResponse(room.url(back if back == "readings" else "events"), status_code=303)
+    page = back if back in ("readings", "test-day") else "events"
+    return RedirectResponse(room.url(page), status_code=303)
 
 
 @router.get("/c/{name}/events/{uid}")
@@ -320,6 +324,11 @@ def _clocks(sent: str, now: datetime) -> str:
     side = "behind" if behind > timedelta() else "ahead of"
     seconds = abs(behind.total_seconds())
     return f"noted on a device whose clock stood {seconds:.0f} s {side} this machine's"
+
+
+def _beside(request: Request, room: Room, clocks: str) -> str:
+    """What the journal keeps beside an event: this device's clock, and the recorder's."""
+    return "; ".join(words for words in (clocks, recorder_words(request, room.name)) if words)
 
 
 def _typed_event(room: Room, entry: Entry[Event], typed: dict[str, str]) -> Event:

@@ -62,6 +62,7 @@ class ReadingsPage:
     lead: str
     rows: tuple[RecordingRow, ...]
     import_url: str
+    test_day_url: str
     waiting: str
     note: NoteForm
     events: tuple[EventRow, ...]
@@ -139,6 +140,7 @@ def show(request: Request) -> Response:
         lead=_lead(room),
         rows=tuple(_row(room, entry) for entry in entries),
         import_url=room.url("import"),
+        test_day_url=room.url("test-day"),
         waiting="" if not waits else f"{waits} {'file waits' if waits == 1 else 'files wait'}",
         note=note_form(room, back="readings"),
         events=event_rows(room, LATEST),

@@ -1,0 +1,198 @@
+"""Test day: a test followed while its recorder writes, with what is done by hand beside it."""
+
+from http import HTTPStatus
+from pathlib import Path
+
+from fastapi import APIRouter, Form, UploadFile
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from gaugewright.errors import GaugewrightError, InputError
+from gaugewright.records.electrical import Instrument
+from gaugewright.records.gauges import Attachment
+from gaugewright.records.identity import uid_from_text
+from gaugewright.records.readings import Event, LoadStep
+from gaugewright.services import events, follow_end, photos
+from gaugewright.services.clocks import ByStamps
+from gaugewright.services.follow_thread import FollowThread
+from gaugewright.services.following import Follower, profile_named
+from gaugewright.web import frame, rooms, test_day_shown, uploads
+from gaugewright.web.faults import NotThere
+from gaugewright.web.followed import followed, recorder_words, refuse_other_machines
+from gaugewright.web.rooms import Room
+
+__all__ = ["router"]
+
+router = APIRouter()
+
+FIRST_LOOK_S = 8.0  # waited for, so that the page shows something at once
+_CRACK = "crack seen"
+
+
+@router.get("/c/{name}/test-day")
+def show(request: Request) -> Response:
+    """The test as it stands; the part is what changes."""
+    return _page(request, rooms.room(request))
+
+
+@router.post("/c/{name}/test-day/start")
+def start(
+    request: Request,
+    place: str = Form(""),
+    profile: str = Form(""),
+    instrument: str = Form(""),
+) -> Response:
+    """Begin to follow a file or folder of this machine."""
+    room = rooms.room(request)
+    typed = {"place": place, "profile": profile, "instrument": instrument}
+    try:
+        room = rooms.room_to_write(request)
+        refuse_other_machines(request)
+        followed(request).begin(room.name, _thread(room, typed))
+    except GaugewrightError as error:
+        return _page(request, room, typed=typed, error=error)
+    thread = followed(request).of(room.name)
+    if thread is not None:
+        thread.first(FIRST_LOOK_S)
+    return _back(room)
+
+
+@router.get("/c/{name}/test-day/{part}")
+def again(request: Request, part: str) -> Response:
+    """The address that a form was sent to, opened again: the page itself."""
+    return _back(rooms.room(request))
+
+
+@router.post("/c/{name}/test-day/stop")
+def stop(request: Request) -> Response:
+    """End following; what was seen stays on the page."""
+    room = rooms.room_to_write(request)
+    followed(request).end(room.name)
+    return _back(room)
+
+
+@router.post("/c/{name}/test-day/step")
+def step(request: Request, label: str = Form(""), load: str = Form("")) -> Response:
+    """Mark the hold that goes on as a load step."""
+    room = rooms.room(request)
+    try:
+        room = rooms.room_to_write(request)
+        begins, ends, meant = test_day_shown.hold_typed(_thread_of(request, room), room, load)
+        room.store.add(
+            LoadStep(label.strip(), begins, ends, meant),
+            reason="marked while the test was followed: "
+            + (recorder_words(request, room.name) or "its recorder's clock isn't known"),
+        )
+    except GaugewrightError as error:
+        return _page(request, room, typed={"label": label, "load": load}, error=error)
+    return _back(room)
+
+
+@router.post("/c/{name}/test-day/photo")
+def photo(
+    request: Request,
+    photo: UploadFile,
+    key: str = Form(""),
+    caption: str = Form(""),
+    gauge: str = Form(""),
+) -> Response:
+    """Note a crack now, with its photo."""
+    room = rooms.room(request)
+    kept: Path | None = None
+    try:
+        room = rooms.room_to_write(request)
+        received = uploads.keep(photo, room.store.folder / "cache" / "photos", room.store.context)
+        kept = received.path
+        with kept.open("rb") as file:
+            if not photos.kind_of(file.read(16)):
+                allowed = "a JPEG, PNG or WebP picture"
+                raise InputError("photo", received.name, allowed, "let the camera save it as JPEG")
+        subject = events.subject_named(room.book, gauge)
+        event = Event(room.store.context.now(), _CRACK, caption.strip(), subject)
+        noted = events.note(room.store, event, key=key, reason=recorder_words(request, room.name))
+        photos.attach(
+            room.store, noted.entry.uid, kept, file_name=received.name, caption=caption.strip()
+        )
+    except GaugewrightError as error:
+        return _page(request, room, typed={"caption": caption, "gauge": gauge}, error=error)
+    finally:
+        if kept is not None:
+            kept.unlink(missing_ok=True)
+    return _back(room)
+
+
+@router.get("/c/{name}/photos/{uid}")
+def picture(request: Request, uid: str) -> Response:
+    """A photo as it was taken."""
+    room = rooms.room(request)
+    for entry in room.book.of(Attachment):
+        if entry.uid == uid_from_text(uid):
+            data = room.store.original_bytes(entry.record.sha256)
+            kind = photos.kind_of(data[:16])
+            if kind:
+                return Response(data, media_type=kind)
+    raise NotThere("photo", uid, "one of this campaign")
+
+
+@router.post("/c/{name}/test-day/import")
+def bring_in(
+    request: Request, number: int = Form(0), recording: str = Form(""), within: str = Form("")
+) -> Response:
+    """Bring a followed file in whole, and compare it with what was followed."""
+    room = rooms.room(request)
+    typed = {"recording": recording, "within": within}
+    try:
+        room = rooms.room_to_write(request)
+        thread = _thread_of(request, room)
+        if thread.goes_on:
+            raise InputError("test", "followed still", "stopped before its file is brought in")
+        accounts = thread.follower.accounts()
+        if not 0 <= number < len(accounts):
+            raise InputError("file", number, "one of those that were followed")
+        seconds = test_day_shown.seconds_typed(within)
+        joint = None if seconds is None else ByStamps(seconds, "as stated on test day")
+        _, compared = follow_end.bring_whole_in(
+            room.store, thread.follower, accounts[number], label=recording.strip(), joint=joint
+        )
+    except GaugewrightError as error:
+        return _page(request, room, typed=typed, error=error)
+    return _page(request, rooms.room(request), said=compared.words)
+
+
+def _thread(room: Room, typed: dict[str, str]) -> FollowThread:
+    text = typed["place"].strip()
+    place = Path(text)
+    if not text or not place.is_absolute():
+        do = "copy it from the recorder's settings"
+        raise InputError("place", text, "a whole path on the machine that runs this app", do)
+    if not place.exists() and not place.parent.is_dir():
+        raise InputError("place", text, "a file or folder, or one that will be made", "check it")
+    profile = profile_named(room.book, typed["profile"])
+    label = typed["instrument"].strip()
+    instrument = room.book.labelled(Instrument, label) if label else None
+    return FollowThread(Follower(room.store, place, profile, instrument=instrument))
+
+
+def _thread_of(request: Request, room: Room) -> FollowThread:
+    thread = followed(request).of(room.name)
+    if thread is None:
+        raise InputError("test", "not followed", "followed, now or before", "begin to follow it")
+    return thread
+
+
+def _back(room: Room) -> Response:
+    return RedirectResponse(room.url("test-day"), status_code=HTTPStatus.SEE_OTHER)
+
+
+def _page(
+    request: Request,
+    room: Room,
+    *,
+    typed: dict[str, str] | None = None,
+    error: GaugewrightError | None = None,
+    said: str = "",
+) -> Response:
+    thread = followed(request).of(room.name)
+    context = test_day_shown.page_of(room, thread, typed=typed or {}, error=error, said=said)
+    status = HTTPStatus.UNPROCESSABLE_ENTITY if error else HTTPStatus.OK
+    return frame.page(request, "test_day.html", context, part="_test_day.html", status=status)
