@@ -35,6 +35,14 @@ LIST = teaching(
     example="gaugewright list .",
     after="name one of the folders to import, reduce, report or copy",
 )
+CHANGE = teaching(
+    does="""Change title, purpose, units shown or time zone of a campaign; what isn't named stays.
+    Numbers are kept in SI, so units may change at any time. The zone may not once readings are in:
+    their stamps were read by it. A new version is written, the earlier one stays.""",
+    when="when something was entered wrongly at the beginning.",
+    example="gaugewright change beams-2026 --units us",
+    after="gaugewright list .",
+)
 COPY = teaching(
     does="""Copy a campaign into another folder. The copy is complete even while somebody works
     on the campaign. One that is open can't be copied as files: its newest records would be
@@ -50,6 +58,7 @@ def add_to(app: typer.Typer) -> None:
     app.command("new", help=NEW)(new)
     app.command("list", help=LIST)(list_campaigns)
     app.command("copy", help=COPY)(copy)
+    app.command("change", help=CHANGE)(change)
 
 
 def new(
@@ -92,6 +101,35 @@ def new(
         "Next: enter specimen, bars, gauges and circuits, then: gaugewright import",
     ]
     result(as_json, _plain(made), lines)
+
+
+def change(
+    context: typer.Context,
+    folder: CampaignFolder,
+    title: Annotated[
+        str | None, typer.Option(help="What the work is, in a line.", show_default=False)
+    ] = None,
+    units: Annotated[
+        str | None, typer.Option(help="Units shown and printed: si or us.", show_default=False)
+    ] = None,
+    zone: Annotated[
+        str | None,
+        typer.Option(help="IANA time zone, before any readings are in.", show_default=False),
+    ] = None,
+    purpose: Annotated[
+        str | None, typer.Option(help="What must be known, in words.", show_default=False)
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Change how a campaign is called and shown."""
+    from gaugewright.services import campaign_changes, campaigns
+
+    with campaigns.opened(folder, settings_of(context)) as store:
+        kept = campaign_changes.changed(store, title=title, units=units, zone=zone, purpose=purpose)
+        made = campaigns.summary(store)
+    lines = [f"{made.label}: {made.title}", f"  times in {made.zone}, units {made.units}"]
+    lines += [f"  version {kept.version}: {kept.reason}"]
+    result(as_json, _plain(made) | {"version": kept.version}, lines)
 
 
 def list_campaigns(

@@ -12,7 +12,7 @@ from starlette.responses import RedirectResponse, Response
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records.identity import working_context
 from gaugewright.records.specimen import Campaign
-from gaugewright.services import campaigns
+from gaugewright.services import campaign_changes, campaigns
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.rooms import Rooms
@@ -20,6 +20,9 @@ from gaugewright.web.rooms import Rooms
 __all__ = ["CampaignRow", "CampaignsPage", "CopyPage", "NewPage", "router"]
 
 router = APIRouter()
+
+UNITS = (Choice("si", "SI: mm, kN, MPa"), Choice("us", "US customary: in, kip, ksi"))
+CHANGED = ("title", "units", "zone", "purpose")
 
 FOLDER_NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]{0,79}")
 FOLDER_ALLOWED = "letters, digits, dots, dashes and underscores, the first a letter or digit"
@@ -61,6 +64,18 @@ class NewPage:
     fields: tuple[Field, ...]
     zones: tuple[str, ...]
     failure: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChangePage:
+    """How a campaign is called and shown, to be changed."""
+
+    sheet: frame.Sheet
+    fields: tuple[Field, ...]
+    zones: tuple[str, ...]
+    failure: str
+    action: str
+    back: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +142,33 @@ def begin(
     return RedirectResponse(f"/c/{place.name}/", status_code=303)
 
 
+@router.get("/c/{name}/change")
+def change_form(request: Request) -> Response:
+    """The form that changes how a campaign is called and shown."""
+    room = rooms.room(request)
+    record = room.store.campaign.record
+    typed = {name: getattr(record, name) for name in CHANGED}
+    return _change_page(request, room, typed)
+
+
+@router.post("/c/{name}/change")
+def change(
+    request: Request,
+    title: str = Form(""),
+    units: str = Form(""),
+    zone: str = Form(""),
+    purpose: str = Form(""),
+) -> Response:
+    """Write a new version of the campaign's own record, or say beside the field why not."""
+    typed = {"title": title, "units": units, "zone": zone, "purpose": purpose}
+    try:
+        room = rooms.room_to_write(request)
+        campaign_changes.changed(room.store, title=title, units=units, zone=zone, purpose=purpose)
+    except GaugewrightError as error:
+        return _change_page(request, rooms.room(request), typed, error)
+    return RedirectResponse(room.url(), status_code=303)
+
+
 @router.get("/c/{name}/copy")
 def copy_form(request: Request) -> Response:
     """The form that copies a campaign."""
@@ -163,12 +205,11 @@ def _folder_name(found: Rooms, typed: str) -> str:
 def _new_page(
     request: Request, typed: dict[str, str], error: GaugewrightError | None = None
 ) -> Response:
-    units = (Choice("si", "SI: mm, kN, MPa"), Choice("us", "US customary: in, kip, ksi"))
     fields = (
         Field("title", "Title", hint="What the work is, in a line."),
         Field("folder", "Folder", hint="Short; the campaign is kept and called under this name."),
         Field("zone", "Time zone", hint="Of the hall, such as Europe/Rome.", list="zones"),
-        Field("units", "Units shown", choices=units, hint="Kept in SI whichever you choose."),
+        Field("units", "Units shown", choices=UNITS, hint="Kept in SI whichever you choose."),
         Field("purpose", "Purpose", hint="What must be known, in words.", is_long=True),
     )
     known = {field.name for field in fields}
@@ -189,6 +230,36 @@ def _new_page(
         failure=failure,
     )
     return frame.page(request, "new.html", context, status=422 if error else 200)
+
+
+def _change_page(
+    request: Request, room: rooms.Room, typed: dict[str, str], error: GaugewrightError | None = None
+) -> Response:
+    fixed = campaign_changes.zone_is_fixed(room.store)
+    hint = "Fixed: stamps of readings were read by it." if fixed else "Such as Europe/Rome."
+    fields = (
+        Field("title", "Title", hint="What the work is, in a line."),
+        Field("units", "Units shown", choices=UNITS, hint="Kept in SI whichever you choose."),
+        Field("zone", "Time zone", hint=hint, list="zones"),
+        Field("purpose", "Purpose", hint="What must be known, in words.", is_long=True),
+    )
+    at = getattr(error, "name", "")
+    context = ChangePage(
+        sheet=frame.Sheet("Change", "Change", frame.room_block(room, "Change")),
+        fields=tuple(
+            replace(
+                field,
+                value=typed.get(field.name, ""),
+                wrong=str(error) if error is not None and field.name == at else "",
+            )
+            for field in fields
+        ),
+        zones=tuple(sorted(available_timezones())),
+        failure=str(error) if error is not None and at not in CHANGED else "",
+        action=room.url("change"),
+        back=room.url(),
+    )
+    return frame.page(request, "change.html", context, status=422 if error else 200)
 
 
 def _copy_page(
