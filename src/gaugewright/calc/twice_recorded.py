@@ -9,7 +9,7 @@ from gaugewright.calc.allowed import Together
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
-__all__ = ["Agreement", "StraightLine", "agreement", "line_both_doubtful"]
+__all__ = ["Agreement", "StraightLine", "agreement", "line_both_doubtful", "means_around"]
 
 PARTS = 20  # that are left out in turn to see how far gain and offset depend on any
 FEWEST = 64
@@ -199,3 +199,48 @@ def _at(
 ) -> tuple[float, float, float]:
     line = line_both_doubtful(x, y, doubts[0], doubts[1])
     return line.gain, line.zero, line.gain * middle + line.zero
+
+
+def means_around(
+    time: ArrayLike, values: ArrayLike, instants: ArrayLike, *, period: float
+) -> FloatArray:
+    """Means over a stretch of time centred at each instant, of straight lines between samples.
+
+    The integral of the lines over the stretch, divided by its length: centred whatever the
+    samples' places in it, which a mean of the samples inside isn't.
+
+    Parameters
+    ----------
+    time : array, shape (n_samples,)
+        Rising, two or more [s].
+    values : array, shape (n_samples,)
+        Readings, none missing [1].
+    instants : array of any shape
+        Middles of the stretches [s].
+    period : float
+        Their length [s].
+
+    Returns
+    -------
+    array shaped like ``instants``
+        NaN where the stretch leaves the record [1].
+
+    Examples
+    --------
+    >>> means_around([0, 1, 2, 3], [0, 2, 4, 6], [1.25, 2.9], period=1.0).tolist()
+    [2.5, nan]
+    """
+    when, read = np.asarray(time, dtype=np.float64), np.asarray(values, dtype=np.float64)
+    at = np.asarray(instants, dtype=np.float64)
+    whole = np.concatenate([[0.0], np.cumsum(np.diff(when) * (read[1:] + read[:-1]) / 2)])
+
+    def until(moment: FloatArray) -> FloatArray:
+        place = np.clip(np.searchsorted(when, moment, side="right") - 1, 0, when.size - 2)
+        along = moment - when[place]
+        gap = np.maximum(when[place + 1] - when[place], np.finfo(float).tiny)
+        slope = (read[place + 1] - read[place]) / gap
+        return np.asarray(whole[place] + along * (read[place] + slope * along / 2))
+
+    low, high = at - period / 2, at + period / 2
+    inside = (low >= when[0]) & (high <= when[-1])
+    return np.asarray(np.where(inside, (until(high) - until(low)) / period, np.nan))

@@ -16,6 +16,7 @@ from gaugewright.cli import (
     results_section,
     results_specimen,
     results_steel,
+    results_twice,
 )
 
 __all__ = ["add_to"]
@@ -41,6 +42,7 @@ PARTS: tuple[Part, ...] = (
     results_specimen,
     results_steel,
     results_section,
+    results_twice,
 )
 
 

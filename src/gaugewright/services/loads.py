@@ -6,7 +6,8 @@ from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 from gaugewright.records import Entry
-from gaugewright.records.electrical import Channel
+from gaugewright.records.electrical import Channel, Instrument
+from gaugewright.records.identity import Uid
 from gaugewright.records.sensors import Sensor
 from gaugewright.services.book import Book
 from gaugewright.services.causes import input_of_stated, uncertain_of_stated
@@ -59,8 +60,9 @@ def load_uncertain(desk: Desk, load: FloatArray) -> Uncertain:
 
 
 def clock_doubt(desk: Desk, strain: CircuitStrain, rows: FloatArray, load: FloatArray) -> Uncertain:
-    """What joining the recorders' clocks leaves open in a load [N]: its rate times the doubt.
+    """What the recorders' times leave open in a load [N]: its rate times the doubt.
 
+    Clocks were joined, and each recorder's filter is late by a delay that is known so well.
     Nothing where load and gauge were written by one recorder.
     """
     nothing = Uncertain.exact(np.zeros(load.shape))
@@ -69,17 +71,39 @@ def clock_doubt(desk: Desk, strain: CircuitStrain, rows: FloatArray, load: Float
         for p, begin in zip(strain.pieces, strain.begins, strict=True)
         if begin <= rows[0] < begin + p.stretch.reading.size
     )
-    clock_map = desk.book.clock_map_of(piece.stretch.recording)
-    doubt: InputQuantity | None = input_of_stated(
-        f"clock@{piece.stretch.recording.uid}", clock_map.record.offset, "clocks of two recorders"
-    )
-    if doubt is None or _same_recorder(desk, piece.stretch.recording.record.instrument):
+    recording = piece.stretch.recording
+    if _same_recorder(desk, recording.record.instrument):
+        return nothing
+    offset = desk.book.clock_map_of(recording).record.offset
+    joined = input_of_stated(f"clock@{recording.uid}", offset, "clocks of two recorders")
+    doubts = [] if joined is None else [(joined, 1.0)]
+    doubts += _delays(desk, recording.record.instrument)
+    if not doubts:
         return nothing
     time = strain.time[rows.astype(np.int64)]
     series = load_series(desk)
     half = 2.0  # seconds to each side: longer than a scan, shorter than a load step
     rate = (series.at(time + half) - series.at(time - half)) / (2 * half)
-    return Uncertain.from_input(np.zeros(load.shape), doubt, np.nan_to_num(rate))
+    for doubt, sign in doubts:
+        part = Uncertain.from_input(np.zeros(load.shape), doubt, sign * np.nan_to_num(rate))
+        nothing = nothing + part
+    return nothing
+
+
+def _delays(desk: Desk, instrument: Uid | None) -> list[tuple[InputQuantity, float]]:
+    """Doubts of both filters' delays, where they are stated: the gauge's and the load cell's."""
+    cells = [
+        desk.book.entry(connection.record.channel, Channel).record.instrument
+        for connection in desk.book.connections_of(load_sensor(desk).uid)
+    ]
+    found = []
+    for uid, sign in ((instrument, -1.0), (next(iter(cells), None), 1.0)):
+        delay = None if uid is None else desk.book.entry(uid, Instrument).record.filter_delay
+        if delay is None or not delay.plus_minus:
+            continue
+        made = input_of_stated(f"filter_delay@{uid}", delay, "delay of a recorder's filter")
+        found += [] if made is None else [(made, sign)]
+    return found
 
 
 def _same_recorder(desk: Desk, instrument: object) -> bool:

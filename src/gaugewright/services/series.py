@@ -114,8 +114,8 @@ def stretches_of(store: CampaignStore, book: Book, subject: Uid) -> tuple[Stretc
     Raises
     ------
     InputError
-        If a recording's clock isn't joined, or a column is in a unit that can't be what the
-        channel was set to write.
+        If a recording's clock isn't joined, a channel had two things on it at once, or a column
+        is in a unit that can't be what the channel was set to write.
     """
     found: list[Stretch] = []
     for recording, connection, column in _columns(book, subject):
@@ -167,6 +167,7 @@ def _columns(
     """Columns that a subject's channels wrote, whenever it was on them."""
     for connection in book.connections_of(subject):
         channel = book.entry(connection.record.channel, Channel)
+        book.connections_on(channel.uid)  # refuses a channel with two things on it at once
         for recording in book.of(Recording):
             if recording.record.instrument != channel.record.instrument:
                 continue

@@ -1,0 +1,79 @@
+"""The command that compares a quantity recorded twice: results twice."""
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from gaugewright.cli.options import AsJson, CampaignFolder, settings_of
+from gaugewright.cli.speech import result, table
+from gaugewright.cli.teaching import teaching
+
+if TYPE_CHECKING:
+    from gaugewright.services.twice_recorded import Twice
+
+__all__ = ["add_to"]
+
+TWICE = teaching(
+    does="""Compare two columns that recorded one quantity: what the second reads for each unit of
+    the first (gain), at its mean (offset), what neither explains beside the noise of both, and
+    how far the clocks may be apart. Each keeps its rate; they are joined for this only. Nothing
+    is written.""",
+    when="when a load cell or gauge was read by two recorders, before either is believed.",
+    example='gaugewright results twice beams-2026 "test, A" P "test, B" load',
+    after="gaugewright calibration, when a gain other than 1 has to be explained",
+)
+
+
+def add_to(app: typer.Typer) -> None:
+    """Give the command of this module its name."""
+    app.command("twice", help=TWICE)(twice)
+
+
+def twice(
+    context: typer.Context,
+    folder: CampaignFolder,
+    recording: Annotated[str, typer.Argument(metavar="RECORDING", help="Label of the first.")],
+    column: Annotated[str, typer.Argument(metavar="COLUMN", help="Its column.")],
+    other: Annotated[str, typer.Argument(metavar="OTHER", help="Label of the second; may be one.")],
+    other_column: Annotated[str, typer.Argument(metavar="OTHER_COLUMN", help="Its column.")],
+    as_json: AsJson = False,
+) -> None:
+    """Compare a quantity recorded twice."""
+    from gaugewright.services import campaigns, twice_recorded
+
+    with campaigns.opened(folder, settings_of(context), read_only=True) as store:
+        found = twice_recorded.compare(store, (recording, column), (other, other_column))
+    result(as_json, {"campaign": str(folder), **_plain(found)}, _lines(found))
+
+
+def _lines(found: "Twice") -> list[str]:
+    from gaugewright.services import twice_words
+
+    return [
+        twice_words.sentence(found),
+        "",
+        *table(("", "value", "note"), twice_words.rows(found)),
+    ]
+
+
+def _plain(found: "Twice") -> dict[str, Any]:
+    agreed = found.found
+    return {
+        "first": {"recording": found.first.recording.record.label, "unit": found.first.unit},
+        "second": {"recording": found.second.recording.record.label, "unit": found.second.unit},
+        "instants": agreed.samples,
+        "step_s": found.step,
+        "gain": agreed.gain,
+        "gain_standard_uncertainty": found.gain_uncertainty,
+        "zero": agreed.zero,
+        "zero_standard_uncertainty": agreed.zero_uncertainty,
+        "mean_of_first": agreed.middle,
+        "second_at_mean": agreed.at_middle,
+        "second_at_mean_standard_uncertainty": found.middle_uncertainty,
+        "degrees_of_freedom": agreed.degrees_of_freedom,
+        "standard_deviation_left": agreed.residual,
+        "of_which_noise": agreed.noise,
+        "clocks_apart_standard_uncertainty_s": found.clock,
+        "by_clocks_in_gain": found.by_clock_gain,
+        "by_clocks_at_mean": found.by_clock_middle,
+    }
