@@ -56,3 +56,18 @@ def test_a_plug_is_written_down_or_refused_in_one_line(
     assert main(["wire-colours", beams, "L1-M-T", "red", "white", "black"]) == 0
     assert main(["wiring", beams, "--list", "circuits"]) == 0
     assert "red, white, black" in capsys.readouterr().out
+
+
+def test_zeros_are_printed_and_a_second_one_of_a_kind_is_refused(
+    beams: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["zeros", beams, "--list", "shifts"]) == 0
+    assert "shorter, as shrinkage" in capsys.readouterr().out
+    stretch = ["--from", "2026-10-13 09:00", "--to", "2026-10-13 09:01"]
+    source = ["--recording", "zero before test, Recorder A"]
+    assert main(["zeros", beams, "--take", "before test", *stretch, *source, "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["taken"] == []
+    assert "take that one back first" in told["missed"]["L1-M-T"]
+    assert main(["zeros", beams, "--take", "warm", *stretch, *source]) == 2
+    assert "one of bare bar" in capsys.readouterr().err

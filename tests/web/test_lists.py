@@ -110,3 +110,21 @@ def test_nobody_at_work_plugs_nothing(writer: TestClient) -> None:
     answer = writer.post(CHANNEL, data={"act": "disconnect", "at": LATER})
     assert answer.status_code == 422
     assert "choose under People" in words(answer.text)
+
+
+def test_zeros_are_explained_and_taken_by_form(at_work: TestClient) -> None:
+    page = at_work.get("/c/demo/zeros")
+    assert page.status_code == 200
+    assert "shorter, as shrinkage and unloading do" in words(page.text)
+    assert len(table(at_work, "/c/demo/zeros?numbers=shifts")) > 50
+    typed = {
+        "kind": "bare bar",
+        "recordings": "zero before test, Recorder A",
+        "begins": "2026-10-13 09:00",
+        "ends": "2026-10-13 09:01",
+    }
+    refused = at_work.post("/c/demo/zeros", data=typed | {"ends": "later"})
+    assert refused.status_code == 422
+    assert 'id="begins-wrong"' in refused.text
+    taken = at_work.post("/c/demo/zeros", data=typed)
+    assert "zeros taken;" in words(taken.text)

@@ -1,4 +1,4 @@
-"""Commands that print what the records say of plan, bench and wiring: plan, bench, wiring."""
+"""Commands that print what records say: plan, bench, wiring, zeros."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -41,6 +41,16 @@ WIRING = teaching(
     example="gaugewright wiring beams-2026 --list channels",
     after="gaugewright import beams-2026 FILE",
 )
+ZEROS = teaching(
+    does="""Show how far each gauge moved from one zero to the next and what explains it:
+    temperature, a plug made again, a leak, a wire, shortening or bending from opposite faces.
+    Then every zero with what it is worth now. With --take a kind of zero is taken of everything
+    plugged in, from a quiet stretch of recordings.""",
+    when="after each zero: before the pour, before the test, after seating.",
+    example="""gaugewright zeros beams-2026 --take "before test" --from "2026-10-13 09:00"
+    --to "2026-10-13 09:04" --recording "zero before test, Recorder A\"""",
+    after="gaugewright reduce beams-2026",
+)
 
 ListName = Annotated[
     str, typer.Option("--list", metavar="NAME", help="One list alone; all when left out.")
@@ -56,6 +66,7 @@ def add_to(app: typer.Typer) -> None:
     app.command("plan", help=PLAN)(plan)
     app.command("bench", help=BENCH)(bench)
     app.command("wiring", help=WIRING)(wiring)
+    app.command("zeros", help=ZEROS)(zeros)
 
 
 def plan(
@@ -112,6 +123,47 @@ def wiring(
         return wiring_lists(page.book, page.zone, page.system)
 
     printed(context, folder, lists, only=only, csv=csv, as_json=as_json)
+
+
+def zeros(
+    context: typer.Context,
+    folder: CampaignFolder,
+    only: ListName = "",
+    csv: CsvFile = None,
+    take: Annotated[
+        str, typer.Option(metavar="KIND", help="Take zeros of this kind instead of showing them.")
+    ] = "",
+    begins: Annotated[str, typer.Option("--from", metavar="TIME", help="Of the stretch.")] = "",
+    ends: Annotated[str, typer.Option("--to", metavar="TIME", help="Of the stretch.")] = "",
+    recording: Annotated[
+        list[str] | None,
+        typer.Option(metavar="LABEL", help="Recording it lies in; one for each recorder."),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show zeros and the way from each to its next."""
+    from gaugewright.services.zero_lists import zero_lists
+
+    if not take:
+        printed(context, folder, zero_lists, only=only, csv=csv, as_json=as_json)
+        return
+    typed = {"kind": take, "begins": begins, "ends": ends}
+    _take(context, folder, typed | {"recordings": ";".join(recording or ())}, as_json)
+
+
+def _take(context: typer.Context, folder: Path, typed: dict[str, str], as_json: bool) -> None:
+    from gaugewright.services import campaigns, zero_typed
+    from gaugewright.services.book import Book
+
+    with campaigns.opened(folder, settings_of(context)) as store:
+        found = zero_typed.taken(store, typed)
+        book = Book.read(store)
+    plain = {
+        "campaign": str(folder),
+        "taken": [entry.uid for entry in found.taken],
+        "missed": {book.label(uid): why for uid, why in found.missed},
+    }
+    result(as_json, plain, zero_typed.taken_words(book, found))
 
 
 def printed(

@@ -6,7 +6,7 @@ from datetime import datetime
 
 from gaugewright.errors import InputError
 from gaugewright.records import Entry
-from gaugewright.records.electrical import BridgeCircuit, Channel
+from gaugewright.records.electrical import BridgeCircuit, Channel, Connection
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.services import gates
@@ -37,8 +37,8 @@ def take_zeros(
 ) -> Zeros:
     """Take one kind of zero of every bridge circuit plugged in through the whole stretch.
 
-    A circuit that reads nothing usable there is named with the reason: it must not keep the
-    others from having their zero.
+    A circuit that reads nothing usable there, or has one of this kind through this plug already,
+    is named with the reason: it must not keep the others from having their zero.
 
     Raises
     ------
@@ -66,6 +66,7 @@ def take_zeros(
     missed: list[tuple[Uid, str]] = []
     for number, (circuit, connection, recording) in enumerate(todo):
         try:
+            _refuse_second(book, connection, kind)
             zero = gates.take_zero(
                 store,
                 kind=kind,
@@ -81,3 +82,14 @@ def take_zeros(
         if progress is not None:
             progress(number + 1, len(todo), f"zeros {kind.value} [circuits]")
     return Zeros(tuple(taken), tuple(missed))
+
+
+def _refuse_second(book: Book, connection: Entry[Connection], kind: ZeroKind) -> None:
+    for zero in book.of(Zero):
+        if zero.record.kind is kind and zero.record.connection == connection.uid:
+            raise InputError(
+                f"zero {kind.value} of {book.label(connection.record.subject)}",
+                f"taken at {zero.record.measured:%Y-%m-%d %H:%M} UTC through this plug",
+                "one for each plug",
+                "take that one back first",
+            )

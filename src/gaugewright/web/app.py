@@ -29,6 +29,7 @@ PAGES = (
     "plan",
     "bench",
     "wiring",
+    "zeros",
     "events",
     "test_day",
     "readings",

@@ -20,6 +20,7 @@ from gaugewright.services.strains import Desk
 from gaugewright.services.wiring_lists import subject_words, wiring_lists
 from gaugewright.web import frame, rooms
 from gaugewright.web.faults import NotThere
+from gaugewright.web.forms import typed_form
 from gaugewright.web.listed import Listed, ListPage, csv_of, listed
 from gaugewright.web.pages.undo import Undo, offered
 from gaugewright.web.plug_forms import PlugForm, plug_forms, written
@@ -98,14 +99,9 @@ def show(
         return _answer(request, room, label, {}, error=("step", error))
 
 
-async def _typed(request: Request) -> dict[str, str]:
-    form = await request.form()
-    return {name: value for name, value in form.items() if isinstance(value, str)}
-
-
 @router.post("/c/{name}/wiring/{label:path}")
 def write(
-    request: Request, label: str, typed: Annotated[dict[str, str], Depends(_typed)]
+    request: Request, label: str, typed: Annotated[dict[str, str], Depends(typed_form)]
 ) -> Response:
     """Write down a plug, a step of the resistor, or the colours of a lead."""
     act = typed.get("act", "")

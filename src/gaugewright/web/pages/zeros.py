@@ -1,0 +1,151 @@
+"""Zeros: the way from each to its next, every zero and its worth, and taking one."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated
+
+from fastapi import APIRouter, Depends
+from starlette.requests import Request
+from starlette.responses import Response
+
+from gaugewright.errors import Faults, GaugewrightError, InputError
+from gaugewright.present.captions import listed as in_words
+from gaugewright.records.electrical import BridgeCircuit
+from gaugewright.records.proof import Zero, ZeroKind
+from gaugewright.records.readings import Recording
+from gaugewright.services import zero_typed
+from gaugewright.services.handover_page import Page
+from gaugewright.services.strains import Desk
+from gaugewright.services.zero_lists import zero_lists
+from gaugewright.web import frame, rooms
+from gaugewright.web.forms import Choice, Field, typed_form
+from gaugewright.web.listed import Listed, csv_of, listed
+
+__all__ = ["ZerosPage", "router"]
+
+router = APIRouter()
+
+
+@dataclass(frozen=True, slots=True)
+class ZerosPage:
+    """Zeros of a campaign and the form that takes one."""
+
+    sheet: frame.Sheet
+    lead: str
+    told: tuple[str, ...]
+    failure: str
+    is_open: bool
+    fields: tuple[Field, ...]
+    lists: tuple[Listed, ...]
+    wiring_url: str
+
+
+@router.get("/c/{name}/zeros")
+def show(request: Request, numbers: str | None = None) -> Response:
+    """Zeros; ``numbers`` asks for one list as CSV."""
+    room = rooms.room(request)
+    if numbers is not None:
+        return csv_of(room, zero_lists(_page(room)), numbers)
+    return frame.page(request, "zeros.html", _context(room, {}))
+
+
+@router.post("/c/{name}/zeros")
+def take(request: Request, typed: Annotated[dict[str, str], Depends(typed_form)]) -> Response:
+    """Take zeros of everything plugged in."""
+    try:
+        room = rooms.room_to_write(request)
+        found = zero_typed.taken(room.store, typed)
+    except GaugewrightError as error:
+        context = _context(rooms.room(request), typed, error=error)
+        return frame.page(request, "zeros.html", context, status=422)
+    room = rooms.room(request)
+    told = zero_typed.taken_words(room.book, found)
+    return frame.page(request, "zeros.html", _context(room, {}, told=told))
+
+
+def _page(room: rooms.Room) -> Page:
+    return Page.of(Desk(room.store, room.book))
+
+
+def _context(
+    room: rooms.Room,
+    typed: Mapping[str, str],
+    *,
+    told: tuple[str, ...] = (),
+    error: GaugewrightError | None = None,
+) -> ZerosPage:
+    wrong, failure = _wrong(error)
+    return ZerosPage(
+        sheet=frame.Sheet(
+            "Zeros", "Zeros", frame.room_block(room, "Zeros", zero=_taken(room)), "wiring"
+        ),
+        lead=_lead(room),
+        told=told,
+        failure=failure,
+        is_open=error is not None,
+        fields=_fields(room, typed, wrong),
+        lists=tuple(
+            listed(room, one, room.url("zeros"), is_long=one.key == "zeros")
+            for one in zero_lists(_page(room))
+        ),
+        wiring_url=room.url("wiring"),
+    )
+
+
+def _wrong(error: GaugewrightError | None) -> tuple[dict[str, str], str]:
+    """Sentences beside the fields they speak of, and what belongs beside none."""
+    if error is None:
+        return {}, ""
+    found: dict[str, str] = {}
+    rest = []
+    for fault in error.faults if isinstance(error, Faults) else (error,):
+        name = fault.name if isinstance(fault, InputError) else ""
+        place = {"time": "begins", "label of a Recording": "recordings"}.get(name, name)
+        if place in ("kind", "recordings", "begins", "ends"):
+            found[place] = str(fault)
+        else:
+            rest.append(str(fault))
+    return found, "; ".join(rest)
+
+
+def _fields(
+    room: rooms.Room, typed: Mapping[str, str], wrong: Mapping[str, str]
+) -> tuple[Field, ...]:
+    kinds = tuple(Choice(kind.value, kind.value) for kind in ZeroKind)
+    labels = "; ".join(entry.record.label for entry in room.book.of(Recording))
+
+    def one(name: str, label: str, hint: str, choices: tuple[Choice, ...] = ()) -> Field:
+        return Field(
+            name,
+            label,
+            typed.get(name, ""),
+            hint=hint,
+            wrong=wrong.get(name, ""),
+            choices=choices,
+            is_long=name == "recordings",
+        )
+
+    return (
+        one("kind", "Zero", "", kinds),
+        one("recordings", "Recordings", f"With semicolons between, one a recorder: {labels}."),
+        one("begins", "From", "Time of the hall, as 2026-10-13 09:00."),
+        one("ends", "To", "Long enough for twenty readings or more."),
+    )
+
+
+def _taken(room: rooms.Room) -> str:
+    taken = {entry.record.kind for entry in room.book.of(Zero)}
+    words = in_words([kind.value for kind in ZeroKind if kind in taken])
+    return f"{words} taken and kept" if words else "none taken yet"
+
+
+def _lead(room: rooms.Room) -> str:
+    zeros, circuits = room.book.of(Zero), room.book.of(BridgeCircuit)
+    if not zeros:
+        return "No zero is taken yet."
+    counts = [
+        f"{number} {kind.value}"
+        for kind in ZeroKind
+        if (number := sum(entry.record.kind is kind for entry in zeros))
+    ]
+    return f"{in_words(counts)}, for {len(circuits)} circuits. All are kept; none is corrected."
