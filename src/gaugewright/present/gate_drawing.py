@@ -1,6 +1,7 @@
 """Which lead is which at the meter: a gauge, its leads and what was found of them, drawn."""
 
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 
 from gaugewright.present.svg import Circle, Line, Path, Rect, Shape, Text, Where, rendered
 
@@ -41,7 +42,7 @@ def leads_at_meter(
     middles = [sum(at[lead] for lead in tab) / len(tab) for tab in tabs]
     shapes: list[Shape] = [Rect("fill-steel", 4, 8, 112, height - 16)]
     shapes += [Line("ln", 4, y, 116, y) for y in (8, height - 8)]
-    for first, second in zip(middles, middles[1:], strict=False):
+    for first, second in pairwise(middles):
         shapes += _grid(first, second)
     for tab, y in zip(tabs, middles, strict=True):
         shapes.append(Rect("fill-ink", 74, y - 6, 12, 12))

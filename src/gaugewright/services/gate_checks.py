@@ -37,7 +37,9 @@ __all__ = [
     "Recorded",
     "Sent",
     "SlipError",
+    "beyond_words",
     "box_unit",
+    "is_fit",
     "judgement_at",
     "meter_for",
     "readings_at",
@@ -354,7 +356,7 @@ def sign_second(store: CampaignStore, uid: Uid, version: int) -> Entry[GateCheck
 
 def meter_for(book: Book, field: GateField, person: Uid | None) -> Entry[Meter] | None:
     """Meter last used for a field, by this person if there is one, else one that fits."""
-    fitting = {m.uid: m for m in book.of(Meter) if parse_unit(m.record.unit) and _fits(m, field)}
+    fitting = {m.uid: m for m in book.of(Meter) if parse_unit(m.record.unit) and is_fit(m, field)}
     used = [
         (check.record.person == person, reading.entered, reading.meter)
         for check in book.of(GateCheck)
@@ -367,7 +369,8 @@ def meter_for(book: Book, field: GateField, person: Uid | None) -> Entry[Meter] 
     return (ranked[0] if field.what == INSULATION else ranked[-1]) if ranked else None
 
 
-def _fits(meter: Entry[Meter], field: GateField) -> bool:
+def is_fit(meter: Entry[Meter], field: GateField) -> bool:
+    """Whether a meter reads what a field asks."""
     try:
         return fits(meter.record, field)
     except InputError:
@@ -389,6 +392,14 @@ def box_unit(book: Book, meter: Entry[Meter], field: GateField) -> str:
     if latest is not None:
         return latest[1]
     return "MΩ" if field.what == INSULATION and own == "Ω" else own
+
+
+def beyond_words(meter: Meter, unit: str) -> str:
+    """What a meter at the end of its range is written down as, in the unit of a box."""
+    if meter.highest is None:
+        return "open"
+    end = meter.highest * unit_named(meter.unit).factor / unit_named(unit).factor
+    return f"> {end:g}"
 
 
 def state_of_check(check: GateCheck) -> State:

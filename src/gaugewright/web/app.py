@@ -30,6 +30,8 @@ PAGES = (
     "bench",
     "wiring",
     "zeros",
+    "gates",
+    "gate",
     "events",
     "test_day",
     "readings",

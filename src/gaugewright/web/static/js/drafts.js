@@ -92,7 +92,8 @@
       body: new URLSearchParams(data).toString(),
       what: form.dataset.kept + (button && button.value ? ": " + button.value : ""),
       state: "waits",
-      sentence: ""
+      sentence: "",
+      draft: form.dataset.keptNext && form.dataset.keptDraft ? draftName(form) : ""
     });
     if (form.dataset.keptNext) {
       form.querySelectorAll("button").forEach(function (each) { each.disabled = true; });
@@ -134,6 +135,7 @@
     }).then(function (answer) {
       if (answer.status >= 200 && answer.status < 300) {
         drop(item.name);
+        if (item.draft) { localStorage.removeItem(item.draft); }
         sayEverywhere(item.url, answer.told.sentence + ".", answer.told.next);
         document.body.dispatchEvent(new CustomEvent("kept-sent"));
       } else if (answer.status >= 500 || answer.status === 429 || answer.status === 408) {
@@ -245,25 +247,32 @@
     return box;
   }
 
+  function look() {
+    document.querySelectorAll("form[data-kept]").forEach(keep);
+    draw();
+  }
+  function keep(form) {
+    if (form.dataset.keptDraft) {
+      bringDraft(form);
+      form.addEventListener("input", function () { keepDraft(form); });
+    }
+    form.addEventListener("submit", function (submit) {
+      try {
+        putUp(form, submit.submitter);
+      } catch (full) {
+        return;  /* no room left on this device: send it the ordinary way */
+      }
+      submit.preventDefault();
+      wait = FIRST_WAIT;
+      draw();
+      send();
+    });
+  }
+
   document.addEventListener("DOMContentLoaded", function () {
     if (!canKeep()) { return; }  /* storage refused: forms are sent the ordinary way */
-    document.querySelectorAll("form[data-kept]").forEach(function (form) {
-      if (form.dataset.keptDraft) {
-        bringDraft(form);
-        form.addEventListener("input", function () { keepDraft(form); });
-      }
-      form.addEventListener("submit", function (submit) {
-        try {
-          putUp(form, submit.submitter);
-        } catch (full) {
-          return;  /* no room left on this device: send it the ordinary way */
-        }
-        submit.preventDefault();
-        wait = FIRST_WAIT;
-        draw();
-        send();
-      });
-    });
+    look();
+    document.body.addEventListener("kept-look", look);  /* another page was put in the place of this one */
     window.addEventListener("online", function () { wait = FIRST_WAIT; send(); });
     window.addEventListener("storage", draw);
     document.addEventListener("visibilitychange", function () {

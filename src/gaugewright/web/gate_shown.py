@@ -1,0 +1,469 @@
+"""What the page of one gauge at one gate shows: boxes, drawing, verdict, what changed."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from gaugewright.calc import conformity
+from gaugewright.errors import GaugewrightError, InputError
+from gaugewright.present.numbers import fixed_text
+from gaugewright.present.units_shown import ohm_signs, quantity_shown
+from gaugewright.records import Entry
+from gaugewright.records.gauges import Gauge
+from gaugewright.records.proof import Gate, GateCheck, GateReading, Meter, Verdict
+from gaugewright.services import gate_checks, gate_table
+from gaugewright.services.gate_checks import SlipError, judgement_at, readings_at
+from gaugewright.services.gate_compare import Change, changes, checks_of, last_reading
+from gaugewright.services.gate_fields import (
+    INSULATION,
+    READING,
+    GateField,
+    Setup,
+    open_connection,
+)
+from gaugewright.services.gate_judge import Judgement
+from gaugewright.web import frame, sending
+from gaugewright.web.forms import Choice, Field
+from gaugewright.web.gate_leads import drawing
+from gaugewright.web.links import gauge_url
+from gaugewright.web.pages.gates import gate_url
+from gaugewright.web.rooms import Room
+
+__all__ = ["CAUSES", "CauseShown", "TabletPage", "neighbours", "tablet"]
+
+
+@dataclass(frozen=True, slots=True)
+class CauseShown:
+    """A cause that a fault finder names, its share, and why."""
+
+    name: str
+    share: str
+    why: str
+
+
+# A fault finder puts itself in here: (room, setup) to causes, the likeliest first.
+CAUSES: list[Callable[[Room, Setup], tuple[CauseShown, ...]]] = []
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeMark:
+    """A gauge in the row that shows how far the gate is."""
+
+    name: str
+    state: str
+    is_here: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """One reading's box; ``like`` are the digits it had before, ``special`` its own key."""
+
+    name: str
+    label: str
+    unit: str
+    value: str
+    was: str
+    like: str
+    special: str
+    wrong: str
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A check in words: state, sentence, what more there is to say."""
+
+    label: str
+    url: str
+    state: str
+    verdict: str
+    sentence: str
+    more: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeRow:
+    """One reading against an earlier gate."""
+
+    reading: str
+    gate: str
+    before: str
+    now: str
+    by_temperature: str
+    left: str
+    strain: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """A check of this gate as it stands in the record; ``sign_uid`` where a name is pending."""
+
+    at: str
+    who: str
+    readings: str
+    verdict: str
+    sign_uid: str
+    version: int
+
+
+@dataclass(frozen=True, slots=True)
+class Links:
+    """Where to go from here."""
+
+    gates: str
+    gauge: str
+    earlier: str
+    earlier_label: str
+    later: str
+    later_label: str
+    meters: str
+    full: str
+    people: str
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is asked of the person before a form is taken in."""
+
+    sentence: str
+    probable: str
+    needs_unplug: str
+    failure: str
+
+
+@dataclass(frozen=True, slots=True)
+class TabletPage:
+    """The page of one gauge at one gate."""
+
+    sheet: frame.Sheet
+    label: str
+    place: str
+    where: str
+    marks: tuple[GaugeMark, ...]
+    action: str
+    key: str
+    draft: str
+    is_full: bool
+    links: Links
+    drawing: str
+    boxes: tuple[Box, ...]
+    hidden_units: tuple[tuple[str, str], ...]
+    asked: Asked
+    temperature: Field
+    meters: tuple[Field, ...]
+    drawn_meters: tuple[tuple[str, str], ...]
+    terms: str
+    no_meter: tuple[str, ...]
+    done: Said | None
+    stands: Said | None
+    lines: tuple[tuple[str, str], ...]
+    changes: tuple[ChangeRow, ...]
+    causes: tuple[CauseShown, ...]
+    visits: tuple[Visit, ...]
+    second_action: str
+
+
+_GROUPS = (
+    ("pairs", "Meter for the pairs"),
+    ("insulation", "Meter for leads to bar"),
+    ("reading", "Channel"),
+)
+_OUTCOMES = {
+    conformity.INSIDE: "keeps",
+    conformity.OUTSIDE: "breaks",
+    conformity.UNDECIDED: "can’t tell",
+    "odd": "odd",
+}
+
+
+def tablet(
+    room: Room,
+    made: Setup,
+    *,
+    texts: Mapping[str, str],
+    temperature: str,
+    error: GaugewrightError | None,
+    done: tuple[str, GateCheck] | None,
+    is_full: bool,
+) -> TabletPage:
+    """Everything that the page shows."""
+    found = judgement_at(room.book, made)
+    wants_all = is_full or any(texts.get(f.what) for f in made.fields if not f.fewest)
+    person = room.person.uid if room.person else None
+    meters = {field.what: gate_checks.meter_for(room.book, field, person) for field in made.fields}
+    shown = [
+        field
+        for field in made.fields
+        if (field.fewest or wants_all) and meters[field.what] is not None
+    ]
+    units = {
+        field.what: gate_checks.box_unit(room.book, meter, field)
+        for field in made.fields
+        if (meter := meters[field.what]) is not None
+    }
+    warmth = temperature or _last_temperature(room, made)
+    drawn = tuple(
+        (group, meter.uid)
+        for group, _ in _GROUPS
+        if (meter := _of_group(made, meters, group)) is not None
+    )
+    number = list(Gate).index(made.gate) + 1
+    title = f"{made.gauge.record.label} at the gate {made.gate.value}"
+    return TabletPage(
+        sheet=frame.Sheet(title, title, frame.room_block(room, title), step="gates"),
+        label=made.gauge.record.label,
+        place=_place(room, made),
+        where=f"Gate {number}, {made.gate.value}",
+        marks=_marks(room, made),
+        action=gate_url(room, made.gate, made.gauge.record.label),
+        key=sending.new_key(),
+        draft=f"gate {made.gate.value}",
+        is_full=wants_all,
+        links=_links(room, made, wants_all=wants_all),
+        drawing=drawing(made, found),
+        boxes=tuple(_box(room, made, f, units[f.what], texts, error) for f in shown),
+        hidden_units=tuple((f.name, units[f.what]) for f in shown),
+        asked=_asked(room, made, error),
+        temperature=Field("temperature", "Temperature", warmth, "°C", kind="number"),
+        meters=tuple(
+            _meter_field(room, made, group, label, dict(drawn)) for group, label in _GROUPS
+        ),
+        drawn_meters=drawn,
+        terms=_terms(warmth, [room.book.label(uid) for _, uid in drawn]),
+        no_meter=tuple(f.label for f in made.fewest if meters[f.what] is None),
+        done=None if done is None else _said(room, made.gate, *done),
+        stands=_stands(room, made, found),
+        lines=tuple((_OUTCOMES[line.outcome], line.sentence) for line in found.lines)
+        if found
+        else (),
+        changes=_changes(room, made),
+        causes=tuple(cause for find in CAUSES for cause in find(room, made)),
+        visits=_visits(room, made),
+        second_action=gate_url(room, made.gate, made.gauge.record.label) + "/second",
+    )
+
+
+def neighbours(room: Room, made: Setup) -> tuple[str, str]:
+    """Gauge before, and the next one that wasn't measured yet, else simply the next."""
+    gauges = room.book.of(Gauge)
+    here = next(n for n, gauge in enumerate(gauges) if gauge.uid == made.gauge.uid)
+    latest = gate_table.latest_checks(room.book)
+    after = [*gauges[here + 1 :], *gauges[:here]]
+    waiting = [g for g in after if (g.uid, made.gate) not in latest]
+    later = waiting[0] if waiting else (after[0] if after else None)
+    earlier = gauges[here - 1] if here else None
+    return (
+        earlier.record.label if earlier else "",
+        later.record.label if later else "",
+    )
+
+
+def _of_group(
+    made: Setup, meters: Mapping[str, Entry[Meter] | None], group: str
+) -> Entry[Meter] | None:
+    wanted = {"insulation": INSULATION, "reading": READING}.get(group)
+    for field in made.fields:
+        is_pair = field.what not in (INSULATION, READING)
+        if field.what == wanted or (wanted is None and is_pair):
+            return meters[field.what]
+    return None
+
+
+def _place(room: Room, made: Setup) -> str:
+    station = room.book.station_of(made.gauge).record
+    built = station.distance_built
+    distance = station.distance_planned if built is None else built.value
+    at = quantity_shown("distance", distance, None, room.units).text
+    return (
+        f"{room.book.bar_of(made.gauge).record.label}, {station.label}, {at} from {station.datum}"
+    )
+
+
+def _marks(room: Room, made: Setup) -> tuple[GaugeMark, ...]:
+    found = []
+    for row in gate_table.rows(room.book):
+        cell = next(cell for cell in row.cells if cell.gate is made.gate)
+        here = row.gauge.uid == made.gauge.uid
+        found.append(GaugeMark(row.gauge.record.label, cell.state.value, here))
+    return tuple(found)
+
+
+def _links(room: Room, made: Setup, *, wants_all: bool) -> Links:
+    earlier, later = neighbours(room, made)
+    here = gate_url(room, made.gate, made.gauge.record.label)
+    has_more = any(not field.fewest for field in made.fields)
+    return Links(
+        gates=room.url("gates") + f"?gate={made.gate.value.replace(' ', '+')}",
+        gauge=gauge_url(room, made.gauge.record.label),
+        earlier=gate_url(room, made.gate, earlier) if earlier else "",
+        earlier_label=earlier,
+        later=gate_url(room, made.gate, later) if later else "",
+        later_label=later,
+        meters=room.url("gates/meters"),
+        full=here + "?full=1" if has_more and not wants_all else "",
+        people="" if room.person else "/people",
+    )
+
+
+def _box(
+    room: Room,
+    made: Setup,
+    field: GateField,
+    unit: str,
+    texts: Mapping[str, str],
+    error: GaugewrightError | None,
+) -> Box:
+    before = last_reading(room.book, made, field.what)
+    was = before[1].typed.removesuffix(unit).strip() if before else ""
+    special = {"insulation": _beyond(room, made, was), READING: "−"}.get(field.what, "open")
+    is_about = isinstance(error, InputError) and error.name in (field.what, field.label)
+    wrong = str(error) if is_about and not isinstance(error, SlipError) else ""
+    digits = was if was.replace(".", "", 1).isdigit() else ""
+    value = texts.get(field.what, "")
+    return Box(field.name, field.label, unit, value, was, digits, special, wrong)
+
+
+def _beyond(room: Room, made: Setup, was: str) -> str:
+    """What a leak tester says beyond its range, as the key that types it."""
+    if was.startswith(">"):
+        return was
+    field = made.field(INSULATION)
+    meter = gate_checks.meter_for(room.book, field, None)
+    if meter is None or meter.record.highest is None:
+        return "open"
+    unit = gate_checks.box_unit(room.book, meter, field)
+    return gate_checks.beyond_words(meter.record, unit)
+
+
+def _asked(room: Room, made: Setup, error: GaugewrightError | None) -> Asked:
+    sentence = probable = failure = ""
+    if isinstance(error, SlipError):
+        sentence = str(error)
+        probable = " and ".join(q.probable for q in error.questions if q.probable)
+    elif error is not None:
+        failure = str(error)
+    standing = open_connection(room.book, made)
+    unplug = ""
+    if standing is not None:
+        unplug = f"Unplugged from {room.book.label(standing.record.channel)}: its zero ends here"
+    return Asked(sentence, probable, unplug, failure)
+
+
+def _last_temperature(room: Room, made: Setup) -> str:
+    """Temperature last noted at this gate, so that it is typed once."""
+    found = [
+        (reading.entered, reading.temperature_degc)
+        for row in gate_table.latest_checks(room.book).items()
+        if row[0][1] is made.gate
+        for reading in row[1][0].record.readings
+        if reading.temperature_degc is not None
+    ]
+    return f"{max(found)[1]:g}" if found else ""
+
+
+def _terms(warmth: str, meters: list[str]) -> str:
+    told = [f"{warmth} °C" if warmth else "no temperature yet", *dict.fromkeys(meters)]
+    return ", ".join(told)
+
+
+def _meter_field(
+    room: Room, made: Setup, group: str, label: str, drawn: Mapping[str, str]
+) -> Field:
+    wanted = {"insulation": INSULATION, "reading": READING}.get(group)
+    field = next(
+        (
+            f
+            for f in made.fields
+            if f.what == wanted or (wanted is None and f.what not in (INSULATION, READING))
+        ),
+        None,
+    )
+    fitting = [m for m in room.book.of(Meter) if field and gate_checks.is_fit(m, field)]
+    choices = tuple(Choice(meter.uid, meter.record.label) for meter in fitting)
+    choices = choices or (Choice("", "none entered"),)
+    return Field(f"meter_{group}", label, drawn.get(group, ""), choices=choices)
+
+
+def _said(room: Room, gate: Gate, label: str, check: GateCheck) -> Said:
+    return Said(
+        label,
+        gate_url(room, gate, label),
+        gate_checks.state_of_check(check).value,
+        check.verdict.value,
+        check.reason,
+        check.flags,
+    )
+
+
+def _stands(room: Room, made: Setup, found: Judgement | None) -> Said | None:
+    """The last check of this gauge at this gate in words."""
+    mine = [c for c in checks_of(room.book, made) if c.record.gate is made.gate]
+    if not mine or found is None:
+        return None
+    said = _said(room, made.gate, made.gauge.record.label, mine[-1].record)
+    missing: tuple[str, ...] = ()
+    if found.missing and mine[-1].record.verdict is not Verdict.PASS:
+        missing = ("not read yet: " + ", ".join(found.missing),)
+    return Said(
+        said.label, said.url, said.state, said.verdict, said.sentence, (*said.more, *missing)
+    )
+
+
+def _changes(room: Room, made: Setup) -> tuple[ChangeRow, ...]:
+    readings = tuple(readings_at(room.book, made).values())
+    return tuple(_change(change) for change in changes(room.book, made, readings))
+
+
+def _change(change: Change) -> ChangeRow:
+    left, unit = "", "Ω"
+    if change.change is not None:
+        scale = 1.0
+        if change.field.what == READING:
+            scale, unit = 1e6, "µε"
+        value = float(change.change.value) * scale
+        doubt = float(change.change.expanded()) * scale
+        places = 2 if unit == "Ω" else 0
+        left = f"{fixed_text(value, places, sign=True)} ± {fixed_text(doubt, places + 1)} {unit}"
+    warm = change.by_temperature
+    strain = change.strain
+    return ChangeRow(
+        change.field.label,
+        change.gate.value,
+        ohm_signs(change.before),
+        ohm_signs(change.now),
+        "" if warm is None else f"{fixed_text(warm, 2, sign=True)} Ω",
+        left,
+        "" if strain is None else f"{fixed_text(strain * 1e6, 0, sign=True)} µε",
+        change.note,
+    )
+
+
+def _visits(room: Room, made: Setup) -> tuple[Visit, ...]:
+    found = []
+    for entry in checks_of(room.book, made):
+        check = entry.record
+        if check.gate is not made.gate:
+            continue
+        who = room.book.label(check.person)
+        if check.second_person is not None:
+            who += f", {room.book.label(check.second_person)}"
+        at = max(reading.measured for reading in check.readings)
+        may_sign = check.second_person is None and (
+            room.person is not None and room.person.uid != check.person
+        )
+        readings = ", ".join(_read(made, reading) for reading in check.readings)
+        found.append(
+            Visit(
+                frame.instant_shown(at, room),
+                who,
+                readings,
+                check.verdict.value,
+                entry.uid if may_sign else "",
+                entry.version,
+            )
+        )
+    return tuple(reversed(found))
+
+
+def _read(made: Setup, reading: GateReading) -> str:
+    label = next((f.label for f in made.fields if f.what == reading.what), reading.what)
+    return f"{label} {ohm_signs(reading.typed)}"

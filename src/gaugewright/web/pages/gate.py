@@ -1,0 +1,208 @@
+"""One gauge at one gate: readings in at the bench, the verdict at once, then the next gauge."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
+from http import HTTPStatus
+from urllib.parse import quote
+
+from fastapi import APIRouter, Form
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from gaugewright.errors import GaugewrightError, InputError
+from gaugewright.present.typed import number_typed
+from gaugewright.records.identity import Uid, instant_from_text, uid_from_text
+from gaugewright.records.proof import GateCheck, Meter
+from gaugewright.services import gate_checks
+from gaugewright.services.gate_checks import Recorded, Sent, SlipError
+from gaugewright.services.gate_fields import (
+    INSULATION,
+    READING,
+    GateField,
+    Setup,
+    gate_named,
+    gauge_named,
+    setup,
+)
+from gaugewright.web import frame, rooms, sending
+from gaugewright.web.faults import NotThere
+from gaugewright.web.gate_shown import TabletPage, neighbours, tablet
+from gaugewright.web.pages.gates import gate_url
+from gaugewright.web.rooms import Room
+
+__all__ = ["Typing", "router"]
+
+router = APIRouter()
+
+
+@dataclass(frozen=True, slots=True)
+class Typing:
+    """What a form held, and what was wrong with it."""
+
+    texts: Mapping[str, str]
+    temperature: str = ""
+    error: GaugewrightError | None = None
+
+
+@router.get("/c/{name}/gates/{gate}/{gauge}")
+def show(request: Request, gate: str, gauge: str, done: str = "", full: str = "") -> Response:
+    """The form of one gauge; ``done`` is the check just written, ``full`` asks for every pair."""
+    room = rooms.room(request)
+    made = _setup(room, gate, gauge)
+    typed = Typing({f.what: request.query_params.get(f.name, "") for f in made.fields})
+    return _page(request, room, made, typed, done=done, is_full=bool(full))
+
+
+@router.post("/c/{name}/gates/{gate}/{gauge}")
+async def take(request: Request, gate: str, gauge: str) -> Response:
+    """Write down what was read, once for its key; a probable slip is asked about first."""
+    form = await request.form()
+    typed = {name: value for name, value in form.items() if isinstance(value, str)}
+    return await run_in_threadpool(_taken, request, (gate, gauge), typed)
+
+
+@router.post("/c/{name}/gates/{gate}/{gauge}/second")
+def sign(
+    request: Request, gate: str, gauge: str, uid: str = Form(""), version: int = Form(0)
+) -> Response:
+    """Put the name of the person at work under a check that another took."""
+    room = rooms.room_to_write(request)
+    made = _setup(room, gate, gauge)
+    gate_checks.sign_second(room.store, uid_from_text(uid), version)
+    return RedirectResponse(gate_url(room, made.gate, made.gauge.record.label), status_code=303)
+
+
+def _setup(room: Room, gate: str, gauge: str) -> Setup:
+    try:
+        return setup(room.book, gauge_named(room.book, gauge), gate_named(gate))
+    except InputError as error:
+        if error.name in ("gauge", "gate"):
+            raise NotThere(error.name, str(error.value), error.allowed) from error
+        raise
+
+
+def _taken(request: Request, place: tuple[str, str], typed: Mapping[str, str]) -> Response:
+    room = rooms.room(request)
+    made = _setup(room, *place)
+    texts = {field.what: typed.get(field.name, "") for field in made.fields}
+    try:
+        room = rooms.room_to_write(request)
+        sent = _sent(room, made, typed, texts)
+        found = _recorded(room, made, sent, typed)
+    except GaugewrightError as error:
+        if sending.is_kept(request):
+            return _refused(room, made, typed, error)
+        return _page(request, room, made, Typing(texts, typed.get("temperature", ""), error))
+    onward = _onward(room, made, found, is_full=bool(typed.get("full")))
+    if sending.is_kept(request):
+        return sending.told(_said(made, found), next=onward, uid=found.entry.uid)
+    return RedirectResponse(onward, status_code=303)
+
+
+def _recorded(room: Room, made: Setup, sent: Sent, typed: Mapping[str, str]) -> Recorded:
+    """Check as written; what was probably meant takes the place of a slip where it was chosen."""
+    key = typed.get("key", "")
+    try:
+        return gate_checks.record(room.store, room.book, made, sent, key=key)
+    except SlipError as error:
+        if not typed.get("use"):
+            raise
+        meant = {q.what: q.probable for q in error.questions if q.probable}
+        mended = replace(sent, texts={**sent.texts, **meant})
+        # The key stands for what was typed first; what was meant is another form.
+        return gate_checks.record(room.store, room.book, made, mended, key=key[:70] + "-meant")
+
+
+def _sent(room: Room, made: Setup, typed: Mapping[str, str], texts: Mapping[str, str]) -> Sent:
+    meters: dict[str, Uid] = {}
+    units: dict[str, str] = {}
+    for field in made.fields:
+        group = group_of(field)
+        if not typed.get(f"meter_{group}"):
+            continue
+        uid = uid_from_text(typed[f"meter_{group}"])
+        meters[field.what] = uid
+        units[field.what] = typed.get(f"unit_{field.name}", "")
+        if typed[f"meter_{group}"] != typed.get(f"drawn_{group}") or not units[field.what]:
+            units[field.what] = gate_checks.box_unit(room.book, room.book.entry(uid, Meter), field)
+    warmth = typed.get("temperature", "").strip()
+    at = typed.get("at", "")
+    return Sent(
+        texts,
+        meters,
+        instant_from_text(at) if at else datetime.now(UTC),
+        units,
+        number_typed("temperature", warmth) if warmth else None,
+        as_typed=bool(typed.get("as_typed")),
+        unplugged=bool(typed.get("unplugged")),
+    )
+
+
+def group_of(field: GateField) -> str:
+    """Fields that one meter reads: pairs, insulation, or the channel's reading."""
+    return {INSULATION: "insulation", READING: "reading"}.get(field.what, "pairs")
+
+
+def _onward(room: Room, made: Setup, found: Recorded, *, is_full: bool) -> str:
+    """Where to go: the same gauge while the full set is wanted, else the next one."""
+    label = made.gauge.record.label
+    has_more = any(not field.fewest and field.is_unplugged for field in made.fields)
+    if found.judgement.looks_odd and has_more and not is_full:
+        return gate_url(room, made.gate, label) + f"?full=1&done={found.entry.uid}"
+    _, later = neighbours(room, made)
+    return gate_url(room, made.gate, later or label) + f"?done={found.entry.uid}"
+
+
+def _said(made: Setup, found: Recorded) -> str:
+    words = f"{made.gauge.record.label}: {found.entry.record.verdict.value}"
+    for both in found.both:
+        words += f"; {both.label}: {both.who} read {both.theirs}, you {both.yours}, both are kept"
+    return words
+
+
+def _refused(
+    room: Room, made: Setup, typed: Mapping[str, str], error: GaugewrightError
+) -> Response:
+    """Why it wasn't taken in, with the page on which it can be decided."""
+    query = "&".join(
+        f"{field.name}={quote(typed[field.name])}" for field in made.fields if typed.get(field.name)
+    )
+    url = gate_url(room, made.gate, made.gauge.record.label) + f"?full=1&{query}"
+    told = {}
+    if isinstance(error, SlipError):
+        told = {"asked": " and ".join(q.probable for q in error.questions if q.probable)}
+        return sending.told(str(error), HTTPStatus.UNPROCESSABLE_ENTITY, url=url, **told)
+    return sending.fault_told(error)
+
+
+def _page(
+    request: Request,
+    room: Room,
+    made: Setup,
+    typing: Typing,
+    *,
+    done: str = "",
+    is_full: bool = False,
+) -> Response:
+    error = typing.error
+    context: TabletPage = tablet(
+        room,
+        made,
+        texts=typing.texts,
+        temperature=typing.temperature,
+        error=error,
+        done=_done(room, done),
+        is_full=is_full,
+    )
+    status = HTTPStatus.UNPROCESSABLE_ENTITY if error else HTTPStatus.OK
+    return frame.page(request, "gate.html", context, status=status)
+
+
+def _done(room: Room, uid: str) -> tuple[str, GateCheck] | None:
+    """Check that was just written, and its gauge's label."""
+    entry = room.book.found(uid_from_text(uid)) if uid else None
+    if entry is None or not isinstance(entry.record, GateCheck):
+        return None
+    return room.book.label(entry.record.gauge), entry.record
