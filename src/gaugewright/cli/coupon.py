@@ -1,20 +1,13 @@
 """The command that states a coupon's test and evaluates it: coupon."""
 
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
 from gaugewright.cli.options import AsJson, CampaignFolder, settings_of
-from gaugewright.cli.results_coupon import coupon_lines, coupon_plain, others_typed, system_of
+from gaugewright.cli.results_coupon import coupon_lines, coupon_plain, system_of
 from gaugewright.cli.speech import result
 from gaugewright.cli.teaching import teaching
-from gaugewright.errors import InputError
-
-if TYPE_CHECKING:
-    from gaugewright.records import Entry
-    from gaugewright.records.specimen import Material
-    from gaugewright.services.coupons import CouponResult
-    from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["add_to"]
 
@@ -99,8 +92,7 @@ def coupon(
     as_json: AsJson = False,
 ) -> None:
     """State a coupon's test and evaluate it."""
-    from gaugewright.services import campaigns, coupon_tests, coupons
-    from gaugewright.services.book import Book
+    from gaugewright.services import campaigns, coupon_entry, coupon_tests
 
     typed = {
         "diameter": diameter,
@@ -121,40 +113,14 @@ def coupon(
     with campaigns.opened(folder, settings_of(context)) as store:
         system = system_of(store)
         recording = coupon_tests.recording_of(store, file)
-        stated = coupon_tests.coupon_typed(
-            recording, typed, system, label=label, columns=(force_column, strain_column)
+        found = coupon_entry.stated_and_kept(
+            store, recording, typed, system, label=label, columns=(force_column, strain_column)
         )
-        # Evaluated before it is kept: a test that can't be evaluated leaves no record.
-        coupons.evaluated(store, Book.read(store), coupon_tests.not_yet_kept(store, stated))
-        test = coupon_tests.kept_test(store, stated)
-        found = coupons.evaluated(store, Book.read(store), test)
         lines, plain = coupon_lines(found, system), coupon_plain(found)
         if material:
-            made = _material(store, found, material, (yield_by, law), metal)
+            made = coupon_entry.metal_made(
+                store, found, material, metal, system, by=yield_by, law=law
+            )
             plain["material"] = {"uid": made.uid, "version": made.version, "label": material}
             lines += ["", f"Metal {material} is version {made.version}, from this coupon."]
     result(as_json, plain, [*lines, "", f"Next: gaugewright results coupon {folder}"])
-
-
-def _material(
-    store: "CampaignStore",
-    found: "CouponResult",
-    label: str,
-    chosen: tuple[str, str],
-    metal: dict[str, str],
-) -> "Entry[Material]":
-    from gaugewright.services import coupon_material
-
-    by, law = chosen
-    if by not in coupon_material.YIELDS:
-        raise InputError("--yield", by, "one of " + ", ".join(coupon_material.YIELDS))
-    if law and law not in coupon_material.LAWS:
-        raise InputError("--law", law, "one of " + ", ".join(coupon_material.LAWS))
-    return coupon_material.material_from(
-        store,
-        found,
-        label,
-        by=by,
-        law=coupon_material.LAWS[law] if law else None,
-        others=others_typed(store, metal),
-    )
