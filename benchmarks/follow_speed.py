@@ -135,17 +135,26 @@ class Watcher:
 
 
 def lateness(looks: list[dict], rate: float) -> list[float]:
-    """How late every row was when it was shown first [s], once the follower had caught up."""
+    """How late every row was when it was shown first [s].
+
+    The first two looks are left out: they take in what was written before the follower began.
+    """
     late: list[float] = []
-    before, caught_up = 0, False
-    for look in looks:
-        if "rows" not in look or look["behind_s"] is None:
-            continue
+    before = 0
+    found = [look for look in looks if look.get("behind_s") is not None]
+    for number, look in enumerate(found):
         new, before = look["rows"] - before, look["rows"]
-        if caught_up and new > 0:
+        if number >= 2:
             late += [look["behind_s"] + n / rate for n in range(new)]
-        caught_up = caught_up or (look["behind_s"] < 2.0)
     return late
+
+
+def shares(late: list[float]) -> dict[str, float | None]:
+    """Median, 95 % and most of how late rows were; None where none was timed."""
+    if not late:
+        return dict.fromkeys(("late_median_s", "late_95_s", "late_most_s"))
+    at = np.quantile(late, [0.5, 0.95, 1.0]).round(3).tolist()
+    return dict(zip(("late_median_s", "late_95_s", "late_most_s"), at, strict=True))
 
 
 def run(seconds: float, channels: int, rate: float) -> dict:
@@ -189,9 +198,7 @@ def run(seconds: float, channels: int, rate: float) -> dict:
         "rows_lost": written - followed,
         "files": len(ended["files"]),
         "same_to_the_last_bit": all(told),
-        "late_median_s": round(statistics.median(late), 3),
-        "late_95_s": round(float(np.quantile(late, 0.95)), 3),
-        "late_most_s": round(max(late), 3),
+        **shares(late),
         "processing_median_s": round(
             statistics.median(look["processing_s"] for look in looks[:-1]), 3
         ),
