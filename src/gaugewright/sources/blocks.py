@@ -96,8 +96,11 @@ class Report:
     def add(self, marks: Iterable[Mark], problems: Iterable[RowProblem]) -> None:
         """Count marks and rows not kept."""
         for mark in marks:
-            column = self.marks.setdefault(mark.column, {})
-            column[mark.code] = column.get(mark.code, 0) + mark.count
+            column = self.marks.get(mark.column)
+            if column is None:
+                column = self.marks[mark.column] = {}
+            rows = mark.last_row - mark.first_row + 1
+            column[mark.code] = column.get(mark.code, 0) + rows
         for problem in problems:
             self.rows_reported += 1
             self.problems[problem.what] = self.problems.get(problem.what, 0) + 1

@@ -18,9 +18,11 @@ Examples
 'OVERRANGE'
 """
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
+from operator import attrgetter, itemgetter
 from pathlib import Path
 
 import numpy as np
@@ -298,14 +300,18 @@ class _Pending:
     def _marks_before(self, end: int) -> tuple[Mark, ...]:
         taken: list[tuple[int, int, Mark]] = []
         for column, marks in self._marks.items():
-            here = [mark for mark in marks if mark.first_row < end]
-            later = marks[len(here) :]
+            count = bisect_left(marks, end, key=_first_row)
+            here, later = marks[:count], marks[count:]
             if here and here[-1].last_row >= end:
                 later.insert(0, replace(here[-1], first_row=end))
                 here[-1] = replace(here[-1], last_row=end - 1)
             self._marks[column] = later
             taken += [(mark.first_row, column, mark) for mark in here]
-        return tuple(mark for _, _, mark in sorted(taken, key=lambda item: item[:2]))
+        taken.sort(key=itemgetter(0, 1))
+        return tuple(mark for _, _, mark in taken)
+
+
+_first_row = attrgetter("first_row")
 
 
 class _Timeline:

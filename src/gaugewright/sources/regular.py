@@ -7,6 +7,7 @@ turns every unknown word into null (each null is looked up in the bytes and must
 
 import re
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -23,6 +24,8 @@ IntArray = npt.NDArray[np.int64]
 # Below this a stretch with an odd line in it is parsed line by line.
 SMALL = 1 << 16
 _PARTS = 8
+# Bytes in a line from which counting in each is quicker than finding all delimiters.
+LONG = 300
 # More odd lines than this in one stretch: divide it evenly and look again.
 _MOST_CUTS = 200
 
@@ -111,9 +114,7 @@ def _odd_lines(
     if layout.delimiter == BLANKS:
         odd = np.zeros(len(ends), dtype=np.bool_)
     else:
-        marks = np.flatnonzero(signs == ord(layout.delimiter))
-        counts = np.diff(np.searchsorted(marks, ends), prepend=0)
-        odd = counts != len(layout.columns) - 1
+        odd = _delimiters(signs, ends, layout.delimiter.encode()) != len(layout.columns) - 1
     for sign in ("\x00", "\x1a", layout.quote):
         if sign and sign.encode() in data:
             odd[np.searchsorted(ends, np.flatnonzero(signs == ord(sign)))] = True
@@ -123,10 +124,22 @@ def _odd_lines(
         comment = layout.comment.encode()
         places += [place + 1 for place in _places(data, b"\n" + comment)]
         places += [0] if data.startswith(comment) else []
-    if data.count(b"\r") != data.count(b"\r\n"):
+    if b"\r" in data and data.count(b"\r") != data.count(b"\r\n"):
         places += [match.start() for match in re.finditer(rb"\r(?!\n)", data)]
     odd[np.searchsorted(ends, places)] = True
     return odd
+
+
+def _delimiters(signs: npt.NDArray[np.uint8], ends: IntArray, delimiter: bytes) -> IntArray:
+    """How many delimiters each line has; lines that are long are counted one by one."""
+    is_mark = signs == ord(delimiter)
+    if len(signs) < LONG * len(ends):
+        return np.diff(np.searchsorted(np.flatnonzero(is_mark), ends), prepend=0)
+    begin, counts = 0, []
+    for end in ends.tolist():
+        counts.append(np.count_nonzero(is_mark[begin:end]))
+        begin = end
+    return np.array(counts, dtype=np.int64)
 
 
 def _places(data: bytes, text: bytes) -> list[int]:
@@ -166,25 +179,39 @@ def _frame(series: list[pl.Series], height: int) -> pl.DataFrame:
     return pl.DataFrame([pl.Series("row", np.arange(height, dtype=np.int64)), *series])
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots: delimiters are found at the first asking
 class _Shape:
     """Where fields begin and end in lines that all have the same number of them."""
 
     data: bytes
+    delimiter: bytes
     begins: IntArray
-    grid: IntArray
     ends: IntArray
+    wanted: int
+
+    @cached_property
+    def grid(self) -> IntArray:
+        """Places of the delimiters, a row for each line."""
+        if self.wanted == 1:
+            return np.empty((len(self.ends), 0), dtype=np.int64)
+        signs = np.frombuffer(self.data, dtype=np.uint8)
+        marks = np.flatnonzero(signs == ord(self.delimiter)).astype(np.int64)
+        return marks.reshape(len(self.ends), self.wanted - 1)
+
+    def cells(self, column: int, rows: IntArray) -> list[bytes]:
+        """Fields of a column as they stand in the file."""
+        begins = self.begins[rows] if column == 0 else self.grid[rows, column - 1] + 1
+        ends = self.ends[rows] if column == self.wanted - 1 else self.grid[rows, column]
+        data = self.data
+        return [data[begin:end] for begin, end in zip(begins.tolist(), ends.tolist(), strict=True)]
 
     def texts(self, column: int, rows: IntArray) -> list[str]:
-        last = self.grid.shape[1]
-        begins = self.begins[rows] if column == 0 else self.grid[rows, column - 1] + 1
-        ends = self.ends[rows] if column == last else self.grid[rows, column]
-        return [
-            self.data[begin:end].decode("utf-8", errors="backslashreplace").strip(PADDING + "\r")
-            if begin < end
-            else ""
-            for begin, end in zip(begins.tolist(), ends.tolist(), strict=True)
-        ]
+        """Fields of a column without padding."""
+        return [_text(cell) for cell in self.cells(column, rows)]
+
+
+def _text(cell: bytes) -> str:
+    return cell.decode("utf-8", errors="backslashreplace").strip(PADDING + "\r")
 
 
 def _regular(data: bytes, layout: Layout, cells: Cells) -> Piece | None:
@@ -218,8 +245,7 @@ def _has_oddities(data: bytes, layout: Layout) -> bool:
             return True
     if any(head.strip() and head.strip().encode() in data for head in layout.head_texts):
         return True
-    returns = data.count(b"\r")
-    return bool(returns) and returns != data.count(b"\r\n")
+    return b"\r" in data and data.count(b"\r") != data.count(b"\r\n")
 
 
 def _unquoted(data: bytes, quote: bytes, delimiter: bytes) -> bytes | None:
@@ -263,14 +289,10 @@ def _shape(data: bytes, delimiter: bytes, wanted: int) -> _Shape | None:
     if wanted == 1:
         if delimiter in data or _BLANK_LINE.search(data):
             return None  # a blank line would pass for an empty cell
-        return _Shape(data, begins, np.empty((len(ends), 0), dtype=np.int64), ends)
-    marks = np.flatnonzero(signs == ord(delimiter))
-    if len(marks) != len(ends) * (wanted - 1):
+        return _Shape(data, delimiter, begins, ends, wanted)
+    if (_delimiters(signs, ends, delimiter) != wanted - 1).any():
         return None
-    grid = marks.reshape(len(ends), wanted - 1)
-    if (grid[:, 0] < begins).any() or (grid[:, -1] > ends).any():
-        return None
-    return _Shape(data, begins, grid, ends)
+    return _Shape(data, delimiter, begins, ends, wanted)
 
 
 def _table(data: bytes, delimiter: bytes, layout: Layout) -> pl.DataFrame | None:
@@ -293,7 +315,7 @@ def _table(data: bytes, delimiter: bytes, layout: Layout) -> pl.DataFrame | None
 
 
 def _points_explained(data: bytes, frame: pl.DataFrame) -> bool:
-    points = data.count(b".")
+    points = data.count(b".") if b"." in data else 0
     for series in frame.iter_columns():
         if points and series.dtype == pl.String:
             points -= int(series.str.count_matches(".", literal=True).sum() or 0)
@@ -354,16 +376,19 @@ def _numbers(
     if markers and cells.numeric_markers:
         odd |= np.isin(values, list(cells.numeric_markers))
     rows = np.flatnonzero(odd).astype(np.int64)
-    texts = shape.texts(position, rows)
-    known: dict[str, tuple[float | None, str]] = {}
+    known: dict[bytes, tuple[str, float, str]] = {}  # words for "no reading" are few
+    texts: list[str] = []
     numbers: list[float] = []
     codes: list[str] = []
-    for text in texts:
-        read = known.get(text)
+    for cell in shape.cells(position, rows):
+        read = known.get(cell)
         if read is None:
-            read = known[text] = cells.value(text, markers=markers)
-        numbers.append(np.nan if read[0] is None else read[0])
-        codes.append(read[1])
+            text = _text(cell)
+            number, code = cells.value(text, markers=markers)
+            read = known[cell] = (text, np.nan if number is None else number, code)
+        texts.append(read[0])
+        numbers.append(read[1])
+        codes.append(read[2])
     values[rows] = numbers
     mended = pl.Series(got.name, values, nan_to_null=True)
     marked = [place for place, code in enumerate(codes) if code]
