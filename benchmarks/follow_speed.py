@@ -61,10 +61,14 @@ def rows_of(first: int, count: int, began: float, rate: float, channels: int) ->
     return "".join(made)
 
 
-def write(folder: Path, seconds: float, channels: int, rate: float) -> None:
-    """Be the recorder: what is due is written at once, cut anywhere, and flushed."""
-    began, done, total = time.time(), 0, int(seconds * rate)
-    change = int(NEXT_FILE_AT * total)
+def write(folder: Path, channels: int, rate: float) -> None:
+    """Be the recorder: what is due is written at once, cut anywhere, and flushed.
+
+    It goes on in a second file, and ends, when a file beside the folder says so; then it prints
+    how many rows it wrote.
+    """
+    began, done = time.time(), 0
+    next_file, end = folder.with_name("next"), folder.with_name("end")
     # Opened by number: the recorder goes on writing while the folder is out of others' reach.
     place = os.open(folder, os.O_RDONLY)
 
@@ -73,11 +77,12 @@ def write(folder: Path, seconds: float, channels: int, rate: float) -> None:
         os.write(made, head(channels).encode())
         return made
 
-    file = opened("first.csv")
-    while done < total:
-        due = min(int((time.time() - began) * rate) + 1, total)
-        if done < change:
-            due = min(due, change)
+    file, is_second = opened("first.csv"), False
+    while not end.exists():
+        if next_file.exists() and not is_second:
+            os.close(file)
+            file, is_second = opened("second.csv"), True
+        due = int((time.time() - began) * rate) + 1
         if due > done:
             text = rows_of(done, due - done, began, rate, channels).encode()
             half = len(text) * 2 // 3
@@ -85,12 +90,9 @@ def write(folder: Path, seconds: float, channels: int, rate: float) -> None:
             time.sleep(0.004)
             os.write(file, text[half:])
             done = due
-        if done == change and done < total:
-            os.close(file)
-            file = opened("second.csv")
-            change = total + 1
         time.sleep(0.5 / rate)
     os.close(file)
+    print(done)
 
 
 def made(folder: Path, channels: int) -> CampaignStore:
@@ -157,6 +159,39 @@ def shares(late: list[float]) -> dict[str, float | None]:
     return dict(zip(("late_median_s", "late_95_s", "late_most_s"), at, strict=True))
 
 
+def wait_for(watcher: Watcher, looks: int, *, until: float) -> None:
+    """Wait for a follower's looks and for an instant."""
+    given_up = time.time() + 120
+    while len(watcher.looks()) < looks or time.time() < until:
+        if watcher.process.poll() is not None or time.time() > max(given_up, until + 60):
+            raise SystemExit(f"the follower ended or stands still: {watcher.looks()[-1:]}")
+        time.sleep(0.2)
+
+
+def followed_through(base: Path, folder: Path, seconds: float) -> tuple[list[dict], float]:
+    """Follow through a kill, a folder out of reach and a second file: looks, and peak memory."""
+    began = time.time()
+    first = Watcher(base / "campaign", folder, base / "first.log")
+    wait_for(first, 2, until=began + KILLED_AT * seconds)
+    killed_peak = first.peak()
+    first.process.kill()
+    first.process.wait()
+    second = Watcher(base / "campaign", folder, base / "second.log")
+    wait_for(second, 3, until=began + AWAY_AT * seconds)
+    folder.rename(base / "away")
+    time.sleep(AWAY_S)
+    (base / "away").rename(folder)
+    wait_for(second, 4, until=began + NEXT_FILE_AT * seconds)
+    (base / "next").touch()
+    wait_for(second, len(second.looks()) + 3, until=began + seconds)
+    (base / "end").touch()
+    wait_for(second, len(second.looks()) + 3, until=0.0)
+    peak = max(killed_peak, second.peak())
+    second.process.send_signal(signal.SIGINT)
+    second.process.wait(120)
+    return second.looks(), peak
+
+
 def run(seconds: float, channels: int, rate: float) -> dict:
     """The whole experiment; what came out."""
     with tempfile.TemporaryDirectory() as room:
@@ -165,28 +200,18 @@ def run(seconds: float, channels: int, rate: float) -> dict:
         folder = base / "recorder"
         folder.mkdir()
         this = [sys.executable, str(Path(__file__).resolve()), "write", str(folder)]
-        recorder = subprocess.Popen([*this, str(seconds), str(channels), str(rate)])
-        began = time.time()
-        first = Watcher(base / "campaign", folder, base / "first.log")
-        time.sleep(max(KILLED_AT * seconds, 0))
-        killed_peak = first.peak()
-        first.process.kill()
-        first.process.wait()
-        second = Watcher(base / "campaign", folder, base / "second.log")
-        time.sleep(max(began + AWAY_AT * seconds - time.time(), 0))
-        folder.rename(base / "away")
-        time.sleep(AWAY_S)
-        (base / "away").rename(folder)
-        recorder.wait()
-        time.sleep(3.0)
-        peak = max(killed_peak, second.peak())
-        second.process.send_signal(signal.SIGINT)
-        second.process.wait(60)
-        looks = second.looks()
+        recorder = subprocess.Popen(
+            [*this, str(channels), str(rate)], stdout=subprocess.PIPE, text=True
+        )
+        try:
+            looks, peak = followed_through(base, folder, seconds)
+        finally:
+            (base / "end").touch()
+        told_rows, _ = recorder.communicate(timeout=60)
+        written = int(told_rows)
         late = lateness(looks, rate)
         ended = looks[-1]
         told = compared(store, ended["files"])
-        written = int(seconds * rate)
         followed = sum(file["rows"] for file in ended["files"])
         store.close()
     return {
@@ -227,7 +252,7 @@ def compared(store: CampaignStore, files: list[dict]) -> list[bool]:
 
 if __name__ == "__main__":
     if sys.argv[1:2] == ["write"]:
-        write(Path(sys.argv[2]), float(sys.argv[3]), int(sys.argv[4]), float(sys.argv[5]))
+        write(Path(sys.argv[2]), int(sys.argv[3]), float(sys.argv[4]))
     else:
         given = [float(text) for text in sys.argv[1:]] + [600.0, 200.0, 50.0][len(sys.argv) - 1 :]
         outcome = run(given[0], int(given[1]), given[2])

@@ -1,5 +1,6 @@
 """A test followed while its file is written: every row once, by the chain, told in time."""
 
+import os
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -322,6 +323,23 @@ def test_the_newest_file_of_a_folder_is_followed_and_the_one_before_ended(
     live = follower.look()
     assert live.file == "b.csv"
     assert [(Path(a.path).name, a.rows) for a in live.accounts] == [("a.csv", 35), ("b.csv", 25)]
+
+
+def test_two_files_that_came_between_two_looks_are_both_followed(followed, tmp_path) -> None:
+    folder = tmp_path / "recorder"
+    folder.mkdir()
+    add(folder / "old.csv", HEAD + ramp(10))
+    os.utime(folder / "old.csv", (1, 1))
+    add(folder / "a.csv", HEAD + ramp(30))
+    follower = follower_of(followed, folder)
+    assert follower.look().file == "a.csv"
+    for place, (name, first, last) in enumerate((("b.csv", 30, 50), ("c.csv", 50, 75))):
+        add(folder / name, HEAD + ramp(last, first=first))
+        os.utime(folder / name, (2e9 + place, 2e9 + place))
+    for _ in range(3):
+        live = follower.look()
+    rows = [(Path(a.path).name, a.rows) for a in live.accounts]
+    assert rows == [("a.csv", 30), ("b.csv", 20), ("c.csv", 25)]
 
 
 def test_a_connection_remade_meanwhile_is_taken_from_its_instant_on(followed) -> None:

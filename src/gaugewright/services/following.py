@@ -147,7 +147,8 @@ class Follower:
         self._is_quiet = False
         self._offset: float | None = None
         self._groups: tuple[Group, ...] | None = None
-        self._begin(self._newest())
+        self._passed_over: set[Path] = set()
+        self._begin(self._first())
 
     @property
     def book(self) -> Book:
@@ -181,8 +182,17 @@ class Follower:
         now = () if self._file is None or not self._file.rows else (self._file.account(),)
         return (*self._ended, *now)
 
-    def _newest(self) -> Path | None:
-        return newest(self.place) if self.place.is_dir() else self.place
+    def _first(self) -> Path | None:
+        """File to begin with: of a folder the newest; what is there already is passed over."""
+        if not self.place.is_dir():
+            return self.place
+        found = newest(self.place)
+        self._passed_over |= set(_files_in(self.place))
+        return found
+
+    def _next(self) -> Path | None:
+        """Of the files that came into a folder since, the one that was begun first."""
+        return next((p for p in _files_in(self.place) if p not in self._passed_over), None)
 
     def _begin(self, path: Path | None) -> None:
         self._file = None
@@ -194,12 +204,13 @@ class Follower:
         """Go on with the next file of a folder once the one before is read to its end."""
         if not self.place.is_dir():
             return
-        path = self._newest()
-        if path is None or (self._file is not None and path == self._file.growing.path):
+        if self._file is None or self._file.growing.path == self.place:
+            self._begin(self._first())
             return
-        if self._file is None:
-            self._begin(path)
+        path = self._next()
+        if path is None:
             return
+        self._passed_over.add(path)
         fresh = self._file.growing.look()
         while fresh.standing is Standing.GREW:
             self._took(self._file, fresh)
@@ -440,3 +451,12 @@ def _instrument_of(book: Book, profile: Entry[ReadingProfile]) -> Entry[Instrume
             "name the instrument that writes the file",
         )
     return book.entry(earlier.record.instrument, Instrument)
+
+
+def _files_in(folder: Path) -> list[Path]:
+    """Files of a folder in the order they were written last; none while it is out of reach."""
+    try:
+        found = [(path.stat().st_mtime_ns, path) for path in folder.iterdir() if path.is_file()]
+    except OSError:
+        return []
+    return [path for _, path in sorted(found)]
