@@ -323,13 +323,13 @@ def _left_in_plug(bench, rng):
 
 def _two_crushes(bench, rng):
     _crush("A", "B")(bench, rng)
-    bench.extra.append(("XA", "XC", _log(rng, 3.0, 200.0)))
+    bench.extra.append(("pin B", "pin C", _log(rng, 0.05, 1.0)))
 
 
 UNLISTED = {
     "all joints high": _all_joints,
     "resistor left in the plug": _left_in_plug,
-    "two crushes": _two_crushes,
+    "crushes at two places": _two_crushes,
 }
 
 

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import log_ndtr, ndtr
+from scipy.special import log_ndtr
 from scipy.stats import chi2
 
 from gaugewright.calc.diagnosis_causes import Allowances, Reading, ReadingError
@@ -25,7 +25,6 @@ __all__ = [
     "known_before",
     "log_none_of_these",
     "one_foretold",
-    "open_share",
 ]
 
 _ROOT3 = float(np.sqrt(3.0))
@@ -231,7 +230,7 @@ class _Law:
         self.middle = cloud.middle[:, self.columns] + slopes @ known.mean
         names = [one.what for one in readings]
         self.covariance = (
-            np.einsum("mkd,mld->mkl", self.cells, self.cells) / 12
+            self.cells @ np.swapaxes(self.cells, 1, 2) / 12
             + slopes @ known.covariance @ np.swapaxes(slopes, 1, 2)
             + _meter_covariance(readings)
             + np.diag(floating_variance(cloud.cause, names))
@@ -328,26 +327,6 @@ def log_none_of_these(readings: Sequence[Reading]) -> float:
             share = 1 / 1.2 if not one.bound else 0.3
         total += float(np.log(share))
     return total
-
-
-def open_share(middle: FloatArray, sigma: FloatArray, highest: float) -> FloatArray:
-    """Probability that a reading lies beyond the end of a meter.
-
-    Parameters
-    ----------
-    middle : array
-        What is foretold [1].
-    sigma : array
-        Its standard deviation [1].
-    highest : float
-        End of the range, in the same measure [1].
-
-    Returns
-    -------
-    share : array
-        Between 0 and 1 [1].
-    """
-    return np.asarray(ndtr((middle - highest) / sigma))
 
 
 def one_foretold(

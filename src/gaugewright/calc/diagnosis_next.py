@@ -4,13 +4,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import ndtr
 from scipy.stats import norm
 
 from gaugewright.calc.diagnosis import Diagnosis, Finder, sign_share
 from gaugewright.calc.diagnosis_causes import NONE_OF_THESE, Effort, Reading, ReadingError
 from gaugewright.calc.diagnosis_circuit import LOGARITHMIC
 from gaugewright.calc.diagnosis_cloud import NAMES
-from gaugewright.calc.diagnosis_fit import log_none_of_these, one_foretold, open_share
+from gaugewright.calc.diagnosis_fit import log_none_of_these, one_foretold
 from gaugewright.quantities import FloatArray
 
 __all__ = ["NextStep", "next_steps"]
@@ -122,7 +123,12 @@ def _bits_of_reading(
         best = np.argsort(-fit.weights)[:_MOST_CELLS]
         share = fit.weights[best] / fit.weights[best].sum()
         laws.append(
-            (share, middle[best], sigma[best], open_share(middle[best], sigma[best], highest))
+            (
+                share,
+                middle[best],
+                sigma[best],
+                np.asarray(ndtr((middle[best] - highest) / sigma[best])),
+            )
         )
     weights = np.array([one.weight for one in diagnosis.ranked[:_MOST_CAUSES]])
     tried, chance = _outcomes(laws, weights, highest)
