@@ -125,6 +125,10 @@ QUANTITIES: dict[str, Quantity] = {
     # statistics
     "standard_uncertainty": Quantity("1", "standard uncertainty, in the unit of its value", "u"),
     "degrees_of_freedom": Quantity("1", "degrees of freedom", "ν_eff"),
+    "survivors": Quantity("1", "how many of those exposed came through", "x"),
+    "exposed": Quantity("1", "how many could have been lost", "n"),
+    "survival": Quantity("1", "probability of coming through", "S"),
+    "exit_times": Quantity("s", "when each was lost, or last seen sound", "t"),
     "coverage": Quantity("1", "coverage probability", "p"),
     "value": Quantity("1", "any quantity, in its own unit", ""),
     "expanded_uncertainty": Quantity("1", "half the 95 % interval, in its value's unit", ""),

@@ -71,3 +71,10 @@ def test_zeros_are_printed_and_a_second_one_of_a_kind_is_refused(
     assert "take that one back first" in told["missed"]["L1-M-T"]
     assert main(["zeros", beams, "--take", "warm", *stretch, *source]) == 2
     assert "one of bare bar" in capsys.readouterr().err
+
+
+def test_survival_is_printed(demo_campaign: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["survival", str(demo_campaign)]) == 0
+    told = capsys.readouterr().out
+    assert "after pour" in told
+    assert "L3-R6-S: lost between two gates" in told

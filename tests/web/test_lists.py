@@ -128,3 +128,11 @@ def test_zeros_are_explained_and_taken_by_form(at_work: TestClient) -> None:
     assert 'id="begins-wrong"' in refused.text
     taken = at_work.post("/c/demo/zeros", data=typed)
     assert "zeros taken;" in words(taken.text)
+
+
+def test_survival_has_its_life_table(reader: TestClient) -> None:
+    page = reader.get("/c/demo/survival")
+    assert "30 gauges came to the first gate" in words(page.text)
+    gates = table(reader, "/c/demo/survival?numbers=gates")
+    assert [row[0] for row in gates[1:3]] == ["bonded", "wired"]
+    assert "L2-M-U" in words(page.text)

@@ -1,4 +1,4 @@
-"""Commands that print what records say: plan, bench, wiring, zeros."""
+"""Commands that print what records say: plan, bench, wiring, zeros, survival."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -51,6 +51,14 @@ ZEROS = teaching(
     --to "2026-10-13 09:04" --recording "zero before test, Recorder A\"""",
     after="gaugewright reduce beams-2026",
 )
+SURVIVAL = teaching(
+    does="""Show how many gauges came through each gate, with exact binomial intervals; what the
+    lost share: bundle, bar, pack, batch; and survival through the test by the moments of loss,
+    where these are exact. Nothing is written.""",
+    when="after a gate, and when the next campaign decides how many gauges it needs.",
+    example="gaugewright survival beams-2026",
+    after="gaugewright plan beams-2027",
+)
 
 ListName = Annotated[
     str, typer.Option("--list", metavar="NAME", help="One list alone; all when left out.")
@@ -67,6 +75,7 @@ def add_to(app: typer.Typer) -> None:
     app.command("bench", help=BENCH)(bench)
     app.command("wiring", help=WIRING)(wiring)
     app.command("zeros", help=ZEROS)(zeros)
+    app.command("survival", help=SURVIVAL)(survival)
 
 
 def plan(
@@ -164,6 +173,19 @@ def _take(context: typer.Context, folder: Path, typed: dict[str, str], as_json: 
         "missed": {book.label(uid): why for uid, why in found.missed},
     }
     result(as_json, plain, zero_typed.taken_words(book, found))
+
+
+def survival(
+    context: typer.Context,
+    folder: CampaignFolder,
+    only: ListName = "",
+    csv: CsvFile = None,
+    as_json: AsJson = False,
+) -> None:
+    """Show how many gauges came through."""
+    from gaugewright.services.survival_lists import survival_lists
+
+    printed(context, folder, survival_lists, only=only, csv=csv, as_json=as_json)
 
 
 def printed(

@@ -267,7 +267,7 @@ def _taken(page: Page, connection: Entry[Connection]) -> Listing:
             Column("resistor", "shunt_resistance"),
             Column("between"),
             Column("step", quantity),
-            Column("verdict"),
+            Column("told"),
         ),
         tuple(rows),
         "No step of a calibration resistor is on record for this connection.",

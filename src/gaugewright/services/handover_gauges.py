@@ -15,7 +15,15 @@ from gaugewright.report.document import FindingRow, GateRow, Gates, GaugeRow, Re
 from gaugewright.services.handover_page import UNUSABLE, Page
 from gaugewright.services.series import EPOCH, recording_time
 
-__all__ = ["cautions", "finding_row", "finding_rows", "gate_table", "gauge_rows", "register_rows"]
+__all__ = [
+    "began",
+    "cautions",
+    "finding_row",
+    "finding_rows",
+    "gate_table",
+    "gauge_rows",
+    "register_rows",
+]
 
 _VERDICTS = {
     Verdict.PASS: "pass",
@@ -103,14 +111,14 @@ def register_rows(page: Page) -> tuple[RegisterRow, ...]:
             RegisterRow(
                 gauge.record.label,
                 state.value,
-                page.moment(min(_began(page, entry) for entry in grave)),
+                page.moment(min(began(page, entry) for entry in grave)),
                 "; ".join(entry.record.sentence for entry in grave),
             )
         )
     return tuple(rows)
 
 
-def _began(page: Page, finding: Entry[Finding]) -> datetime:
+def began(page: Page, finding: Entry[Finding]) -> datetime:
     """When what a finding tells of began; when it was found, where nothing says more."""
     record = finding.record
     if record.code == GATE_FAILED and (failed := _first_failed(page, record.subject)):

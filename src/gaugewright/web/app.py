@@ -30,6 +30,7 @@ PAGES = (
     "bench",
     "wiring",
     "zeros",
+    "survival",
     "gates",
     "gate",
     "events",

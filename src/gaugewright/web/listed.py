@@ -19,15 +19,22 @@ from gaugewright.web.gauge_tables import NumberTable, Row
 
 __all__ = ["ListPage", "Listed", "MapShown", "csv_of", "listed"]
 
+WORDS = "told"
+
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """A table with the address of its CSV; a long one is folded away."""
+    """A table with the address of its CSV; a long one is folded away.
+
+    ``told`` is what stands below each row over its whole width: the column "told".
+    """
 
     table: NumberTable
     csv_url: str
     is_long: bool
     count: str
+    told: tuple[str, ...]
+    columns: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,14 +69,13 @@ def listed(
     is_long: bool = False,
 ) -> Listed:
     """A list as a page shows it; ``link`` gives the address of what a row is named after."""
+    last = listing.columns[-1].head == WORDS
+    places = range(1, len(listing.columns) - last)
     rows = tuple(
         Row(
             _name(row[0]),
             link(_name(row[0])) if link is not None else "",
-            tuple(
-                _cell(cell, column.quantity, room.units)
-                for cell, column in zip(row[1:], listing.columns[1:], strict=True)
-            ),
+            tuple(_cell(row[n], listing.columns[n].quantity, room.units) for n in places),
         )
         for row in listing.rows
     )
@@ -77,13 +83,14 @@ def listed(
         listing.key,
         listing.title,
         _capital(listing.columns[0].head),
-        tuple(_head(listing, n, room.units) for n in range(1, len(listing.columns))),
+        tuple(_head(listing, n, room.units) for n in places),
         rows,
         listing.empty,
         listing.about,
     )
     count = f"{len(rows)} line{'s' if len(rows) != 1 else ''}"
-    return Listed(table, f"{url}?numbers={listing.key}", is_long, count)
+    told = tuple(_name(row[-1]) for row in listing.rows) if last else ()
+    return Listed(table, f"{url}?numbers={listing.key}", is_long, count, told, len(places) + 1)
 
 
 def csv_of(room: rooms.Room, lists: Sequence[Listing], key: str) -> Response:
