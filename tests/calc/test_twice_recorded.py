@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
+from scipy import odr
 from scipy.stats import t as student
 
-from gaugewright.calc.twice_recorded import agreement, line_both_doubtful
+from gaugewright.calc.twice_recorded import agreement, line_both_doubtful, means_around
 from gaugewright.errors import Faults, InputError
 
 MOVES = 100 * np.sin(np.linspace(0, 20, 4000)) + np.linspace(0, 50, 4000)
@@ -52,3 +53,23 @@ def test_what_cannot_be_compared_is_refused():
         agreement(MOVES, MOVES[1:], noise_first=-1, noise_second=1)
     with pytest.raises(InputError, match="not both 0"):
         line_both_doubtful([0, 1, 2], [0, 1, 2], [0, 1, 1], [0, 1, 1])
+
+
+def test_a_general_library_finds_the_same_line_through_points_doubtful_both_ways():
+    rng = np.random.default_rng(3)
+    x = np.linspace(0, 10, 25)
+    of_x, of_y = rng.uniform(0.1, 0.4, 25), rng.uniform(0.2, 1.0, 25)
+    along, up = x + rng.normal(0, of_x), 3 - 2 * x + rng.normal(0, of_y)
+    data = odr.RealData(along, up, of_x, of_y)
+    found = odr.ODR(data, odr.polynomial(1), beta0=[1.0, -1.0]).run()
+    line = line_both_doubtful(along, up, of_x, of_y)
+    assert [line.zero, line.gain] == pytest.approx(found.beta, rel=1e-6)
+
+
+def test_means_over_a_stretch_are_integrals_of_the_lines_between_samples():
+    time = np.sort(np.random.default_rng(4).uniform(0, 10, 200))
+    values = np.sin(time)
+    fine = np.linspace(3.1, 3.9, 80_001)
+    expected = np.trapezoid(np.interp(fine, time, values), fine) / 0.8
+    assert means_around(time, values, [3.5], period=0.8)[0] == pytest.approx(expected, rel=1e-7)
+    assert np.isnan(means_around(time, values, [time[0], time[-1]], period=0.8)).all()

@@ -225,6 +225,11 @@ def means_around(
     array shaped like ``instants``
         NaN where the stretch leaves the record [1].
 
+    Raises
+    ------
+    InputError
+        If sizes differ, a number is missing, time doesn't rise, or the period isn't positive.
+
     Examples
     --------
     >>> means_around([0, 1, 2, 3], [0, 2, 4, 6], [1.25, 2.9], period=1.0).tolist()
@@ -232,6 +237,14 @@ def means_around(
     """
     when, read = np.asarray(time, dtype=np.float64), np.asarray(values, dtype=np.float64)
     at = np.asarray(instants, dtype=np.float64)
+    with Together("means") as given:
+        given.positive("period", period)
+        enough = when.ndim == 1 and when.size > 1 and read.shape == when.shape
+        sizes = "two or more, as many of both"
+        given.holds("time and values", (when.shape, read.shape), sizes, if_=enough)
+        given.finite("time", when)
+        given.finite("values", read)
+        given.holds("order of time", "falling", "rising", if_=bool(np.all(np.diff(when) >= 0)))
     whole = np.concatenate([[0.0], np.cumsum(np.diff(when) * (read[1:] + read[:-1]) / 2)])
 
     def until(moment: FloatArray) -> FloatArray:
