@@ -46,7 +46,7 @@ _CORRECTIONS = {
     "initial strain": "strain before the zero",
 }
 # What a parameter is called where its own name says nothing to a reader.
-_NAMES = {"law_error": "share of the other law of large strain, 0 to 1"}
+_NAMES = {"law_error": "share of the other large-strain law (0 to 1)"}
 _POLYNOMIAL = "c0 ... c4"
 
 
