@@ -70,6 +70,6 @@ def _lead(name: str, start: float, end: float, words: str, *, is_bad: bool) -> l
         Text("tx-bold", 412, end + 5, name),
     ]
     if words:
-        kind = "tx-next" if is_bad else "tx"
+        kind = "tx-bold" if is_bad else "tx"
         shapes.append(Text(kind, 312, end - 6, words, "mid", halo=True))
     return shapes

@@ -132,8 +132,20 @@ def _change(
     difference = uncertain_reading(now, meters[1]) - uncertain_reading(before, meters[0])
     warmth, note = _by_temperature(book, setup, field, before, now)
     left = difference - (warmth or 0.0)
-    strain = strain_of_change(left.value, *_card(setup)).item()
-    return Change(field, gate, before.measured, *texts, warmth, left, strain, note)
+    strained, more = _as_strain(setup, field, left)
+    told = "; ".join(part for part in (note, more) if part)
+    return Change(field, gate, before.measured, *texts, warmth, left, strained, told)
+
+
+def _as_strain(setup: Setup, field: GateField, left: Uncertain) -> tuple[float | None, str]:
+    """Strain that a change would be taken for, and on which condition [1]."""
+    as_grid = strain_of_change(left.value, *_card(setup)).item()
+    if field.grids:
+        return as_grid, ""
+    if field.what != "B-C":
+        return None, ""
+    # Of the wires of one tab only B lies in the bridge, in the arm beside the gauge's.
+    return -as_grid, "if lead B alone changed"
 
 
 def _with_unit(reading: GateReading, meter: Meter) -> str:
