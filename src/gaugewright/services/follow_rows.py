@@ -97,7 +97,7 @@ class Rows:
             at = time + wire.shift
             inside = (at >= wire.begins) & (at < wire.ends)
             if inside.any():
-                self._one(wire, raw, at, inside, (reading, value), shared)
+                self._one(wire, raw, (at, inside), (reading, value), shared)
         marks = [
             (self._columns.place[m.column], m)
             for m in block.marks
@@ -121,14 +121,14 @@ class Rows:
         self,
         wire: Wire,
         raw: FloatArray,
-        at: FloatArray,
-        inside: npt.NDArray[np.bool_],
+        when: tuple[FloatArray, npt.NDArray[np.bool_]],
         made: tuple[FloatArray, FloatArray],
         shared: frozenset[Uid],
     ) -> None:
+        """Fill in one wire's readings and values at the rows it was connected."""
         if self._sides is None:
             return
-        reading, value = made
+        (at, inside), (reading, value) = when, made
         own = wire.reading(raw[inside, wire.place])
         reading[inside, wire.place] = own
         if wire.built is not None:

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -90,39 +90,30 @@ class Tiles:
             if state is not State.LOST and wire.built is not None
         ]
         why = self._why(group, live, losses)
-        parts = [self._now(rows, wire) for wire in live]
-        known = [
-            (wire, strain) for wire, strain in zip(live, parts, strict=True) if strain is not None
-        ]
-        order = list(State)
-        state = max(states, key=order.index)
-        labels = tuple(wire.gauges[0].record.label for wire in group.wires)
+        known = [(wire, now) for wire in live if (now := self._now(rows, wire)) is not None]
+        empty = _empty(group, max(states, key=list(State).index), why)
         if not known:
-            return Tile(
-                group.label, labels, group.station, state, None, None, None, None, None, None,
-                Yield.NONE, None, None, why or "nothing was read of it yet",
-            )  # fmt: skip
-        strain = float(np.mean([value for _, value in known]))
-        bending = (known[0][1] - known[1][1]) / 2 if len(known) == 2 else None
+            return replace(empty, why=why or "nothing was read of it yet")
+        return self._filled(rows, empty, known, load)
+
+    def _filled(self, rows: Rows, tile: Tile, known: list[tuple[Wire, float]], load: float) -> Tile:
+        """A tile with the numbers of the gauges that are read."""
         wires = [wire for wire, _ in known]
         predicted, doubt_predicted, no_prediction = self._predicted(rows, wires, load)
         watch, share = self._stands(rows, known)
         trend, trend_error = _trend(rows, wires)
-        return Tile(
-            group.label,
-            labels,
-            group.station,
-            state,
-            strain,
-            self._doubt(rows, wires),
-            bending,
-            predicted,
-            doubt_predicted,
-            share,
-            watch,
-            trend,
-            trend_error,
-            "; ".join(words for words in (why, no_prediction) if words),
+        return replace(
+            tile,
+            strain=float(np.mean([value for _, value in known])),
+            doubt=self._doubt(rows, wires),
+            bending=(known[0][1] - known[1][1]) / 2 if len(known) == 2 else None,
+            predicted=predicted,
+            predicted_doubt=doubt_predicted,
+            share=share,
+            watch=watch,
+            trend=trend,
+            trend_error=trend_error,
+            why="; ".join(words for words in (tile.why, no_prediction) if words),
         )
 
     def _state(self, rows: Rows, wire: Wire, losses: Mapping[int, Loss]) -> State:
@@ -224,6 +215,27 @@ class Tiles:
         # Opposites share nearly all of what a prediction is doubtful by: the doubts aren't thinned.
         doubt = float(np.mean([pair[1] for pair in known]))
         return float(np.mean([pair[0] for pair in known])), doubt, ""
+
+
+def _empty(group: Group, state: State, why: str) -> Tile:
+    """A tile without numbers."""
+    labels = tuple(wire.gauges[0].record.label for wire in group.wires)
+    return Tile(
+        label=group.label,
+        gauges=labels,
+        station=group.station,
+        state=state,
+        strain=None,
+        doubt=None,
+        bending=None,
+        predicted=None,
+        predicted_doubt=None,
+        share=None,
+        watch=Yield.NONE,
+        trend=None,
+        trend_error=None,
+        why=why,
+    )
 
 
 def _trend(rows: Rows, wires: list[Wire]) -> tuple[float | None, float | None]:
