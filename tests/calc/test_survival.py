@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import stats
 
 from gaugewright.calc.survival import proportion_interval, survival_curve
 from gaugewright.errors import Faults, InputError
@@ -38,6 +39,19 @@ def test_nothing_lost_leaves_survival_whole_and_its_interval_open() -> None:
     found = survival_curve([5.0, 5.0, 7.0], [False, False, False])
     assert found.survival.tolist() == [1.0, 1.0]
     assert np.isnan(found.low).all()
+
+
+@pytest.mark.filterwarnings("ignore:The confidence interval is undefined")
+def test_a_general_library_finds_the_same_interval() -> None:
+    times = [1.0, 1.0, 4.0, 5.0, 6.0, 9.0, 9.0, 22.0]
+    lost = [True, True, True, True, False, True, False, True]
+    found = survival_curve(times, lost, 0.9)
+    sample = stats.CensoredData.right_censored(times, [not one for one in lost])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        wanted = stats.ecdf(sample).sf.confidence_interval(0.9, method="log-log")
+    inside = slice(0, -1)  # nothing is left after the last one
+    assert found.low[inside] == pytest.approx(wanted.low.probabilities[inside], abs=1e-12)
+    assert found.high[inside] == pytest.approx(wanted.high.probabilities[inside], abs=1e-12)
 
 
 def test_without_censoring_it_is_the_share_left() -> None:

@@ -1,9 +1,10 @@
 """How many come through: exact intervals of a proportion, and survival over exact times."""
 
-import warnings
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 from numpy.typing import ArrayLike
 from scipy import special
 
@@ -84,13 +85,13 @@ def proportion_interval(
 
 
 def survival_curve(
-    exit_times: ArrayLike, was_lost: ArrayLike, coverage: float = 0.95
+    exit_times: ArrayLike, was_lost: Sequence[bool] | npt.NDArray[np.bool_], coverage: float = 0.95
 ) -> SurvivalCurve:
     """Product-limit estimate of survival, for losses whose times are exact.
 
     Kaplan and Meier, J. Am. Statist. Assoc. 53 (1958) 457, as ``scipy.stats.ecdf`` has it; the
-    interval is Greenwood's on the log(-log) scale, which keeps it between 0 and 1. What was
-    last seen sound at the moment of a loss counts as exposed to it.
+    interval is Greenwood's on the log(-log) scale (from memory), which keeps it between 0 and
+    1. What was last seen sound at the moment of a loss counts as exposed to it.
 
     Parameters
     ----------
@@ -125,13 +126,13 @@ def survival_curve(
     if not (np.isfinite(times) & (times >= 0)).all():
         raise InputError("exit_times", exit_times, "finite and not negative")
     found = stats.ecdf(stats.CensoredData.right_censored(times, ~lost)).sf
-    with np.errstate(divide="ignore", invalid="ignore"), warnings.catch_warnings():
-        # Where nothing was lost yet the interval isn't defined: it is NaN, as promised.
-        warnings.filterwarnings("ignore", message="The confidence interval is undefined")
-        between = found.confidence_interval(coverage, method="log-log")
-    return SurvivalCurve(
-        np.asarray(found.quantiles),
-        np.asarray(found.probabilities),
-        np.asarray(between.low.probabilities),
-        np.asarray(between.high.probabilities),
-    )
+    exits = np.asarray(found.quantiles, dtype=np.float64)
+    survival = np.asarray(found.probabilities, dtype=np.float64)
+    deaths = np.array([np.count_nonzero(lost & (times == at)) for at in exits])
+    there = np.array([np.count_nonzero(times >= at) for at in exits])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        spread = np.sqrt(np.cumsum(deaths / (there * (there - deaths)))) / np.log(survival)
+        power = np.exp(float(special.ndtri((1 + coverage) / 2)) * spread)
+        ends = np.stack([survival ** (1 / power), survival**power])
+    ends[:, (survival == 0) | (survival == 1)] = np.nan
+    return SurvivalCurve(exits, survival, ends.min(axis=0), ends.max(axis=0))

@@ -35,24 +35,6 @@ def wiring_lists(book: Book, zone: ZoneInfo, system: System) -> tuple[Listing, .
 
 def _channels(book: Book, zone: ZoneInfo, system: System) -> Listing:
     """One row a channel: what is on it now, or what was on it last."""
-    rows: list[tuple[Cell, ...]] = []
-    for channel in _ordered(book):
-        found = [c for c in book.of(Connection) if c.record.channel == channel.uid]
-        found.sort(key=lambda entry: entry.record.begins)
-        last = found[-1] if found else None
-        rows.append(
-            (
-                channel.record.label,
-                book.label(channel.record.instrument),
-                channel.record.number,
-                "nothing yet" if last is None else book.label(last.record.subject),
-                "" if last is None else subject_words(book, last),
-                "" if last is None else _moment(last.record.begins, zone),
-                "" if last is None else _end(last.record.ends, zone),
-                "" if last is None else last.record.plug,
-                _setting_of(book, channel, last, system),
-            )
-        )
     return Listing(
         "channels",
         "Channels",
@@ -67,9 +49,30 @@ def _channels(book: Book, zone: ZoneInfo, system: System) -> Listing:
             Column("plug"),
             Column("set to"),
         ),
-        tuple(rows),
+        tuple(_channel_row(book, channel, zone, system) for channel in _ordered(book)),
         "Channels will stand here, each with what is read through it.",
         "The connection that stands now, or the last one. Each channel has its own sheet.",
+    )
+
+
+def _channel_row(
+    book: Book, channel: Entry[Channel], zone: ZoneInfo, system: System
+) -> tuple[Cell, ...]:
+    found = [c for c in book.of(Connection) if c.record.channel == channel.uid]
+    last = max(found, key=lambda entry: entry.record.begins, default=None)
+    record = channel.record
+    start = (record.label, book.label(record.instrument), record.number)
+    setting = _setting_of(book, channel, last, system)
+    if last is None:
+        return (*start, "nothing yet", "", "", "", "", setting)
+    return (
+        *start,
+        book.label(last.record.subject),
+        subject_words(book, last),
+        _moment(last.record.begins, zone),
+        _end(last.record.ends, zone),
+        last.record.plug,
+        setting,
     )
 
 
@@ -127,27 +130,6 @@ def subject_words(book: Book, connection: Entry[Connection]) -> str:
 
 
 def _circuits(book: Book) -> Listing:
-    rows: list[tuple[Cell, ...]] = []
-    for entry in book.of(BridgeCircuit):
-        record = entry.record
-        lead = book.entry(record.lead, Lead).record
-        gauges = [arm.gauge for arm in record.arms if arm.gauge is not None]
-        pack = book.pack_of(book.entry(gauges[0], Gauge)).record
-        rows.append(
-            (
-                record.label,
-                record.topology.value,
-                ", ".join(book.label(uid) for uid in gauges),
-                pack.gauge_resistance,
-                lead.label,
-                lead.wires,
-                lead.length,
-                lead.resistance,
-                lead.bundle,
-                ", ".join(lead.colours) or "not entered",
-                book.label(record.dummy) if record.dummy is not None else "",
-            )
-        )
     return Listing(
         "circuits",
         "Circuits and leads",
@@ -164,9 +146,27 @@ def _circuits(book: Book) -> Listing:
             Column("colours A, B, C …"),
             Column("compensated by"),
         ),
-        tuple(rows),
+        tuple(_circuit_row(book, entry.record) for entry in book.of(BridgeCircuit)),
         "Circuits will stand here: gauges, fixed arms and the lead they share.",
         "Colours are those the laboratory entered for its own cable; none is assumed.",
+    )
+
+
+def _circuit_row(book: Book, record: BridgeCircuit) -> tuple[Cell, ...]:
+    lead = book.entry(record.lead, Lead).record
+    gauges = [arm.gauge for arm in record.arms if arm.gauge is not None]
+    return (
+        record.label,
+        record.topology.value,
+        ", ".join(book.label(uid) for uid in gauges),
+        book.pack_of(book.entry(gauges[0], Gauge)).record.gauge_resistance,
+        lead.label,
+        lead.wires,
+        lead.length,
+        lead.resistance,
+        lead.bundle,
+        ", ".join(lead.colours) or "not entered",
+        book.label(record.dummy) if record.dummy is not None else "",
     )
 
 

@@ -19,14 +19,15 @@ from gaugewright.web.gauge_tables import NumberTable, Row
 
 __all__ = ["ListPage", "Listed", "MapShown", "csv_of", "listed"]
 
-WORDS = "told"
+# A last column of one of these heads is too long for a column: it stands below its row.
+BELOW = ("told", "set to")
 
 
 @dataclass(frozen=True, slots=True)
 class Listed:
     """A table with the address of its CSV; a long one is folded away.
 
-    ``told`` is what stands below each row over its whole width: the column "told".
+    ``told`` is what stands below each row over its whole width: a last column of ``BELOW``.
     """
 
     table: NumberTable
@@ -69,7 +70,7 @@ def listed(
     is_long: bool = False,
 ) -> Listed:
     """A list as a page shows it; ``link`` gives the address of what a row is named after."""
-    last = listing.columns[-1].head == WORDS
+    last = listing.columns[-1].head in BELOW
     places = range(1, len(listing.columns) - last)
     rows = tuple(
         Row(

@@ -29,7 +29,7 @@ def show(request: Request, numbers: str | None = None) -> Response:
         title="Bench",
         lead=_lead(room),
         margin="Who did what to which gauge, when, and with which batch.",
-        links=(),
+        links=(("Survival", room.url("survival")),),
         map=None,
         lists=tuple(
             listed(
