@@ -360,6 +360,7 @@ EXAMPLES: dict[str, dict[str, object]] = {
     "twice_recorded.agreement": {
         "channel_readings": CLOCK, "other_readings": CLOCK * 1.01 + NOISE,
     },
+    "twice_recorded.means_around": {"time": CLOCK, "values": NOISE, "instants": CLOCK},
     "twice_recorded.line_both_doubtful": {
         "x": CLOCK, "y": CLOCK * 1.01 + NOISE, "doubts_x": 1e-6, "doubts_y": 1e-6,
     },
@@ -378,6 +379,7 @@ EXAMPLES: dict[str, dict[str, object]] = {
     "first_loading.line_between": {
         "load": ROW * 1e8, "strain": ROW, "low": 1e-4, "high": 6e-4,
     },
+    "first_loading.plateau": {"load": ROW * 1e8, "strain": ROW, "begin": 1e-4, "rise": 1e-4},
     "first_loading.softening": {
         "load": ROW * 1e8, "strain": ROW, "share": 0.3, "piece": 1e-4, "persist": 5,
         "line": first_loading.line_between(ROW * 1e8, ROW, 1e-4, 6e-4),

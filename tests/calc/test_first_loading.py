@@ -154,3 +154,30 @@ def test_a_line_without_samples_is_refused() -> None:
         first_loading.line_between([0.0, 1.0], [0.0, 1.0], 5.0, 6.0)
     with pytest.raises(InputError, match="rise with load"):
         first_loading.line_between(np.arange(20.0), -np.arange(20.0), -15.0, 0.0)
+
+
+def test_a_plateau_begins_where_strain_runs_on_at_one_load() -> None:
+    # 200 GPa and 100 mm² up to 50 kN at 2500 µε; 8000 µε on at 50 kN; then both rise again.
+    load = np.concatenate(
+        [np.linspace(0, 50e3, 251), np.full(80, 50e3), np.linspace(50e3, 55e3, 80)]
+    )
+    strain = np.concatenate(
+        [
+            np.linspace(0, 2500e-6, 251),
+            np.linspace(2600e-6, 10500e-6, 80),
+            np.linspace(0.0106, 0.03, 80),
+        ]
+    )
+    begin, end = first_loading.plateau(load, strain, 2000e-6, 4000e-6)
+    # Up to 1 % before: from there on the load may rise by as much.
+    assert 49.4e3 <= load[begin] <= 50e3
+    assert strain[end] - strain[begin] >= 4000e-6
+    assert load[end] <= 1.01 * load[begin]
+
+
+def test_hardening_from_yield_on_and_a_spike_are_no_plateau() -> None:
+    load = np.linspace(0, 60e3, 600)
+    strain = np.where(load < 50e3, load / 20e6, 2500e-6 + (load - 50e3) / 1e6)
+    assert first_loading.plateau(load, strain, 2000e-6, 4000e-6) is None
+    strain[300:303] += 0.01
+    assert first_loading.plateau(load, strain, 1000e-6, 4000e-6) is None

@@ -22,6 +22,7 @@ __all__ = [
     "first_loading",
     "jump",
     "line_between",
+    "plateau",
     "softening",
 ]
 
@@ -264,6 +265,58 @@ def softening(
     total = np.concatenate(([0], np.cumsum(soft)))
     full = np.flatnonzero(total[persist:] - total[:-persist] == persist)
     return int(rows[edges[full[0]]]) if full.size else None
+
+
+def plateau(
+    load: ArrayLike,
+    strain: ArrayLike,
+    begin: float,
+    rise: float,
+    *,
+    share: float = 0.01,
+    persist: int = 5,
+) -> tuple[int, int] | None:
+    """First stretch in which strain runs on while the load stays: a plateau's front passing.
+
+    Parameters
+    ----------
+    load : array, shape (n_samples,)
+        NaN outside the first loading [N].
+    strain : array, shape (n_samples,)
+        At the same instants [1].
+    begin : float
+        Strain from which on a plateau may begin [1].
+    rise : float
+        By which strain grows in it (choice of this project, no source) [1].
+    share : float
+        Of its value by which the load may have risen meanwhile [1].
+    persist : int
+        Samples in a row that must lie so far on: a spike is none [1].
+
+    Returns
+    -------
+    tuple of int or None
+        First and last sample of the stretch; None where there is none [1].
+    """
+    with allowed.Together("plateau") as given:
+        given.positive("begin", begin)
+        given.positive("rise", rise)
+        given.positive("share", share)
+    p, e = _pairs(load, strain)
+    rows = np.flatnonzero(np.isfinite(p) & np.isfinite(e))
+    if rows.size <= persist:
+        return None
+    # What so many samples in a row have reached; a spike hasn't.
+    held = np.lib.stride_tricks.sliding_window_view(e[rows], persist).min(axis=1)
+    reached, carried = np.maximum.accumulate(held), np.maximum.accumulate(p[rows])
+    started = np.flatnonzero(held >= begin)
+    ends = np.searchsorted(reached, held[started] + rise)
+    inside = ends < reached.size
+    started, ends = started[inside], ends[inside]
+    flat = np.flatnonzero(carried[ends] - carried[started] <= share * np.abs(carried[started]))
+    if not flat.size:
+        return None
+    return int(rows[started[flat[0]]]), int(rows[ends[flat[0]]])
 
 
 def bend(

@@ -43,6 +43,7 @@ class Declared:
     residual: float = 200e-6
     step: float = 20e-6
     steeper: float = 1.5
+    plateau_rise: float = 0.004
 
 
 DECLARED = Declared()
@@ -266,6 +267,35 @@ def _yields(
     else:
         yield _departed(record, first, line, declared.first_sign, first_sign)
         yield _softened(record, first, line, declared.stiffness_share, softer)
+    yield _plateau(record, first, threshold, declared.plateau_rise)
+
+
+def _plateau(record: GaugeRecord, first: FloatArray, limit: float, rise: float) -> Event:
+    criterion = (
+        f"strain runs on by {rise * 1e6:.0f} µε from near f_y/E while the load rises by less than "
+        "1 %: the front of a yield plateau passes the gauge"
+    )
+    found = first_loading.plateau(first, record.strain, 0.8 * limit, rise)
+    if found is None:
+        return _unseen(YIELD, "plateau", criterion, "strain never ran on at one load")
+    begin, end = found
+    rows = np.arange(max(begin - _BESIDE + 1, 0), begin + 1)
+    moved = max(float(record.load[end] - record.load[begin]), 0.0)
+    # Anywhere while strain ran on, the front may have passed.
+    between = Uncertain.noisy(moved / 2, moved / math.sqrt(12))
+    return Event(
+        YIELD,
+        "plateau",
+        criterion,
+        record.mean_load(rows) + between,
+        record.mean(rows),
+        float(record.time[begin]),
+        begin,
+        f"{(record.strain[end] - record.strain[begin]) * 1e6:.0f} µε while the load rose by "
+        f"{moved / 1e3:.2f} kN",
+        "local: the bar yields on the average before or after; a gauge that loses its grip runs "
+        "the other way",
+    )
 
 
 def _passed(record: GaugeRecord, limit: Uncertain, name: str, criterion: str) -> Event:
