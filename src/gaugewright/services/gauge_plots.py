@@ -165,7 +165,8 @@ def under_load(look: GaugeLook, samples: Samples, system: System) -> Drawn:
     if len(curves) > 1:
         words.append(
             "Predicted: first loading only, from the member as it is described; its band leaves "
-            "out that the crack may come at another load."
+            "out that the crack may come at another load. It isn't drawn where its ± is more than "
+            "0.3 of the largest strain read."
         )
     title = f"{look.record.label} under load"
     narrow = replace(plot, points=_fewer_names(plot.points))
@@ -185,6 +186,9 @@ def _fewer_names(points: tuple[Point, ...]) -> tuple[Point, ...]:
 
 def _predicted_curve(samples: Samples, system: System) -> list[Curve]:
     there = np.isfinite(samples.predicted) & np.isfinite(samples.load)
+    # On a plateau the doubt of strain grows without end and would press all else together.
+    seen = float(np.nanmax(np.abs(samples.strain))) if np.isfinite(samples.strain).any() else 0.0
+    there &= samples.predicted_doubt <= 0.3 * seen
     if not there.any():
         return []
     order = np.flatnonzero(there)[np.argsort(samples.load[there], kind="stable")]
