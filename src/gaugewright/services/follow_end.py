@@ -11,7 +11,7 @@ from gaugewright.errors import InputError
 from gaugewright.records import Entry
 from gaugewright.records.identity import Uid
 from gaugewright.records.readings import Clock, Recording
-from gaugewright.services import readings
+from gaugewright.services import layouts, readings
 from gaugewright.services.clocks import Joint
 from gaugewright.services.follow_shown import FileAccount
 from gaugewright.services.following import Follower, earlier_recording
@@ -57,7 +57,7 @@ def bring_whole_in(
         follower.layout,
         label=label,
         instrument=follower.instrument.uid,
-        clock=_clock(store, follower),
+        clock=_clock(store, follower, Path(account.path)),
         profile=follower.profile.uid,
         joint=joint,
         progress=progress,
@@ -90,11 +90,12 @@ def compared(store: CampaignStore, entry: Entry[Recording], account: FileAccount
     return Compared(wanted, rows, is_same, words)
 
 
-def _clock(store: CampaignStore, follower: Follower) -> Uid | Clock:
+def _clock(store: CampaignStore, follower: Follower, path: Path) -> Uid | Clock:
     """Clock of the recorder: that of the last recording read so, or one to be entered."""
     book = follower.book
     earlier = earlier_recording(book, follower.profile)
     if earlier is not None and earlier.record.instrument == follower.instrument.uid:
         return earlier.record.clock
     label = f"clock of {follower.instrument.record.label}"
-    return readings.clock_for(store, label, follower.layout, resolution=0.0)
+    resolution = layouts.resolution_of(layouts.understood(path), follower.layout)
+    return readings.clock_for(store, label, follower.layout, resolution=resolution)
