@@ -115,7 +115,7 @@ def test_nobody_at_work_plugs_nothing(writer: TestClient) -> None:
 def test_zeros_are_explained_and_taken_by_form(at_work: TestClient) -> None:
     page = at_work.get("/c/demo/zeros")
     assert page.status_code == 200
-    assert "shorter, as shrinkage and unloading do" in words(page.text)
+    assert "Shorter, as shrinkage and unloading do" in words(page.text)
     assert len(table(at_work, "/c/demo/zeros?numbers=shifts")) > 50
     typed = {
         "kind": "bare bar",
@@ -136,3 +136,14 @@ def test_survival_has_its_life_table(reader: TestClient) -> None:
     gates = table(reader, "/c/demo/survival?numbers=gates")
     assert [row[0] for row in gates[1:3]] == ["bonded", "wired"]
     assert "L2-M-U" in words(page.text)
+
+
+def test_a_step_at_the_bench_is_kept_by_form(at_work: TestClient) -> None:
+    typed = {"gauges": "L1-M-T; L1-M-U", "step": "bond", "temperature": "20", "humidity": "90"}
+    kept = at_work.post("/c/demo/bench", data=typed)
+    assert kept.status_code == 200
+    assert "Bond: written down for 2 gauges. Dew point" in words(kept.text)
+    assert "less than the 3.0 K wanted" in words(kept.text)
+    wrong = at_work.post("/c/demo/bench", data=typed | {"gauges": "nobody"})
+    assert wrong.status_code == 422
+    assert 'id="gauges-wrong"' in wrong.text

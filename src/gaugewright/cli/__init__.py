@@ -15,6 +15,7 @@ import typer.main
 from gaugewright import __version__
 from gaugewright.cli import (
     answering,
+    benching,
     bring_in,
     calibrating,
     campaigns,
@@ -61,6 +62,7 @@ for commands in (
     campaigns,
     lists,
     plugging,
+    benching,
     bring_in,
     following,
     outcomes,
