@@ -13,6 +13,7 @@ from gaugewright.errors import InputError
 
 if TYPE_CHECKING:
     from gaugewright.services.gate_checks import Recorded
+    from gaugewright.services.gate_table import Cell
     from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["add_to"]
@@ -197,19 +198,23 @@ def gates(
         },
         "repair": [{"gauge": r.gauge.record.label, "because": r.sentence} for r in repairs],
     }
+    lines = _table(cells, with_reasons=chosen is not None)
+    if repairs:
+        lines += ["", "Repair now, in this order:"]
+        lines += [f"  {r.gauge.record.label}: {r.sentence}" for r in repairs]
+    result(as_json, plain, lines)
+
+
+def _table(cells: "dict[str, list[Cell]]", *, with_reasons: bool) -> list[str]:
     names = [cell.gate.value for cell in next(iter(cells.values()), [])]
     shown = [(label, *(c.state.value for c in of)) for label, of in cells.items()]
-    if chosen is not None:
+    if with_reasons:
         names += ["why"]
         shown = [
             (*row, of[0].check.record.reason if of[0].check else "")
             for row, of in zip(shown, cells.values(), strict=True)
         ]
-    lines = table(("gauge", *names), shown)
-    if repairs:
-        lines += ["", "Repair now, in this order:"]
-        lines += [f"  {r.gauge.record.label}: {r.sentence}" for r in repairs]
-    result(as_json, plain, lines)
+    return table(("gauge", *names), shown)
 
 
 def _write_sheet(store: "CampaignStore", book: Any, name: str, path: Path) -> None:

@@ -9,6 +9,7 @@ from gaugewright.present.numbers import fixed_text
 from gaugewright.present.units_shown import ohm_signs, quantity_shown
 from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
+from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Gate, GateCheck, GateReading, Meter, Verdict
 from gaugewright.services import gate_checks, gate_table
 from gaugewright.services.gate_checks import SlipError, judgement_at, readings_at
@@ -188,24 +189,9 @@ def tablet(
     """Everything that the page shows."""
     found = judgement_at(room.book, made)
     wants_all = is_full or any(texts.get(f.what) for f in made.fields if not f.fewest)
-    person = room.person.uid if room.person else None
-    meters = {field.what: gate_checks.meter_for(room.book, field, person) for field in made.fields}
-    shown = [
-        field
-        for field in made.fields
-        if (field.fewest or wants_all) and meters[field.what] is not None
-    ]
-    units = {
-        field.what: gate_checks.box_unit(room.book, meter, field)
-        for field in made.fields
-        if (meter := meters[field.what]) is not None
-    }
+    drawn, units, no_meter = _at_hand(room, made)
+    shown = [f for f in made.fields if (f.fewest or wants_all) and f.what in units]
     warmth = temperature or _last_temperature(room, made)
-    drawn = tuple(
-        (group, meter.uid)
-        for group, _ in _GROUPS
-        if (meter := _of_group(made, meters, group)) is not None
-    )
     number = list(Gate).index(made.gate) + 1
     title = f"{made.gauge.record.label} at the gate {made.gate.value}"
     return TabletPage(
@@ -229,17 +215,40 @@ def tablet(
         ),
         drawn_meters=drawn,
         terms=_terms(warmth, [room.book.label(uid) for _, uid in drawn]),
-        no_meter=tuple(f.label for f in made.fewest if meters[f.what] is None),
+        no_meter=no_meter,
         done=None if done is None else _said(room, made.gate, *done),
         stands=_stands(room, made, found),
-        lines=tuple((_OUTCOMES[line.outcome], line.sentence) for line in found.lines)
-        if found
-        else (),
+        lines=_lines(found),
         changes=_changes(room, made),
         causes=tuple(cause for find in CAUSES for cause in find(room, made)),
         visits=_visits(room, made),
         second_action=gate_url(room, made.gate, made.gauge.record.label) + "/second",
     )
+
+
+def _lines(found: Judgement | None) -> tuple[tuple[str, str], ...]:
+    if found is None:
+        return ()
+    return tuple((_OUTCOMES[line.outcome], line.sentence) for line in found.lines)
+
+
+def _at_hand(
+    room: Room, made: Setup
+) -> tuple[tuple[tuple[str, Uid], ...], dict[str, str], tuple[str, ...]]:
+    """Meter of each group of fields, unit of each box that has one, and fields without a meter."""
+    person = room.person.uid if room.person else None
+    meters = {f.what: gate_checks.meter_for(room.book, f, person) for f in made.fields}
+    units = {
+        field.what: gate_checks.box_unit(room.book, meter, field)
+        for field in made.fields
+        if (meter := meters[field.what]) is not None
+    }
+    drawn = tuple(
+        (group, meter.uid)
+        for group, _ in _GROUPS
+        if (meter := _of_group(made, meters, group)) is not None
+    )
+    return drawn, units, tuple(f.label for f in made.fewest if meters[f.what] is None)
 
 
 def neighbours(room: Room, made: Setup) -> tuple[str, str]:

@@ -1,0 +1,207 @@
+"""The bench page of a gate in a hand: reach, targets, keys, a numeric pad, a network that goes."""
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from gaugewright.records.identity import working_context
+from gaugewright.records.proof import Gate, GateCheck
+from gaugewright.services.book import Book
+from gaugewright.store.campaign import CampaignStore
+from tests.browser.served import SIZES, Served, barriers, opened, serving
+
+TOUCH = ".reach button, .reach a, .reach .box, .reach .tick"
+
+
+@pytest.fixture(scope="module")
+def home(demo_campaign: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo before the pour: nothing was read at that gate yet."""
+    folder = tmp_path_factory.mktemp("gates")
+    shutil.copytree(demo_campaign, folder / "demo")
+    late = (Gate.BEFORE_POUR, Gate.AFTER_POUR, Gate.BEFORE_TEST)
+    with CampaignStore.open(folder / "demo", working_context()) as store:
+        for check in Book.read(store).of(GateCheck):
+            if check.record.gate in late:
+                store.withdraw(check.uid, check.version, reason="still to come")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def served(home: Path, chromium: Browser) -> Iterator[tuple[Served, Path]]:
+    with serving(home) as app:
+        state = home / "state.json"
+        with opened(chromium) as (page, _):
+            page.goto(app.address)
+            page.goto(app.base + "/people")
+            page.get_by_role("button", name="Choose Ines Example").click()
+            page.context.storage_state(path=state)
+        yield app, state
+
+
+def url(served: Served, gauge: str) -> str:
+    return f"{served.base}/c/demo/gates/before-pour/{gauge}"
+
+
+def checks(home: Path, gauge: str) -> list[dict[str, str]]:
+    with CampaignStore.open(home / "demo", working_context(), read_only=True) as store:
+        book = Book.read(store)
+        return [
+            {reading.what: reading.typed for reading in check.record.readings}
+            for check in book.of(GateCheck)
+            if check.record.gate is Gate.BEFORE_POUR and book.label(check.record.gauge) == gauge
+        ]
+
+
+@pytest.mark.parametrize("size", list(SIZES))
+def test_targets_are_large_and_nothing_is_wider_than_the_screen(
+    served: tuple[Served, Path], chromium: Browser, size: str
+) -> None:
+    app, state = served
+    with opened(chromium, size, state=state) as (page, wrong):
+        page.goto(url(app, "L4-M-T"))
+        assert page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
+        small = page.evaluate(
+            """(what) => Array.from(document.querySelectorAll(what))
+              .filter((each) => each.offsetParent !== null)
+              .map((each) => [each.textContent.trim(), each.getBoundingClientRect()])
+              .filter(([, box]) => box.height < 48 || box.width < 48)
+              .map(([words, box]) => words + " " + box.width + " x " + box.height)""",
+            TOUCH,
+        )
+        assert small == []
+        assert barriers(page) == []
+        assert wrong == []
+
+
+def test_on_a_phone_everything_to_touch_lies_in_the_lower_three_fifths(
+    served: tuple[Served, Path], chromium: Browser
+) -> None:
+    app, state = served
+    with opened(chromium, "phone", state=state) as (page, _):
+        page.goto(url(app, "L4-M-T"))
+        boxes = page.evaluate(
+            """(what) => Array.from(document.querySelectorAll(what))
+              .filter((each) => each.offsetParent !== null)
+              .map((each) => each.getBoundingClientRect()).map((box) => [box.top, box.bottom])""",
+            TOUCH,
+        )
+        assert len(boxes) > 20
+        assert min(top for top, _ in boxes) >= 0.4 * 844
+        assert max(bottom for _, bottom in boxes) <= 844
+        # Nothing else that is touched while measuring stands above them.
+        above = page.evaluate(
+            """() => Array.from(document.querySelectorAll("a, button, input, select, summary"))
+              .filter((each) => each.offsetParent !== null && !each.closest(".skip"))
+              .filter((each) => each.type !== "hidden" && !each.classList.contains("skip"))
+              .filter((each) => each.getBoundingClientRect().bottom > 0
+                && each.getBoundingClientRect().top < 0.4 * 844)
+              .map((each) => each.outerHTML)"""
+        )
+        assert above == []
+
+
+def test_a_gauge_takes_fourteen_taps_at_most(
+    served: tuple[Served, Path], home: Path, chromium: Browser
+) -> None:
+    app, state = served
+    taps = 0
+    with opened(chromium, "tablet", state=state) as (page, _):
+        page.goto(url(app, "L2-M-T"))
+
+        def tap(*names: str) -> None:
+            nonlocal taps
+            for name in names:
+                page.locator(f".key[data-key='{name}']").click()
+                taps += 1
+
+        tick = page.locator(".tick input")
+        if tick.count():
+            tick.check()
+            taps += 1
+        tap(*"35490")  # the point sets itself, the next box is taken by itself
+        expect(page.locator("#a_b")).to_have_value("354.90")
+        tap(*"445")
+        expect(page.locator("#b_c")).to_have_value("4.45")
+        expect(page.locator(".key[data-key='special']")).to_have_text("> 2000")
+        tap("special")
+        expect(page.locator("#insulation")).to_have_value("> 2000")
+        tap("next")
+        expect(page.locator(".said")).to_contain_text("L2-M-T: pass")
+    assert taps <= 14
+    assert checks(home, "L2-M-T") == [{"A-B": "354.90", "B-C": "4.45", "insulation": "> 2000 MΩ"}]
+
+
+def test_a_numeric_pad_does_as_well(
+    served: tuple[Served, Path], home: Path, chromium: Browser
+) -> None:
+    app, state = served
+    with opened(chromium, state=state) as (page, _):
+        page.goto(url(app, "L2-M-U"))
+        unplugged(page)
+        page.locator("#a_b").focus()
+        page.keyboard.type("352.81")
+        page.keyboard.type("4.42")  # typed on: the next box was taken
+        page.locator("#insulation").fill("> 2000")
+        page.keyboard.press("Enter")
+        expect(page.locator("[data-kept-says], .said").first).to_be_visible()
+        page.wait_for_url("**/gates/before-pour/**done=**")
+    assert checks(home, "L2-M-U")[0]["A-B"] == "352.81"
+    assert checks(home, "L2-M-U")[0]["B-C"] == "4.42"
+
+
+def test_a_slip_is_asked_about_in_reach_and_taken_at_a_tap(
+    served: tuple[Served, Path], home: Path, chromium: Browser
+) -> None:
+    app, state = served
+    before = 0
+    with opened(chromium, "phone", state=state) as (page, _):
+        page.goto(url(app, "L3-M-T"))
+        unplugged(page)
+        was = page.locator(".was").first.inner_text().removeprefix("was ")
+        wrong = was[1] + was[0] + was[2:]
+        page.locator("#a_b").fill(wrong)
+        page.locator(".bench-go [type=submit]").click()
+        ask = page.locator("[data-asked-use]")
+        expect(ask).to_contain_text(was)
+        assert (ask.bounding_box() or {"y": 0})["y"] >= 0.4 * 844
+        assert len(checks(home, "L3-M-T")) == before
+        ask.click()
+        page.wait_for_url("**done=**")
+    assert checks(home, "L3-M-T") == [{"A-B": was}]
+
+
+def test_three_gauges_are_read_while_the_network_is_gone(
+    served: tuple[Served, Path], home: Path, chromium: Browser
+) -> None:
+    app, state = served
+    with opened(chromium, "tablet", state=state) as (page, _):
+        page.goto(url(app, "L3-R1-S"))
+        kept = "Object.keys(sessionStorage).filter((n) => n.startsWith('gaugewright page')).length"
+        for _ in range(100):  # its own policy lets no waiting function in
+            if page.evaluate(kept) > 3:
+                break
+            page.wait_for_timeout(100)
+        page.context.set_offline(True)
+        read = []
+        for _ in range(3):
+            label = page.locator(".where b").inner_text()
+            unplugged(page)
+            was = page.locator(".was").first.inner_text().removeprefix("was ")
+            page.locator("#a_b").fill(was)
+            page.locator(".bench-go [type=submit]").click()
+            expect(page.locator(".where b")).not_to_have_text(label)
+            read.append((label, was))
+        expect(page.locator("#kept-here")).to_contain_text("not yet at the laptop: 3.")
+        page.context.set_offline(False)
+        expect(page.locator("#kept-here")).to_be_empty(timeout=40_000)
+    for label, was in read:
+        assert checks(home, label) == [{"A-B": was}]
+
+
+def unplugged(page: Page) -> None:
+    tick = page.locator(".tick input")
+    if tick.count():
+        tick.check()
