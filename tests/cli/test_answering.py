@@ -23,7 +23,16 @@ def test_every_question_explains_itself_and_answers_its_own_example(
 
 
 def test_machines_get_si_values_and_nothing_rounded(capsys: pytest.CaptureFixture[str]) -> None:
-    words = ["--reading", "2,5", "--gauge-factor", "2", "--installation", "0", "--misalignment", "0"]
+    words = [
+        "--reading",
+        "2,5",
+        "--gauge-factor",
+        "2",
+        "--installation",
+        "0",
+        "--misalignment",
+        "0",
+    ]
     words += ["--transverse-sensitivity", "0", "--json"]
     assert main(["answer", "reading", *words]) == 0
     told = json.loads(capsys.readouterr().out)

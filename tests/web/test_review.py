@@ -259,7 +259,11 @@ class TestWhatADecisionDoes:
         book = Book.read(store)
         found = {e.record.code: e for e in book.of(Finding)}
         review.decide(
-            store, found["differs from similar gauges"].uid, 1, Decision.REJECTED, "the other one is tried"
+            store,
+            found["differs from similar gauges"].uid,
+            1,
+            Decision.REJECTED,
+            "the other one is tried",
         )
         entry = found["falling away"]
         assert any(c.record.gauge == entry.record.subject for c in book.of(GateCheck))

@@ -184,18 +184,7 @@ def gates(
     }
     plain = {
         "campaign": str(folder),
-        "gauges": {
-            label: {
-                cell.gate.value: {
-                    "state": cell.state.value,
-                    "verdict": cell.check.record.verdict.value if cell.check else None,
-                    "reason": cell.check.record.reason if cell.check else None,
-                    "visits": cell.visits,
-                }
-                for cell in of
-            }
-            for label, of in cells.items()
-        },
+        "gauges": {label: {c.gate.value: _plain(c) for c in of} for label, of in cells.items()},
         "repair": [{"gauge": r.gauge.record.label, "because": r.sentence} for r in repairs],
     }
     lines = _table(cells, with_reasons=chosen is not None)
@@ -203,6 +192,16 @@ def gates(
         lines += ["", "Repair now, in this order:"]
         lines += [f"  {r.gauge.record.label}: {r.sentence}" for r in repairs]
     result(as_json, plain, lines)
+
+
+def _plain(cell: "Cell") -> dict[str, Any]:
+    record = cell.check.record if cell.check else None
+    return {
+        "state": cell.state.value,
+        "verdict": record.verdict.value if record else None,
+        "reason": record.reason if record else None,
+        "visits": cell.visits,
+    }
 
 
 def _table(cells: "dict[str, list[Cell]]", *, with_reasons: bool) -> list[str]:

@@ -223,4 +223,7 @@ def _finite(value: float) -> float | None:
 def _number(value: "Uncertain | None") -> dict[str, float | None] | None:
     if value is None or _finite(float(value.value)) is None:
         return None
-    return {"value": float(value.value), "expanded_uncertainty": _finite(float(value.expanded(0.95)))}
+    return {
+        "value": float(value.value),
+        "expanded_uncertainty": _finite(float(value.expanded(0.95))),
+    }

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -312,15 +312,7 @@ def _passed(record: GaugeRecord, limit: Uncertain, name: str, criterion: str) ->
         return _unseen(
             YIELD, name, criterion, f"not reached: highest strain {highest * 1e6:.0f} µε"
         )
-    moved = onset.Passage(
-        found.index + begin,
-        found.load,
-        found.slope,
-        found.strain,
-        found.load_there,
-        found.first + begin,
-        found.last + begin,
-    )
+    moved = _later(found, begin)
     rows = np.arange(moved.first, moved.last)
     load = load_at_passage(
         record.desk,
@@ -341,6 +333,16 @@ def _passed(record: GaugeRecord, limit: Uncertain, name: str, criterion: str) ->
         moved.index,
         f"passes {limit.value.item() * 1e6:.0f} µε",
         "one side of the bar: local bending brings this forward or puts it off" if bent else "",
+    )
+
+
+def _later(found: onset.Passage, begin: int) -> onset.Passage:
+    """The same passage, its rows counted from the beginning of the record."""
+    return replace(
+        found,
+        index=found.index + begin,
+        first=found.first + begin,
+        last=found.last + begin,
     )
 
 

@@ -228,7 +228,9 @@ def _pair_page(
 
 def _new_fields() -> tuple[Field, ...]:
     return (
-        Field("label", "Initials", hint="Two or three letters, such as AB; they stand in the journal."),
+        Field(
+            "label", "Initials", hint="Two or three letters, such as AB; they stand in the journal."
+        ),
         Field("name", "Name"),
         Field("role", "Role", hint="Such as: bonds and wires. May be left out."),
     )

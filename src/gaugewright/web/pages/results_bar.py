@@ -139,17 +139,7 @@ def _page(room: rooms.Room, page: Page, profile: BarProfile, asked: Asked) -> Re
     terms = stands_on(profile.zero.value, *corrected(page, circuits))
     every = moments(page.desk)
     return ResultsBarPage(
-        sheet=frame.Sheet(
-            f"Along {label}",
-            f"Along bar {label}",
-            frame.room_block(
-                room,
-                f"Along bar {label}",
-                zero=profile.zero.value,
-                chain="under the drawings",
-            ),
-            "results",
-        ),
+        sheet=_sheet(room, profile),
         title=f"Along bar {label}",
         lead=_lead(page, profile),
         told=tuple(words for words in told if words),
