@@ -29,6 +29,7 @@ __all__ = [
 
 _ROOT3 = float(np.sqrt(3.0))
 _SHARED = 0.8
+_ROUNDING = 1e-13
 _LN10 = float(np.log(10.0))
 
 
@@ -178,7 +179,7 @@ def fitted(cloud: Cloud, readings: Sequence[Reading], known: Known) -> Fit:
     law = _Law(cloud, tuple(readings), known)
     exact = [n for n, one in enumerate(readings) if not one.bound]
     off, inner, solved = law.against(exact)
-    square = np.sum(off * solved, axis=1)
+    square = np.clip(np.sum(off * solved, axis=1), 0.0, None)
     _, log_det = np.linalg.slogdet(inner) if exact else (0.0, np.zeros(len(off)))
     likelihood = -0.5 * (square + log_det + len(exact) * np.log(2 * np.pi))
     for n, one in enumerate(readings):
@@ -242,6 +243,9 @@ class _Law:
         inner = self.covariance[:, exact][:, :, exact]
         if not exact:
             return off, inner, off
+        # A cell of megohms beside a meter of hundredths: the last digits of a float are noise,
+        # which is kept from making a variance negative.
+        inner = inner * (1 + _ROUNDING * np.eye(len(exact)))
         return off, inner, np.asarray(np.linalg.solve(inner, off[..., np.newaxis])[..., 0])
 
     def foretold(
