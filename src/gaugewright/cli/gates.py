@@ -184,7 +184,7 @@ def gates(
     }
     plain = {
         "campaign": str(folder),
-        "gauges": {label: {c.gate.value: _plain(c) for c in of} for label, of in cells.items()},
+        "gauges": {label: {c.gate.value: _cell(c) for c in of} for label, of in cells.items()},
         "repair": [{"gauge": r.gauge.record.label, "because": r.sentence} for r in repairs],
     }
     lines = _table(cells, with_reasons=chosen is not None)
@@ -194,7 +194,7 @@ def gates(
     result(as_json, plain, lines)
 
 
-def _plain(cell: "Cell") -> dict[str, Any]:
+def _cell(cell: "Cell") -> dict[str, Any]:
     record = cell.check.record if cell.check else None
     return {
         "state": cell.state.value,
