@@ -8,7 +8,7 @@ export BROWSER
 BIN := .venv/bin
 DOCS := docs/_build/html
 
-.PHONY: help demo test check test-full system system-if-root set-up docs reference lock format \
+.PHONY: help demo test check test-full soak system system-if-root set-up docs reference lock format \
 	check-lint check-format check-types check-imports check-reference check-docs check-bare
 
 help:
@@ -16,6 +16,7 @@ help:
 	@echo "make test       set up and run the quick tests (BROWSER=0: without the browser tests)"
 	@echo "make check      style, types, import directions, docs, a fresh install"
 	@echo "make test-full  long tests: journeys and statistics"
+	@echo "make soak       by hand: workers of a cluster killed while they work"
 	@echo "make system     install the Debian packages that are missing"
 	@echo "make docs       build the documentation into $(DOCS)"
 	@echo "make reference  write the generated reference pages again"
@@ -42,16 +43,20 @@ demo: set-up
 
 test: system-if-root set-up
 	@start=$$(date +%s); \
-	$(BIN)/python -m pytest -n 2 --dist loadfile --durations=10 -m "not long and not full and not bare"; code=$$?; \
+	$(BIN)/python -m pytest -n 2 --dist loadfile --durations=10 -m "not long and not full and not bare and not soak"; code=$$?; \
 	echo "make test: the tests took $$(( $$(date +%s) - start )) s"; \
 	if [ "$(BROWSER)" = 0 ]; then echo "browser tests NOT run"; fi; \
 	exit $$code
 
 test-full: system-if-root set-up
 	@start=$$(date +%s); \
-	$(BIN)/python -m pytest -n 2 --dist loadfile --durations=10 -m "(long or full) and not bare"; code=$$?; \
+	$(BIN)/python -m pytest -n 2 --dist loadfile --durations=10 -m "(long or full) and not bare and not soak"; code=$$?; \
 	echo "make test-full: the tests took $$(( $$(date +%s) - start )) s"; \
 	exit $$code
+
+# Needs the extra "cluster"; says so where it isn't installed.
+soak: set-up
+	$(BIN)/python -m pytest -m soak -ra
 
 check: check-lint check-format check-types check-imports check-reference check-docs check-bare
 

@@ -37,6 +37,18 @@ class GaugewrightError(Exception):
             raise ValueError("an error needs a sentence")
         super().__init__(message)
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """As another process can make it again: the sentence, and the attributes beside it."""
+        return _made_again, (type(self), self.args, self.__dict__)
+
+
+def _made_again(
+    kind: type[GaugewrightError], args: tuple[object, ...], beside: dict[str, object]
+) -> GaugewrightError:
+    error = kind.__new__(kind, *args)
+    error.__dict__.update(beside)
+    return error
+
 
 class InputError(GaugewrightError, ValueError):
     """A value that can't be used: its name, what it was, what is allowed, what to do."""

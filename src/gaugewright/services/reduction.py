@@ -23,6 +23,7 @@ from gaugewright.services.force_results import force_results
 from gaugewright.services.loads import load_at
 from gaugewright.services.review import state_of_gauge
 from gaugewright.services.series import read_through
+from gaugewright.services.spread import Spread
 from gaugewright.services.strain_files import write_strains
 from gaugewright.services.strains import Desk
 from gaugewright.services.yield_results import yield_results
@@ -84,8 +85,12 @@ class GaugeSeries:
     strain: Uncertain
 
 
-def reduce(store: CampaignStore, *, progress: Progress | None = None) -> Reduction:
+def reduce(
+    store: CampaignStore, *, progress: Progress | None = None, spread: Spread | None = None
+) -> Reduction:
     """Reduce everything that was read, and write chains and results down.
+
+    ``spread`` has strain worked out by other processes or machines, to the same bits.
 
     Gauges whose state is doubtful or lost get their own row but no part in pairs, forces, bond
     or answers. Readings are never touched; running it twice writes nothing new.
@@ -109,7 +114,9 @@ def reduce(store: CampaignStore, *, progress: Progress | None = None) -> Reducti
     derived: list[str] = []
     for number, recording in enumerate(recordings):
         tell(number, len(recordings) + 3, f"reducing {recording.record.label}")
-        key = write_strains(desk, recording, ZeroKind.BEFORE_TEST, connections=chained)
+        key = write_strains(
+            desk, recording, ZeroKind.BEFORE_TEST, connections=chained, spread=spread
+        )
         derived += [key] if key is not None else []
     tell(len(recordings), len(recordings) + 3, "finding yield loads")
     onsets, results = yield_results(desk)

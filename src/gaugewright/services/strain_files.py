@@ -1,30 +1,36 @@
 """Reduced strain of whole recordings, block by block, as columns that can be made again."""
 
+import functools
 import hashlib
 import os
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 import polars as pl
 
 from gaugewright.calc.quality import Span
+from gaugewright.errors import StoreError
 from gaugewright.quantities import FloatArray, Unit, parse_unit, to_si
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit, Channel, Connection
-from gaugewright.records.identity import Uid
+from gaugewright.records.identity import Uid, working_context
 from gaugewright.records.plain import canonical_text
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Recording, RecordingColumn
+from gaugewright.services.book import Book
 from gaugewright.services.chains import BuiltChain, chain_for
 from gaugewright.services.series import (
     campaign_seconds,
     channel_shift,
     recording_time,
 )
+from gaugewright.services.spread import Spread
 from gaugewright.services.strains import Desk, excluded_spans
+from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["derived_key", "write_strains"]
 
@@ -58,11 +64,13 @@ def write_strains(
     *,
     connections: frozenset[Uid] | None = None,
     progress: Progress | None = None,
+    spread: Spread | None = None,
 ) -> str | None:
     """Write strain of every circuit in a recording; returns the key, None when there is none.
 
     ``connections`` are those that a chain could be built for, where others were told of already;
-    all of them when left out.
+    all of them when left out. ``spread`` hands blocks to other processes or machines, which must
+    be able to read the campaign's folder; the numbers are the same to the last bit.
 
     Calculated in float64, kept as float32: a cache that is made again when readings or chains
     change, since both are in its key. Work is done in blocks of fixed size, so memory does not
@@ -74,8 +82,86 @@ def write_strains(
     key = derived_key(recording, lines)
     if desk.store.derived(key) is not None:
         return key
-    desk.store.write_derived(key, _frames(desk, recording, lines, progress))
+    if spread is None:
+        frames = _frames(desk, recording, lines, progress)
+    else:
+        task = Task(str(desk.store.folder), recording.uid, zero_kind, connections, key)
+        frames = _spread_frames(spread, task, desk.store.readings(recording.uid).rows, progress)
+    desk.store.write_derived(key, frames)
     return key
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """What another process needs to work out strain of a recording, a block at a time."""
+
+    folder: str
+    recording: Uid
+    zero_kind: ZeroKind
+    connections: frozenset[Uid] | None
+    key: str
+
+
+def _spread_frames(
+    spread: Spread, task: Task, rows: int, progress: Progress | None
+) -> Iterator[pl.DataFrame]:
+    firsts = range(0, rows, BLOCK_ROWS)
+    cuts = [(task, first, min(first + BLOCK_ROWS, rows) - 1) for first in firsts]
+    frames = spread.each(_worked_out, cuts)
+    for first, frame in zip(firsts, frames, strict=True):
+        yield frame
+        if progress is not None:
+            progress(first + frame.height, rows, "reduced [rows]")
+
+
+def _worked_out(asked: tuple[Task, int, int]) -> pl.DataFrame:
+    """One block of strain, in whatever process this is; the campaign is opened there once."""
+    task, first, last = asked
+    room = _room(task)
+    readings = room.desk.store.readings(task.recording)
+    fields = list(dict.fromkeys(line.field for line in room.lines))
+    frame = readings.window(first, last, fields)
+    block = _Block(room.desk, frame, room.time[first : last + 1], first)
+    return _strains(block, room.lines, map)
+
+
+@dataclass(frozen=True, slots=True)
+class _Room:
+    desk: Desk
+    lines: tuple[_Line, ...]
+    time: FloatArray
+
+
+@functools.lru_cache(maxsize=2)
+def _room(task: Task) -> _Room:
+    """A campaign opened for reading, with the chains of one recording; kept for the next block.
+
+    Raises
+    ------
+    StoreError
+        If this process sees other records than the one that asked: the key tells.
+    """
+    store = CampaignStore.open(Path(task.folder), working_context(), read_only=True)
+    desk = Desk(store, Book.read(store))
+    recording = desk.book.entry(task.recording, Recording)
+    lines = tuple(_lines(desk, recording, task.zero_kind, task.connections))
+    if derived_key(recording, lines) != task.key:
+        raise StoreError(
+            f"{task.folder} holds other records here than where the work was begun; let all "
+            "workers read the same folder, and change nothing meanwhile"
+        )
+    return _Room(desk, lines, recording_time(store, desk.book, recording))
+
+
+def _strains(
+    block: "_Block", lines: tuple[_Line, ...], run: Callable[..., Iterator[npt.NDArray[np.float32]]]
+) -> pl.DataFrame:
+    for line in lines:
+        block.lay_out(line)
+    strains = run(block.strain, lines)
+    return pl.DataFrame(
+        {f"strain_{line.name}_1": s for line, s in zip(lines, strains, strict=True)}
+    )
 
 
 def derived_key(recording: Entry[Recording], lines: tuple[_Line, ...]) -> str:
@@ -169,12 +255,7 @@ def _frames(
     with ThreadPoolExecutor(os.cpu_count() or 1) as workers:
         for first, frame in readings.blocks(fields, BLOCK_ROWS):
             block = _Block(desk, frame, time[first : first + frame.height], first)
-            for line in lines:
-                block.lay_out(line)
-            strains = workers.map(block.strain, lines)
-            yield pl.DataFrame(
-                {f"strain_{line.name}_1": s for line, s in zip(lines, strains, strict=True)}
-            )
+            yield _strains(block, lines, workers.map)
             if progress is not None:
                 progress(
                     first + frame.height, readings.rows, f"reduced {recording.record.label} [rows]"
