@@ -83,7 +83,7 @@ TABLE = [
 ]
 
 
-@pytest.mark.parametrize(("row", "values", "causes"), TABLE, ids=lambda v: str(v)[:24])
+@pytest.mark.parametrize(("row", "values", "causes"), TABLE, ids=[row[0] for row in TABLE])
 def test_every_row_of_the_signature_table_is_in_the_first_group(finder, row, values, causes):
     told = finder.diagnosis(read(*values))
     assert causes & {one.cause.label for one in told.first.causes}, told.first.label

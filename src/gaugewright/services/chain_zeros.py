@@ -62,9 +62,7 @@ def _worth(page: Page, chain: Entry[Chain], zero: Entry[Zero]) -> str:
     )
 
 
-def _line(
-    page: Page, words: str, pairs: list[tuple[Entry[Chain], Entry[Zero]]], count: int
-) -> str:
+def _line(page: Page, words: str, pairs: list[tuple[Entry[Chain], Entry[Zero]]], count: int) -> str:
     zeros = list({zero.uid: zero for _, zero in pairs}.values())
     moments = sorted(zero.record.measured for zero in zeros)
     first, last = page.moment(moments[0]), page.moment(moments[-1])

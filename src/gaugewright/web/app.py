@@ -34,7 +34,7 @@ PAGES = (
     "gates",
     "gate",
     "events",
-    "test_day",
+    "day_of_test",
     "readings",
     "imports",
     "review",

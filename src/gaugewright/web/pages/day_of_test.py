@@ -16,7 +16,7 @@ from gaugewright.services import events, follow_end, photos
 from gaugewright.services.clocks import ByStamps
 from gaugewright.services.follow_thread import FollowThread
 from gaugewright.services.following import Follower, profile_named
-from gaugewright.web import frame, rooms, test_day_shown, uploads
+from gaugewright.web import day_shown, frame, rooms, uploads
 from gaugewright.web.faults import NotThere
 from gaugewright.web.followed import followed, recorder_words, refuse_other_machines
 from gaugewright.web.rooms import Room
@@ -77,7 +77,7 @@ def step(request: Request, label: str = Form(""), load: str = Form("")) -> Respo
     room = rooms.room(request)
     try:
         room = rooms.room_to_write(request)
-        begins, ends, meant = test_day_shown.hold_typed(_thread_of(request, room), room, load)
+        begins, ends, meant = day_shown.hold_typed(_thread_of(request, room), room, load)
         room.store.add(
             LoadStep(label.strip(), begins, ends, meant),
             reason="marked while the test was followed: "
@@ -149,7 +149,7 @@ def bring_in(
         accounts = thread.follower.accounts()
         if not 0 <= number < len(accounts):
             raise InputError("file", number, "one of those that were followed")
-        seconds = test_day_shown.seconds_typed(within)
+        seconds = day_shown.seconds_typed(within)
         joint = None if seconds is None else ByStamps(seconds, "as stated on test day")
         _, compared = follow_end.bring_whole_in(
             room.store, thread.follower, accounts[number], label=recording.strip(), joint=joint
@@ -193,6 +193,6 @@ def _page(
     said: str = "",
 ) -> Response:
     thread = followed(request).of(room.name)
-    context = test_day_shown.page_of(room, thread, typed=typed or {}, error=error, said=said)
+    context = day_shown.page_of(room, thread, typed=typed or {}, error=error, said=said)
     status = HTTPStatus.UNPROCESSABLE_ENTITY if error else HTTPStatus.OK
     return frame.page(request, "test_day.html", context, part="_test_day.html", status=status)

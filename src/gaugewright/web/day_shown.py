@@ -19,7 +19,7 @@ from gaugewright.web.forms import Choice, Field
 from gaugewright.web.links import gauge_url
 from gaugewright.web.rooms import Room
 
-__all__ = ["LiveShown", "TestDayPage", "hold_typed", "page_of", "seconds_typed"]
+__all__ = ["DayPage", "LiveShown", "hold_typed", "page_of", "seconds_typed"]
 
 TAPS = events.KINDS[:4]
 NOTICES = 12
@@ -91,7 +91,7 @@ class PhotoRow:
 
 
 @dataclass(frozen=True, slots=True)
-class TestDayPage:
+class DayPage:
     """Everything on the page of a test day."""
 
     sheet: frame.Sheet
@@ -125,7 +125,7 @@ def page_of(
     typed: dict[str, str],
     error: GaugewrightError | None,
     said: str,
-) -> TestDayPage:
+) -> DayPage:
     """The page as it stands, with what was typed and what is wrong with it."""
     live = None if thread is None else _live_shown(room, thread)
     goes_on = live is not None and live.goes_on
@@ -137,7 +137,7 @@ def page_of(
 
     latest = None if thread is None else thread.latest
     profiles = tuple(entry.record.label for entry in room.book.of(ReadingProfile))
-    return TestDayPage(
+    return DayPage(
         sheet=frame.Sheet(
             "Test day", "Test day", frame.room_block(room, "Test day"), step="readings"
         ),
