@@ -317,7 +317,13 @@ EXAMPLES: dict[str, dict[str, object]] = {
     "coupon_size.flat_area": {"width": known(0.02, "width"), "thickness": known(0.01, "thick")},
     "coupon_size.round_area": {"diameter": known(0.01, "diameter")},
     "hum.mains_hum": {"values": NOISE},
+    "dew_point.dew_point": {"temperature_degc": 20.0, "humidity": 0.5},
     "leaps.clipped": {"values": NOISE},
+    "leaps.leaps": {
+        "values": NOISE, "spike_limit": 9.0, "step_limit": 8.0, "dropout_limit": 50.0, "window": 40,
+    },
+    "survival.proportion_interval": {"survivors": 8, "exposed": 10},
+    "survival.survival_curve": {"exit_times": [1.0, 2.0, 3.0], "was_lost": [True, False, True]},
     "leaps.dropouts": {"values": NOISE},
     "leaps.spikes": {"values": NOISE},
     "leaps.steps": {"values": NOISE},

@@ -26,6 +26,7 @@ from gaugewright.web.figures import Figures, figures
 from gaugewright.web.links import GaugeLink, gauge_url
 from gaugewright.web.pages.overview import JournalLine
 from gaugewright.web.pages.results_gauge import gauge_results_url
+from gaugewright.web.pages.undo import Undo
 from gaugewright.web.stage_form import StageForm, decided, stage_form
 
 __all__ = ["GaugePage", "router"]
@@ -89,6 +90,7 @@ class GaugePage:
     zeros: tuple[ZeroRow, ...]
     chains: tuple[ChainTable, ...]
     stages: StageForm | None
+    undo: Undo | None
     figures: Figures
     under_load_url: str
     findings: tuple[FindingRow, ...]
@@ -160,6 +162,10 @@ def _stages(
     return stage_form(room, circuit, gauge.record.label, typed, error, just)
 
 
+def _under_load_url(room: rooms.Room, page: Page, label: str) -> str:
+    return gauge_results_url(room, label) if label in gauge_named.labels(page.desk)[0] else ""
+
+
 def gauge_page(room: rooms.Room, gauge: Entry[Gauge], stages: StageForm | None = None) -> GaugePage:
     """Everything the records say of a gauge."""
     page = Page.of(Desk(room.store, room.book))
@@ -193,10 +199,9 @@ def gauge_page(room: rooms.Room, gauge: Entry[Gauge], stages: StageForm | None =
         zeros=zeros,
         chains=chains,
         stages=stages,
+        undo=stages.undo if stages else None,
         figures=figures(room, "gauge", label),
-        under_load_url=gauge_results_url(room, label)
-        if label in gauge_named.labels(page.desk)[0]
-        else "",
+        under_load_url=_under_load_url(room, page, label),
         findings=gauge_proof.findings_of_gauge(page, gauge),
         results=gauge_proof.result_rows(page, gauge),
         budgets_url=room.url("results/budget/"),
