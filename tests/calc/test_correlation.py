@@ -9,6 +9,8 @@ import scipy.stats
 from gaugewright.calc.correlation import clock_by_signal
 from gaugewright.errors import InputError
 
+pytestmark = pytest.mark.full
+
 
 class Pair:
     """Two recorders of one load history: ramps, holds and a slow wave, each with its own noise."""

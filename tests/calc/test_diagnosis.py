@@ -22,6 +22,8 @@ from gaugewright.errors import InputError
 from gaugewright.services.faults_known import fault_book
 from tests.calc import bench_scores, benches
 
+pytestmark = pytest.mark.full
+
 BOOK = fault_book()
 WIRE = 1.34
 SETUP = Setup(120.0, WIRE, 120.0, 59880.0)

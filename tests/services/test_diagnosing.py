@@ -12,6 +12,8 @@ from gaugewright.services import campaigns, diagnosing
 from gaugewright.services.book import Book
 from gaugewright.services.faults_known import fault_book
 
+pytestmark = pytest.mark.full
+
 FAULTS = fault_book()
 
 

@@ -17,6 +17,8 @@ from gaugewright.services.side_by_side import side_by_side
 from gaugewright.services.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
+pytestmark = pytest.mark.full
+
 
 def test_the_one_not_asked_for_longest_makes_room():
     kept = Kept[str, int](100)
