@@ -20,6 +20,7 @@ __all__ = [
     "in_shown",
     "ohm_signs",
     "quantity_shown",
+    "resistance_text",
     "series_shown",
     "unit_shown",
     "units_sentence",
@@ -187,6 +188,20 @@ def quantity_shown(
     unit = unit_shown(quantity, system)
     doubt = None if plus_minus is None else _over(plus_minus, unit.factor)
     return shown(_over(value, unit.factor) - unit.offset, doubt, unit.text, sign=sign)
+
+
+def resistance_text(ohms: float) -> str:
+    """A resistance that isn't measured, such as the end of a meter's range, by its size.
+
+    Examples
+    --------
+    >>> [resistance_text(ohms) for ohms in (0.02, 350.0, 2e6, 2e9)]
+    ['0.02 Ω', '350 Ω', '2 MΩ', '2 GΩ']
+    """
+    for factor, sign in ((1e9, "GΩ"), (1e6, "MΩ"), (1e3, "kΩ")):
+        if abs(ohms) >= factor:
+            return f"{ohms / factor:g} {sign}"
+    return f"{ohms:g} Ω"
 
 
 def ohm_signs(text: str) -> str:

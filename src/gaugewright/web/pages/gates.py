@@ -12,6 +12,7 @@ from starlette.responses import RedirectResponse, Response
 
 from gaugewright.errors import Faults, GaugewrightError
 from gaugewright.present.typed import number_typed
+from gaugewright.present.units_shown import resistance_text
 from gaugewright.records.proof import Gate, GateCheck, Meter
 from gaugewright.records.stated import State
 from gaugewright.services import gate_sheet, gate_table
@@ -355,6 +356,10 @@ def _meters_page(
 
 
 def _meter_row(meter: Meter) -> MeterRow:
-    limits = f"±({100 * meter.error_share:g} % of reading + {meter.error_fixed:g} {meter.unit})"
-    reads = meter.unit if meter.highest is None else f"to {meter.highest:g} {meter.unit}"
+    def told(value: float) -> str:
+        return resistance_text(value) if meter.unit == "ohm" else f"{value:g} {meter.unit}"
+
+    limits = f"±({100 * meter.error_share:g} % of reading + {told(meter.error_fixed)})"
+    unit = "Ω" if meter.unit == "ohm" else meter.unit
+    reads = unit if meter.highest is None else f"to {told(meter.highest)}"
     return MeterRow(meter.label, reads, limits, meter.certificate)
