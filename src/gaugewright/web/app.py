@@ -53,7 +53,6 @@ PAGES = (
     "jobs",
     "journal",
     "limits",
-    "to_come",  # last: it answers for every step that no other page answers for
 )
 PRIVATE_FILE = ".gaugewright-web.json"
 
