@@ -1,6 +1,6 @@
 """What the page of one gauge at one gate shows: boxes, drawing, verdict, what changed."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from gaugewright.calc import conformity
@@ -29,20 +29,7 @@ from gaugewright.web.links import gauge_url
 from gaugewright.web.pages.gates import gate_url
 from gaugewright.web.rooms import Room
 
-__all__ = ["CAUSES", "CauseShown", "TabletPage", "neighbours", "tablet"]
-
-
-@dataclass(frozen=True, slots=True)
-class CauseShown:
-    """A cause that a fault finder names, its share, and why."""
-
-    name: str
-    share: str
-    why: str
-
-
-# A fault finder puts itself in here: (room, setup) to causes, the likeliest first.
-CAUSES: list[Callable[[Room, Setup], tuple[CauseShown, ...]]] = []
+__all__ = ["TabletPage", "neighbours", "tablet"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +145,6 @@ class TabletPage:
     stands: Said | None
     lines: tuple[tuple[str, str], ...]
     changes: tuple[ChangeRow, ...]
-    causes: tuple[CauseShown, ...]
     visits: tuple[Visit, ...]
     second_action: str
 
@@ -220,7 +206,6 @@ def tablet(
         stands=_stands(room, made, found),
         lines=_lines(found),
         changes=_changes(room, made),
-        causes=tuple(cause for find in CAUSES for cause in find(room, made)),
         visits=_visits(room, made),
         second_action=gate_url(room, made.gate, made.gauge.record.label) + "/second",
     )
