@@ -14,10 +14,16 @@ from gaugewright.records.stated import Basis
 from gaugewright.services.book import Book
 from gaugewright.services.causes import Causes, input_of_limit
 from gaugewright.services.chain_subject import Subject
+from gaugewright.services.result_inputs import (
+    DRIFT_RATE,
+    INSTALLATION,
+    LEAD_WARMING,
+    MISALIGNMENT,
+    ZERO_DRIFT,
+)
 from gaugewright.services.series import campaign_seconds
 
 __all__ = [
-    "DRIFT_RATE",
     "alignment",
     "drift_growth",
     "dummy",
@@ -26,13 +32,6 @@ __all__ = [
     "section",
     "zero_stability",
 ]
-
-INSTALLATION = "installation scatter"
-MISALIGNMENT = "misalignment allowance"
-LEAD_WARMING = "lead warming difference"
-ZERO_DRIFT = "zero drift allowance"
-# Not shipped: nobody can know it for another laboratory. What stands in a campaign counts.
-DRIFT_RATE = "drift rate allowance"
 
 
 def installation(book: Book, gauges: tuple[Entry[Gauge], ...], causes: Causes) -> Stage:

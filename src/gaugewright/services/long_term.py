@@ -18,9 +18,9 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Limit, ZeroKind
 from gaugewright.records.readings import Clock, Recording
-from gaugewright.services.chain_allowances import DRIFT_RATE
 from gaugewright.services.gauge_record import stress_free_zero
 from gaugewright.services.reduction_results import COVERAGE
+from gaugewright.services.result_inputs import DRIFT_RATE
 from gaugewright.services.series import EPOCH
 from gaugewright.services.strains import CircuitStrain, Desk
 from gaugewright.sources.stamps import zone_named

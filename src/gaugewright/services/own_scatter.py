@@ -14,9 +14,9 @@ from gaugewright.records.proof import Calibration, Limit, ZeroKind
 from gaugewright.records.specimen import Specimen, SpecimenKind
 from gaugewright.services.book import Book
 from gaugewright.services.calibrations import WorkedOut, worked_out
-from gaugewright.services.chain_allowances import INSTALLATION
 from gaugewright.services.forces import net_area_of
 from gaugewright.services.loads import load_at
+from gaugewright.services.result_inputs import INSTALLATION
 from gaugewright.services.strains import Desk
 from gaugewright.services.together import opposite_pairs
 from gaugewright.store.campaign import CampaignStore

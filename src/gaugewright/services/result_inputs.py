@@ -31,6 +31,7 @@ MISALIGNMENT = "misalignment allowance"
 LEAD_WARMING = "lead warming difference"
 ZERO_DRIFT = "zero drift allowance"
 LOCAL_BENDING = "local bending share"
+# Not shipped: nobody can know it for another laboratory. What stands in a campaign counts.
 DRIFT_RATE = "drift rate allowance"
 HOLD_LOW = "stress held past yield, lowest"
 HOLD_HIGH = "stress held past yield, highest"

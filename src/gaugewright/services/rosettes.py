@@ -25,6 +25,7 @@ from gaugewright.services.causes import input_of_limit, uncertain_of_stated
 from gaugewright.services.loads import load_at
 from gaugewright.services.moments import Moment, moment_named, rows_at
 from gaugewright.services.reduction_results import COVERAGE, result_of
+from gaugewright.services.result_inputs import MISALIGNMENT
 from gaugewright.services.review import state_of_gauge
 from gaugewright.services.strains import Desk
 from gaugewright.services.together import usable
@@ -321,7 +322,7 @@ def _stresses(desk: Desk, group: Group, principal: PrincipalState) -> tuple[Unce
 
 def _turned(desk: Desk, group: Group) -> InputQuantity:
     """How far the whole rosette may be turned against its axis, by the campaign's allowance."""
-    limit = desk.book.limit("misalignment allowance")
+    limit = desk.book.limit(MISALIGNMENT)
     return input_of_limit(
         f"turn@{group.arms[0][1].uid}", limit, "angle between the rosette and the axis"
     )
