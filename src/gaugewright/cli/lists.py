@@ -71,67 +71,50 @@ CsvFile = Annotated[
 
 def add_to(app: typer.Typer) -> None:
     """Give the commands of this module their names."""
-    app.command("plan", help=PLAN)(plan)
-    app.command("bench", help=BENCH)(bench)
-    app.command("wiring", help=WIRING)(wiring)
+    app.command("plan", help=PLAN)(_showing(_plan))
+    app.command("bench", help=BENCH)(_showing(_bench))
+    app.command("wiring", help=WIRING)(_showing(_wiring))
     app.command("zeros", help=ZEROS)(zeros)
-    app.command("survival", help=SURVIVAL)(survival)
+    app.command("survival", help=SURVIVAL)(_showing(_survival))
 
 
-def plan(
-    context: typer.Context,
-    folder: CampaignFolder,
-    only: ListName = "",
-    csv: CsvFile = None,
-    as_json: AsJson = False,
-) -> None:
-    """Show the plan."""
+def _showing(lists: "Callable[[Page], tuple[Listing, ...]]") -> Callable[..., None]:
+    """A command that shows lists and does nothing else."""
+
+    def show(
+        context: typer.Context,
+        folder: CampaignFolder,
+        only: ListName = "",
+        csv: CsvFile = None,
+        as_json: AsJson = False,
+    ) -> None:
+        printed(context, folder, lists, only=only, csv=csv, as_json=as_json)
+
+    return show
+
+
+def _plan(page: "Page") -> "tuple[Listing, ...]":
     from gaugewright.services.plan_lists import plan_lists
 
-    printed(
-        context,
-        folder,
-        lambda page: plan_lists(page.book, page.system),
-        only=only,
-        csv=csv,
-        as_json=as_json,
-    )
+    return plan_lists(page.book, page.system)
 
 
-def bench(
-    context: typer.Context,
-    folder: CampaignFolder,
-    only: ListName = "",
-    csv: CsvFile = None,
-    as_json: AsJson = False,
-) -> None:
-    """Show what was done at the bench."""
+def _bench(page: "Page") -> "tuple[Listing, ...]":
     from gaugewright.services.bench_lists import bench_lists
 
-    printed(
-        context,
-        folder,
-        lambda page: bench_lists(page.book, page.zone),
-        only=only,
-        csv=csv,
-        as_json=as_json,
-    )
+    return bench_lists(page.book, page.zone)
 
 
-def wiring(
-    context: typer.Context,
-    folder: CampaignFolder,
-    only: ListName = "",
-    csv: CsvFile = None,
-    as_json: AsJson = False,
-) -> None:
-    """Show which channel reads what."""
+def _wiring(page: "Page") -> "tuple[Listing, ...]":
     from gaugewright.services.wiring_lists import wiring_lists
 
-    def lists(page: "Page") -> "tuple[Listing, ...]":
-        return wiring_lists(page.book, page.zone, page.system)
+    return wiring_lists(page.book, page.zone, page.system)
 
-    printed(context, folder, lists, only=only, csv=csv, as_json=as_json)
+
+def _survival(page: "Page") -> "tuple[Listing, ...]":
+    from gaugewright.services.survival_lists import survival_lists
+
+    return survival_lists(page)
 
 
 def zeros(
@@ -173,19 +156,6 @@ def _take(context: typer.Context, folder: Path, typed: dict[str, str], as_json: 
         "missed": {book.label(uid): why for uid, why in found.missed},
     }
     result(as_json, plain, zero_typed.taken_words(book, found))
-
-
-def survival(
-    context: typer.Context,
-    folder: CampaignFolder,
-    only: ListName = "",
-    csv: CsvFile = None,
-    as_json: AsJson = False,
-) -> None:
-    """Show how many gauges came through."""
-    from gaugewright.services.survival_lists import survival_lists
-
-    printed(context, folder, survival_lists, only=only, csv=csv, as_json=as_json)
 
 
 def printed(
