@@ -11,7 +11,6 @@ from gaugewright.cli.teaching import teaching
 from gaugewright.errors import FileError, InputError
 
 if TYPE_CHECKING:
-    from gaugewright.present.units_shown import System
     from gaugewright.records import Entry
     from gaugewright.records.specimen import Bar
     from gaugewright.services.calibration_table import CalibrationTable
@@ -106,7 +105,7 @@ def calibrate(
         table = read_table(text) if text else _recorded(store, entry, file)
         made = calibrations.kept(store, entry, table, told)
         book = Book.read(store)
-        system: System = "us" if store.campaign.record.units == "us" else "si"
+        system = campaigns.system_of(store)
         shown = [
             calibration_shown.shown_calibration(book, one, system, store.campaign.record.zone)
             for one in made

@@ -5,7 +5,7 @@ from typing import Annotated
 import typer
 
 from gaugewright.cli.options import AsJson, CampaignFolder, settings_of
-from gaugewright.cli.results_coupon import coupon_lines, coupon_plain, system_of
+from gaugewright.cli.results_coupon import coupon_lines, coupon_plain
 from gaugewright.cli.speech import result
 from gaugewright.cli.teaching import teaching
 
@@ -111,7 +111,7 @@ def coupon(
     }
     metal = {"thermal_expansion": thermal_expansion, "poisson_ratio": poisson_ratio}
     with campaigns.opened(folder, settings_of(context)) as store:
-        system = system_of(store)
+        system = campaigns.system_of(store)
         recording = coupon_tests.recording_of(store, file)
         found = coupon_entry.stated_and_kept(
             store, recording, typed, system, label=label, columns=(force_column, strain_column)

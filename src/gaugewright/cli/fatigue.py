@@ -5,7 +5,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from gaugewright.cli.options import AsJson, CampaignFolder, settings_of
-from gaugewright.cli.results_coupon import system_of
 from gaugewright.cli.speech import result, table
 from gaugewright.cli.teaching import teaching
 
@@ -57,7 +56,7 @@ def fatigue_curve(
     from gaugewright.services.book import Book
 
     with campaigns.opened(folder, settings_of(context), read_only=not label) as store:
-        system = system_of(store)
+        system = campaigns.system_of(store)
         if label:
             made = FatigueCurve(
                 label,

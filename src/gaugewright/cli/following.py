@@ -95,7 +95,7 @@ def follow(
         raise InputError("--until-still", until_still, "a positive number of seconds")
     with campaigns.opened(folder, settings_of(context), read_only=not import_as) as store:
         follower = _follower(store, place, profile, instrument)
-        system: System = "us" if store.campaign.record.units == "us" else "si"
+        system = campaigns.system_of(store)
         with _told(system, as_json=as_json) as tell:
             live = _followed(follower, tell, every=every, until_still=until_still)
         compared = _brought_in(store, follower, import_as) if import_as else None

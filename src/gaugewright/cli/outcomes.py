@@ -63,7 +63,7 @@ def reduce(context: typer.Context, folder: CampaignFolder, as_json: AsJson = Fal
         f"{len(findings)} findings, {len(done.results)} results.",
         *([left_out] if left_out else []),
         "",
-        *yield_lines(done.yields, store.campaign.record.units),
+        *yield_lines(done.yields, campaigns.system_of(store)),
         "",
         f"Next: gaugewright report {folder}",
     ]
@@ -110,11 +110,9 @@ def yields_plain(rows: "Sequence[YieldRow]") -> list[dict[str, Any]]:
     ]
 
 
-def yield_lines(rows: "Sequence[YieldRow]", units: str) -> list[str]:
+def yield_lines(rows: "Sequence[YieldRow]", system: "System") -> list[str]:
     """Yield loads as a table; a gauge without a number says why."""
     from gaugewright.present.units_shown import quantity_shown
-
-    system: System = "us" if units == "us" else "si"
 
     if not rows:
         return ["No yield loads: no gauge passed yield, or none could be reduced."]

@@ -9,7 +9,6 @@ from gaugewright.cli.speech import result, table
 from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
-    from gaugewright.present.units_shown import System
     from gaugewright.services.calibration_shown import CalibrationShown, PointRow
 
 __all__ = ["add_to"]
@@ -43,10 +42,9 @@ def calibration(
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         book = Book.read(store)
         bars = (book.labelled(Bar, bar),) if bar else book.of(Bar)
-        campaign = store.campaign.record
-        system: System = "us" if campaign.units == "us" else "si"
+        system, zone = campaigns.system_of(store), store.campaign.record.zone
         shown = [
-            calibration_shown.shown_calibration(book, entry, system, campaign.zone)
+            calibration_shown.shown_calibration(book, entry, system, zone)
             for one in bars
             for entry in calibrations.calibrations_of_bar(book, one)
         ]

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from gaugewright.services.coupons import CouponResult
     from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["add_to", "coupon_lines", "coupon_plain", "others_typed", "system_of"]
+__all__ = ["add_to", "coupon_lines", "coupon_plain", "others_typed"]
 
 _HOW_LENGTH = 64
 
@@ -75,7 +75,7 @@ def coupon(
                 if label:
                     raise
                 refused.append((test.record.label, str(error)))
-        system = system_of(store)
+        system = campaigns.system_of(store)
     lines = [line for one in found for line in (*coupon_lines(one, system), "")]
     lines += [f"{name}: {why}" for name, why in refused]
     if not tests:
@@ -146,7 +146,7 @@ def cyclic_fit(
         found = coupon_cyclic.cyclic_coupon(
             store, Book.read(store), test, gate=None if gate is None else gate * 1e-6
         )
-        system = system_of(store)
+        system = campaigns.system_of(store)
         lines, plain = _cyclic_lines(found, system), _cyclic_plain(found)
         if material:
             metal = {"thermal_expansion": thermal_expansion, "poisson_ratio": poisson_ratio}
@@ -160,10 +160,11 @@ def cyclic_fit(
 
 def others_typed(store: "CampaignStore", typed: dict[str, str]) -> "dict[str, Stated]":
     """What a coupon doesn't tell of a metal, as far as it was typed."""
+    from gaugewright.services import campaigns
     from gaugewright.services.typed_values import stated_typed
 
     return {
-        name: stated_typed(name, text, name, system_of(store))
+        name: stated_typed(name, text, name, campaigns.system_of(store))
         for name, text in typed.items()
         if text.strip()
     }
@@ -177,18 +178,15 @@ def _test(
     columns: tuple[str, str],
 ) -> "Entry[CouponTest]":
     from gaugewright.records.coupons import CouponTest
-    from gaugewright.services import coupon_tests
+    from gaugewright.services import campaigns, coupon_tests
 
     if not any(typed.values()) and not any(columns):
         return book.labelled(CouponTest, name)
     recording = coupon_tests.recording_of(store, name)
-    stated = coupon_tests.coupon_typed(recording, typed, system_of(store), columns=columns)
+    stated = coupon_tests.coupon_typed(
+        recording, typed, campaigns.system_of(store), columns=columns
+    )
     return coupon_tests.kept_test(store, stated)
-
-
-def system_of(store: "CampaignStore") -> "System":
-    """Units in which the campaign shows its numbers."""
-    return "us" if store.campaign.record.units == "us" else "si"
 
 
 def coupon_lines(found: "CouponResult", system: "System") -> list[str]:

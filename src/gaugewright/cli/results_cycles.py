@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from gaugewright.cli.options import AsJson, CampaignFolder, settings_of
-from gaugewright.cli.results_coupon import system_of
 from gaugewright.cli.speech import result, table
 from gaugewright.cli.teaching import teaching
 
@@ -74,7 +73,7 @@ def cycles(
             curve=curve,
             partial_factor=partial_factor,
         )
-        system = system_of(store)
+        system = campaigns.system_of(store)
     result(as_json, _plain(found), _lines(found, system))
 
 

@@ -51,7 +51,7 @@ def specimen(
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         found = specimens.specimen_values(Desk(store, Book.read(store)), label)
-        system: System = "us" if store.campaign.record.units == "us" else "si"
+        system = campaigns.system_of(store)
         plain = {"campaign": str(folder), "values": [_plain(one) for one in found]}
         lines = _lines(found, system)
     result(as_json, plain, lines)

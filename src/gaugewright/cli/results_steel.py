@@ -49,7 +49,7 @@ def steel(
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         found = steel_series.steel_of_gauge(Desk(store, Book.read(store)), label, samples=samples)
-        system: System = "us" if store.campaign.record.units == "us" else "si"
+        system = campaigns.system_of(store)
         plain = {"campaign": str(folder), **_plain(found)}
         lines = _lines(found, system)
     result(as_json, plain, lines)

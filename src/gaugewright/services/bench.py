@@ -9,11 +9,11 @@ from gaugewright.calc.dew_point import dew_point
 from gaugewright.errors import InputError
 from gaugewright.present.numbers import fixed_text
 from gaugewright.present.typed import number_typed, quantity_typed
-from gaugewright.present.units_shown import System
 from gaugewright.records import Entry
 from gaugewright.records.gauges import BenchStep, Gauge, Supply
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Person
+from gaugewright.services import campaigns
 from gaugewright.services.book import Book
 from gaugewright.services.events import instant_typed
 from gaugewright.store.campaign import CampaignStore
@@ -44,8 +44,7 @@ def noted(store: CampaignStore, typed: Mapping[str, str]) -> tuple[Entry[BenchSt
         If something typed can't be, or names what the campaign doesn't have.
     """
     book, now = Book.read(store), store.context.now()
-    record = store.campaign.record
-    zone, system = ZoneInfo(record.zone), _system(record.units)
+    zone, system = ZoneInfo(store.campaign.record.zone), campaigns.system_of(store)
     gauges = [book.labelled(Gauge, label).uid for label in _labels(typed, "gauges")]
     if not gauges:
         raise InputError("gauges", "", "one gauge or more, with semicolons between")
@@ -73,10 +72,6 @@ def noted(store: CampaignStore, typed: Mapping[str, str]) -> tuple[Entry[BenchSt
 def _kept(store: CampaignStore, book: Book, made: BenchStep, gauge: Uid) -> Entry[BenchStep]:
     reason = f"{made.step} of {book.label(gauge)}"
     return store.add(replace(made, gauge=gauge), reason=reason)
-
-
-def _system(units: str) -> System:
-    return "us" if units == "us" else "si"
 
 
 def _labels(typed: Mapping[str, str], name: str) -> list[str]:

@@ -3,8 +3,10 @@
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import cast
 
 from gaugewright.errors import GaugewrightError, InputError, StoreError
+from gaugewright.present.units_shown import System
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Context, instant_from_text, working_context
 from gaugewright.records.proof import Person
@@ -15,7 +17,16 @@ from gaugewright.services import laboratory
 from gaugewright.settings import Settings
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["Summary", "copy", "listed", "new", "opened", "refuse_used_folder", "summary"]
+__all__ = [
+    "Summary",
+    "copy",
+    "listed",
+    "new",
+    "opened",
+    "refuse_used_folder",
+    "summary",
+    "system_of",
+]
 
 DATABASE = "campaign.sqlite"
 
@@ -91,6 +102,11 @@ def opened(
     except GaugewrightError:
         store.close()
         raise
+
+
+def system_of(store: CampaignStore) -> System:
+    """Units in which a campaign shows its numbers; its record takes no others."""
+    return cast("System", store.campaign.record.units)
 
 
 def summary(store: CampaignStore) -> Summary:

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import cast
 from zoneinfo import ZoneInfo
 
 from gaugewright.present.numbers import Shown, shown, significant_text
@@ -14,6 +13,7 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.results import Result
 from gaugewright.records.stated import State, Stated
+from gaugewright.services import campaigns
 from gaugewright.services.book import Book
 from gaugewright.services.review import state_of_gauge
 from gaugewright.services.strains import Desk
@@ -37,8 +37,8 @@ class Page:
     @classmethod
     def of(cls, desk: Desk) -> "Page":
         """Page of a campaign, as its own record says."""
-        record = desk.store.campaign.record
-        return cls(desk, cast("System", record.units), ZoneInfo(record.zone))
+        zone = ZoneInfo(desk.store.campaign.record.zone)
+        return cls(desk, campaigns.system_of(desk.store), zone)
 
     @property
     def book(self) -> Book:

@@ -20,7 +20,7 @@ from gaugewright.records.electrical import (
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Zero
 from gaugewright.records.stated import Stated
-from gaugewright.services import shunts, wiring
+from gaugewright.services import campaigns, shunts, wiring
 from gaugewright.services.book import Book
 from gaugewright.services.events import instant_typed
 from gaugewright.services.listings import Cell
@@ -148,9 +148,8 @@ def _carried(zero: Entry[Zero], system: System) -> str:
 
 
 def _terms(store: CampaignStore) -> tuple[Book, ZoneInfo, datetime, System]:
-    record = store.campaign.record
-    system: System = "us" if record.units == "us" else "si"
-    return Book.read(store), ZoneInfo(record.zone), store.context.now(), system
+    zone = ZoneInfo(store.campaign.record.zone)
+    return Book.read(store), zone, store.context.now(), campaigns.system_of(store)
 
 
 def _given(typed: Mapping[str, str], name: str) -> str:

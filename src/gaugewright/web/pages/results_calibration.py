@@ -8,7 +8,6 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from gaugewright.errors import GaugewrightError, InputError
-from gaugewright.present.units_shown import System
 from gaugewright.records import Entry
 from gaugewright.records.specimen import Bar
 from gaugewright.services import calibrations
@@ -184,10 +183,8 @@ def _fields(bars: tuple[BarLine, ...], typed: dict[str, str]) -> tuple[Field, ..
 
 
 def _found(room: Room, bar: Entry[Bar]) -> tuple[CalibrationShown, ...]:
-    campaign = room.store.campaign.record
-    system: System = "us" if campaign.units == "us" else "si"
     return tuple(
-        shown_calibration(room.book, entry, system, campaign.zone)
+        shown_calibration(room.book, entry, room.units, str(room.zone))
         for entry in calibrations.calibrations_of_bar(room.book, bar)
     )
 
