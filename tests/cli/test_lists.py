@@ -53,9 +53,9 @@ def test_a_plug_is_written_down_or_refused_in_one_line(
     step = ["--resistor", "174.65 kohm ± 0.1 %", "--step", "-0.2487 mV/V", "--position", "T1-T2"]
     assert main(["shunt-step", beams, "A01", *step, *at]) == 0
     assert "Half of it" in capsys.readouterr().out
-    assert main(["wire-colours", beams, "L1-M-T", "red", "white", "black"]) == 0
+    assert main(["wire-colours", beams, "L1-M-T", "brown", "grey", "violet"]) == 0
     assert main(["wiring", beams, "--list", "circuits"]) == 0
-    assert "red, white, black" in capsys.readouterr().out
+    assert "brown, grey, violet" in capsys.readouterr().out
 
 
 def test_zeros_are_printed_and_a_second_one_of_a_kind_is_refused(

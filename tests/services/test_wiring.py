@@ -106,9 +106,9 @@ def test_nothing_is_unplugged_twice_and_a_colour_is_for_every_wire(store: Campai
         wiring_typed.disconnected(store, "A01", {"at": LATER})
     lead = Book.read(store).of(Lead)[0]
     with pytest.raises(InputError, match="one for each of 3 wires"):
-        wiring.colour(store, lead, ["red", "white"], reason="ours")
-    kept = wiring.colour(store, lead, ["red", " white ", "black"], reason="ours")
-    assert kept.record.colours == ("red", "white", "black")
+        wiring.colour(store, lead, ["brown", "grey"], reason="ours")
+    kept = wiring.colour(store, lead, ["brown", " grey ", "violet"], reason="ours")
+    assert kept.record.colours == ("brown", "grey", "violet")
 
 
 def test_a_step_as_the_whole_circuit_gives_it_is_as_expected(store: CampaignStore) -> None:

@@ -100,10 +100,10 @@ def test_a_step_and_colours_are_kept_by_form(at_work: TestClient) -> None:
     wrong = at_work.post(CHANNEL, data=typed | {"step": "a lot"})
     assert wrong.status_code == 422
     assert 'id="step-wrong"' in wrong.text
-    colours = {"act": "colours", "circuit": "L1-M-T", "colours": "red, white"}
+    colours = {"act": "colours", "circuit": "L1-M-T", "colours": "brown, grey"}
     assert "one for each of 3 wires" in words(at_work.post(CHANNEL, data=colours).text)
-    done = at_work.post(CHANNEL, data=colours | {"colours": "red, white, black"})
-    assert ["A", "red", "tab T1 of the gauge", "negative corner of the supply"] in rows(done.text)
+    done = at_work.post(CHANNEL, data=colours | {"colours": "brown, grey, violet"})
+    assert ["A", "brown", "tab T1 of the gauge", "negative corner of the supply"] in rows(done.text)
 
 
 def test_nobody_at_work_plugs_nothing(writer: TestClient) -> None:

@@ -45,7 +45,7 @@ COLOURS = teaching(
     does="""Keep the colours of a lead's wires as the laboratory has them, one a wire in the order
     of its terminals: A, B, C of a quarter bridge. None is ever assumed.""",
     when="once for each kind of cable.",
-    example="gaugewright wire-colours beams-2026 L3-M-T red white black",
+    example="gaugewright wire-colours beams-2026 L3-M-T brown grey violet",
     after="gaugewright wiring beams-2026 --list circuits",
 )
 
@@ -127,13 +127,12 @@ def disconnect(
 
 
 def _told(store: "CampaignStore", folder: Path, plugged: "Plugged", as_json: bool) -> None:
-    from gaugewright.present.units_shown import System
     from gaugewright.records.identity import instant_text
-    from gaugewright.services import wiring_typed
+    from gaugewright.services import campaigns, wiring_typed
     from gaugewright.services.book import Book
 
     book, record = Book.read(store), plugged.connection.record
-    system: System = "us" if store.campaign.record.units == "us" else "si"
+    system = campaigns.system_of(store)
     plain = {
         "campaign": str(folder),
         "channel": book.label(record.channel),

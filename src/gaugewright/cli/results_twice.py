@@ -20,7 +20,7 @@ TWICE = teaching(
     is written.""",
     when="when a load cell or gauge was read by two recorders, before either is believed.",
     example='gaugewright results twice beams-2026 "test, A" P "test, B" load',
-    after="gaugewright calibration, when a gain other than 1 has to be explained",
+    after="gaugewright results calibration, when a gain other than 1 has to be explained",
 )
 
 
