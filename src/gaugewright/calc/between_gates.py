@@ -22,7 +22,7 @@ def wires_warmed(
     """Change of resistance of wires from one temperature to another.
 
     R2 / R1 = (1 + α (T2 - 20 °C)) / (1 + α (T1 - 20 °C)), which for copper is
-    (234.5 + T2) / (234.5 + T1). Source: IEC 60028:1925 and any textbook of circuits.
+    (234.5 + T2) / (234.5 + T1). Source: IEC 60028:1925 (from memory) and any textbook of circuits.
 
     Parameters
     ----------

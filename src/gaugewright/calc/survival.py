@@ -41,9 +41,9 @@ def proportion_interval(
     """Interval for the probability behind so many of so many, exact by the binomial law.
 
     The ends are those probabilities at which so few, or so many, would be seen with half of
-    what ``coverage`` leaves out (Clopper and Pearson, Biometrika 26 (1934) 404; NIST/SEMATECH
-    e-Handbook, 7.2.4.2), found as quantiles of the beta distribution. It never covers less than
-    it says, so it is wide where few were exposed.
+    what ``coverage`` leaves out (Clopper and Pearson, Biometrika 26 (1934) 404, from memory;
+    NIST/SEMATECH e-Handbook, 7.2.4.2), found as quantiles of the beta distribution. It never
+    covers less than it says, so it is wide where few were exposed.
 
     Parameters
     ----------
@@ -89,9 +89,10 @@ def survival_curve(
 ) -> SurvivalCurve:
     """Product-limit estimate of survival, for losses whose times are exact.
 
-    Kaplan and Meier, J. Am. Statist. Assoc. 53 (1958) 457, as ``scipy.stats.ecdf`` has it; the
-    interval is Greenwood's on the log(-log) scale (from memory), which keeps it between 0 and
-    1. What was last seen sound at the moment of a loss counts as exposed to it.
+    Kaplan and Meier, J. Am. Statist. Assoc. 53 (1958) 457 (from memory), as
+    ``scipy.stats.ecdf`` has it; the interval is Greenwood's on the log(-log) scale (from
+    memory), which keeps it between 0 and 1. What was last seen sound at the moment of a loss
+    counts as exposed to it.
 
     Parameters
     ----------

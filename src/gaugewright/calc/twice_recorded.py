@@ -64,8 +64,9 @@ def line_both_doubtful(
     """Straight line where both coordinates of every point are doubtful, independently.
 
     D. York, N. M. Evensen, M. López Martínez and J. De Basabe Delgado, Am. J. Phys. 72 (2004)
-    367, equations 13a to 14, without correlation within a point: the least sum of weighted
-    squares of both distances, found by iteration from the line of ordinary least squares.
+    367, equations 13a to 14 (from memory), without correlation within a point: the least sum of
+    weighted squares of both distances, found by iteration from the line of ordinary least
+    squares.
 
     Parameters
     ----------
