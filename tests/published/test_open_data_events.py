@@ -27,7 +27,7 @@ def frame(path: Path, **answers: str) -> pl.DataFrame:
     return pl.concat([block.values for block in reading])
 
 
-# Piece, area in mm2, strains at 60 and 180 MPa of the simple fit, its Rp0.2 and that of the table.
+# Piece, area in mm2, Rp0.2 in MPa of the simple fit and of the table.
 PIECES = [("Zx2", 120.444, 373.5, 374.0), ("Zd3", 120.707, 395.5, None)]
 
 
