@@ -4,6 +4,7 @@ import hashlib
 import re
 import time
 from collections.abc import Iterator
+from datetime import datetime, timedelta
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -53,6 +54,17 @@ def file(tmp_path: Path) -> Path:
     path = tmp_path / "live.csv"
     path.write_text("".join(text.splitlines(keepends=True)[: 2 + QUIET_ROWS]))
     return path
+
+
+def stood_longer(file: Path) -> None:
+    """The quiet rows over and over, with the stamps that follow: half a minute of a still load."""
+    rows = file.read_text().splitlines()[2:]
+    first, step = datetime.fromisoformat(rows[0].partition(",")[0]), timedelta(milliseconds=100)
+    with file.open("a") as longer:
+        for number in range(len(rows), 300):
+            stamp = (first + number * step).isoformat(timespec="milliseconds")
+            rest = rows[number % len(rows)].partition(",")[2]
+            longer.write(f"{stamp.replace('+00:00', 'Z')},{rest}\n")
 
 
 def begun(client: TestClient, file: Path) -> str:
@@ -130,15 +142,22 @@ def test_a_tap_keeps_the_recorder_s_clock_in_the_journal(
     assert "after their stamp at best" in reason
 
 
-def test_a_hold_becomes_a_load_step(at_work: TestClient, file: Path, book) -> None:
+def test_too_few_rows_for_a_hold_become_no_load_step(at_work: TestClient, file: Path, book) -> None:
     at_work.app.state.followed.close()  # type: ignore[attr-defined]
     begun(at_work, file)
     answer = at_work.post(f"{DAY}/step", data={"label": "nothing yet", "load": "0"})
-    if answer.status_code == 422:  # too few rows for a hold: it says so and writes nothing
-        assert "a load that stands still" in words(answer.text)
-        assert "nothing yet" not in [e.record.label for e in book().of(LoadStep)]
-        return
-    [step] = [e.record for e in book().of(LoadStep) if e.record.label == "nothing yet"]
+    assert answer.status_code == 422
+    assert "a load that stands still" in words(answer.text)
+    assert "nothing yet" not in [e.record.label for e in book().of(LoadStep)]
+
+
+def test_a_hold_becomes_a_load_step(at_work: TestClient, file: Path, book) -> None:
+    at_work.app.state.followed.close()  # type: ignore[attr-defined]
+    stood_longer(file)
+    begun(at_work, file)
+    answer = at_work.post(f"{DAY}/step", data={"label": "stood still", "load": "0"})
+    assert answer.status_code == 200
+    [step] = [e.record for e in book().of(LoadStep) if e.record.label == "stood still"]
     assert step.load == 0.0
     assert step.begins < step.ends
 
