@@ -1,10 +1,13 @@
 """What a form shows of a field: label, what was typed, unit, and what is wrong with it."""
 
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 from starlette.requests import Request
 
-__all__ = ["Choice", "Field", "typed_form"]
+from gaugewright.errors import Faults, GaugewrightError, InputError
+
+__all__ = ["Choice", "Field", "told_beside", "typed_form"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +37,25 @@ class Field:
     list: str = ""
     is_long: bool = False
     is_needed: bool = False
+
+
+def told_beside(
+    error: GaugewrightError | None, fields: Collection[str], place: Callable[[str], str] = str
+) -> tuple[dict[str, str], str]:
+    """Sentences beside the fields they speak of, and what belongs beside none.
+
+    ``place`` names the field for what an error names otherwise.
+    """
+    wrong: dict[str, list[str]] = {}
+    rest = []
+    faults = error.faults if isinstance(error, Faults) else (error,) if error else ()
+    for fault in faults:
+        field = place(fault.name) if isinstance(fault, InputError) else ""
+        if field in fields:
+            wrong.setdefault(field, []).append(str(fault))
+        else:
+            rest.append(str(fault))
+    return {field: "; ".join(told) for field, told in wrong.items()}, "; ".join(rest)
 
 
 async def typed_form(request: Request) -> dict[str, str]:

@@ -4,13 +4,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from gaugewright.calc.shunt import POSITIONS
-from gaugewright.errors import Faults, GaugewrightError, InputError
+from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records import Entry, label_of
 from gaugewright.records.electrical import BridgeCircuit, Channel, Connection, Lead, ReadingKind
 from gaugewright.records.identity import Ref
 from gaugewright.services import wiring, wiring_typed
 from gaugewright.web import rooms
-from gaugewright.web.forms import Choice, Field
+from gaugewright.web.forms import Choice, Field, told_beside
 
 __all__ = ["PlugForm", "plug_forms", "written"]
 
@@ -102,7 +102,12 @@ def _form(
 ) -> PlugForm:
     title, button = _TITLES[act]
     mine = error is not None and error[0] == act
-    wrong, failure = _told(act, fields, error[1]) if mine and error is not None else ({}, "")
+    places = _PLACES.get(act, {})
+    wrong, failure = told_beside(
+        error[1] if mine and error is not None else None,
+        {field.name for field in fields},
+        lambda name: places.get(name, name),
+    )
     filled = tuple(
         Field(
             field.name,
@@ -116,23 +121,6 @@ def _form(
         for field in fields
     )
     return PlugForm(act, title, button, filled, failure, mine or act == "connect")
-
-
-def _told(
-    act: str, fields: tuple[Field, ...], error: GaugewrightError
-) -> tuple[dict[str, str], str]:
-    """Sentences beside the fields they speak of, and what belongs beside none."""
-    names = {field.name for field in fields}
-    wrong: dict[str, str] = {}
-    rest = []
-    for fault in error.faults if isinstance(error, Faults) else (error,):
-        name = fault.name if isinstance(fault, InputError) else ""
-        place = _PLACES[act].get(name, name) if act in _PLACES else name
-        if place in names:
-            wrong[place] = str(fault)
-        else:
-            rest.append(str(fault))
-    return wrong, "; ".join(rest)
 
 
 def _at(label: str) -> Field:

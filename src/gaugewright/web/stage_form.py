@@ -3,13 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from gaugewright.errors import Faults, GaugewrightError, InputError
+from gaugewright.errors import GaugewrightError
 from gaugewright.records import Entry
 from gaugewright.records.corrections import StageSwitch
 from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.services import stage_decisions
 from gaugewright.web import rooms
-from gaugewright.web.forms import Choice, Field
+from gaugewright.web.forms import Choice, Field, told_beside
 from gaugewright.web.links import gauge_url
 from gaugewright.web.pages.undo import Undo, offered
 
@@ -25,7 +25,9 @@ _PLACES = {
     "numbers": "numbers",
     "beside": "beside",
     "decision": "set",
+    "person": "",  # chosen on a page of its own
 }
+_FIELDS = ("stage", "set", "reason", "numbers", "beside")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +80,7 @@ def stage_form(
     just: str = "",
 ) -> StageForm:
     """What stands under the corrections of a gauge; ``just`` is a decision made a moment ago."""
-    wrong, failure = _told(error)
+    wrong, failure = told_beside(error, _FIELDS, _place)
     found = stage_decisions.decisions_of(room.book, circuit.uid)
     return StageForm(
         circuit.record.label,
@@ -90,21 +92,6 @@ def stage_form(
         _undo(room, found, gauge, just),
         room.url("results"),
     )
-
-
-def _told(error: GaugewrightError | None) -> tuple[dict[str, str], str]:
-    """Sentences beside the fields they speak of, and what belongs beside none."""
-    if error is None:
-        return {}, ""
-    faults = error.faults if isinstance(error, Faults) else (error,)
-    wrong: dict[str, list[str]] = {}
-    rest = []
-    for fault in faults:
-        if isinstance(fault, InputError) and fault.name != "person":
-            wrong.setdefault(_place(fault.name), []).append(str(fault))
-        else:
-            rest.append(str(fault))
-    return {name: "; ".join(told) for name, told in wrong.items()}, "; ".join(rest)
 
 
 def _place(name: str) -> str:

@@ -10,7 +10,7 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from gaugewright.errors import Faults, GaugewrightError, InputError
+from gaugewright.errors import GaugewrightError
 from gaugewright.present.captions import share_text
 from gaugewright.present.numbers import Shown
 from gaugewright.present.units_shown import System, unit_shown, units_sentence
@@ -19,7 +19,7 @@ from gaugewright.services.answer_parts import Answer
 from gaugewright.services.answers import answered
 from gaugewright.web import frame
 from gaugewright.web.faults import NotThere
-from gaugewright.web.forms import Choice, Field
+from gaugewright.web.forms import Choice, Field, told_beside
 
 __all__ = ["AnswerPage", "AnswersPage", "router"]
 
@@ -159,18 +159,9 @@ def _system(request: Request) -> System:
 
 def _faults(tool: Tool, error: GaugewrightError | None) -> tuple[dict[str, str], str]:
     """Sentence for each field that is wrong, and what belongs beside none of them."""
-    if error is None:
-        return {}, ""
-    faults = error.faults if isinstance(error, Faults) else (error,)
-    known = {ask.name for ask in tool.asks}
-    wrong: dict[str, str] = {}
-    rest: list[str] = []
-    for fault in faults:
-        if isinstance(fault, InputError) and fault.name in known:
-            wrong[fault.name] = f"{str(fault)[:1].upper()}{str(fault)[1:]}".replace("_", " ")
-        else:
-            rest.append(str(fault))
-    return wrong, "; ".join(rest)
+    wrong, rest = told_beside(error, {ask.name for ask in tool.asks})
+    shown = {name: f"{told[:1].upper()}{told[1:]}" for name, told in wrong.items()}
+    return {name: told.replace("_", " ") for name, told in shown.items()}, rest
 
 
 def _field(request: Request, ask: Ask, typed: Mapping[str, str], wrong: Mapping[str, str]) -> Field:

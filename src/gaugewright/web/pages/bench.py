@@ -8,13 +8,13 @@ from fastapi import APIRouter, Depends
 from starlette.requests import Request
 from starlette.responses import Response
 
-from gaugewright.errors import GaugewrightError, InputError
+from gaugewright.errors import GaugewrightError
 from gaugewright.records.gauges import BenchStep, Gauge, Supply
 from gaugewright.records.proof import Person
 from gaugewright.services import bench
 from gaugewright.services.bench_lists import bench_lists, steps_known
 from gaugewright.web import frame, rooms
-from gaugewright.web.forms import Choice, Field, typed_form
+from gaugewright.web.forms import Choice, Field, told_beside, typed_form
 from gaugewright.web.links import gauge_url
 from gaugewright.web.listed import Listed, csv_of, listed
 
@@ -74,15 +74,12 @@ def _context(
     told: tuple[str, ...] = (),
     error: GaugewrightError | None = None,
 ) -> BenchPage:
-    name = error.name if isinstance(error, InputError) else ""
-    place = _PLACES.get(name, name)
-    beside = place in bench.FIELDS
-    wrong = {place: str(error)} if beside else {}
+    wrong, failure = told_beside(error, bench.FIELDS, lambda name: _PLACES.get(name, name))
     return BenchPage(
         sheet=frame.Sheet("Bench", "Bench", frame.room_block(room, "Bench"), "bench"),
         lead=_lead(room),
         told=told,
-        failure="" if error is None or beside else str(error),
+        failure=failure,
         is_open=error is not None,
         fields=_fields(room, typed, wrong),
         lists=tuple(

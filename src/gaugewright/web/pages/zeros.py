@@ -8,7 +8,7 @@ from fastapi import APIRouter, Depends
 from starlette.requests import Request
 from starlette.responses import Response
 
-from gaugewright.errors import Faults, GaugewrightError, InputError
+from gaugewright.errors import GaugewrightError
 from gaugewright.present.captions import listed as in_words
 from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.proof import Zero, ZeroKind
@@ -18,12 +18,15 @@ from gaugewright.services.handover_page import Page
 from gaugewright.services.strains import Desk
 from gaugewright.services.zero_lists import zero_lists
 from gaugewright.web import frame, rooms
-from gaugewright.web.forms import Choice, Field, typed_form
+from gaugewright.web.forms import Choice, Field, told_beside, typed_form
 from gaugewright.web.listed import Listed, csv_of, listed
 
 __all__ = ["ZerosPage", "router"]
 
 router = APIRouter()
+
+_FIELDS = ("kind", "recordings", "begins", "ends")
+_PLACES = {"time": "begins", "label of a Recording": "recordings"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +77,7 @@ def _context(
     told: tuple[str, ...] = (),
     error: GaugewrightError | None = None,
 ) -> ZerosPage:
-    wrong, failure = _wrong(error)
+    wrong, failure = told_beside(error, _FIELDS, lambda name: _PLACES.get(name, name))
     return ZerosPage(
         sheet=frame.Sheet(
             "Zeros", "Zeros", frame.room_block(room, "Zeros", zero=_taken(room)), "wiring"
@@ -90,22 +93,6 @@ def _context(
         ),
         wiring_url=room.url("wiring"),
     )
-
-
-def _wrong(error: GaugewrightError | None) -> tuple[dict[str, str], str]:
-    """Sentences beside the fields they speak of, and what belongs beside none."""
-    if error is None:
-        return {}, ""
-    found: dict[str, str] = {}
-    rest = []
-    for fault in error.faults if isinstance(error, Faults) else (error,):
-        name = fault.name if isinstance(fault, InputError) else ""
-        place = {"time": "begins", "label of a Recording": "recordings"}.get(name, name)
-        if place in ("kind", "recordings", "begins", "ends"):
-            found[place] = str(fault)
-        else:
-            rest.append(str(fault))
-    return found, "; ".join(rest)
 
 
 def _fields(
