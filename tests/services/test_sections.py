@@ -93,7 +93,10 @@ def test_the_moment_closes_before_yield_within_what_is_stated(look: SectionLook)
     for label in ELASTIC:
         row = row_named(look, label)
         difference = look.series.difference[row]
-        assert abs(float(difference.value)) < float(difference.expanded(0.95)), label
+        # Three standard uncertainties, and never too large: concrete in tension between cracks
+        # isn't counted, so that the moment from strains is rather too small (its note says so).
+        assert float(difference.value) > -float(difference.expanded(0.95)), label
+        assert float(difference.value) < 3 * float(difference.standard_uncertainty()), label
         applied = look.series.applied.value[row]
         # It says something: the interval is far narrower than the moment.
         assert float(difference.expanded(0.95)) < 0.25 * applied

@@ -16,10 +16,11 @@ from gaugewright.records.member import Member
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.specimen import Station
 from gaugewright.records.stated import State
+from gaugewright.services.bends import bends_shown
 from gaugewright.services.book import Book
-from gaugewright.services.causes import input_of_limit, uncertain_of_stated
+from gaugewright.services.causes import uncertain_of_stated
 from gaugewright.services.flat_equilibrium import bar_of_flat
-from gaugewright.services.forces import net_area_of
+from gaugewright.services.forces import bending_share, net_area_of
 from gaugewright.services.gauge_record import stress_free_zero
 from gaugewright.services.members import GridPlace, WholeMember, grid_place, member_of
 from gaugewright.services.review import state_of_gauge
@@ -211,15 +212,13 @@ def _own_bending(
     desk: Desk, section: GaugedSection, gauge: SectionGauge, strain: FloatArray
 ) -> Uncertain:
     """Bending of the bar by itself: no part of the plane, and opposite on opposite faces."""
-    limit = desk.book.limit("local bending share")
     bar = section.member.bars[gauge.bar].bar
     station = desk.book.station_of(gauge.gauge).record
     angle = station.angle_planned if station.angle_built is None else station.angle_built.value
+    pairs = bends_shown(desk)
     parts = Uncertain.exact(np.zeros_like(strain))
     for way, share in (("up and down", np.cos(angle)), ("sideways", np.sin(angle))):
-        doubt = input_of_limit(
-            f"own_bending {way}@{bar.uid} {section.label}", limit, f"bar {bar.record.label} bends"
-        )
+        doubt = bending_share(desk, f"own_bending {way}@{bar.uid} {section.label}", pairs)
         parts = parts + Uncertain.from_input(np.zeros_like(strain), doubt, share * strain)
     return parts
 

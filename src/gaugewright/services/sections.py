@@ -319,7 +319,8 @@ def _labels(readings: list[Reading]) -> set[str]:
 
 def _assumed(section: GaugedSection, *, whole: bool) -> tuple[str, ...]:
     words = [
-        "concrete: Sargin's law, at a crack; tension up to its strength and none beyond",
+        "concrete: Sargin's law, at a crack; tension up to its strength and none beyond: what "
+        "it carries between cracks is left out, and the moment from strains is then too small",
         "bars by their own gauges where these are alive, else by the plane on first loading",
         "no axial force is applied",
     ]
