@@ -4,7 +4,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from gaugewright.errors import InputError
@@ -147,6 +147,8 @@ def test_an_unknown_state_or_kind_is_refused():
         rendered([Text("loud", 0, 0, "x")], 18, 18, "x")
 
 
+@example(low=1e5, span=1.31e-6)
+@example(low=1e5, span=1.1e-4)
 @given(low=st.floats(-1e6, 1e6), span=st.floats(0, 1e6))
 def test_every_axis_holds_its_data_and_has_two_round_numbers_or_more(low, span):
     x = np.array([low, low + span])

@@ -79,7 +79,8 @@ def round_ticks(lowest: float, highest: float, about: int) -> tuple[float, ...]:
         lo = 0.0
     if hi < 0 and -hi <= 0.4 * (hi - lo):
         hi = 0.0
-    if hi - lo <= 1e-12 * max(abs(hi), abs(lo), 1e-12):
+    # Numbers alike to nine digits are one number: the twelve that a tick keeps must part the ticks.
+    if hi - lo <= 1e-9 * max(abs(hi), abs(lo), 1e-12):
         pad = max(abs(hi) * 0.05, 1e-9) if hi else 1.0
         lo, hi = lo - pad, hi + pad
     raw = (hi - lo) / max(about, 1)
