@@ -6,11 +6,13 @@ from typing import Generic, TypeVar
 
 from gaugewright.errors import InputError
 from gaugewright.records import (
+    benching,
     corrections,
     coupons,
     electrical,
     gauges,
     member,
+    planning,
     proof,
     readings,
     results,
@@ -34,11 +36,13 @@ KINDS: dict[str, type] = {
     "flat": specimen.Flat,
     "concrete": member.Concrete,
     "member": member.Member,
+    "protocol": planning.Protocol,
     "gauge pack": gauges.GaugePack,
     "gauge": gauges.Gauge,
     "protection": gauges.Protection,
     "supply": gauges.Supply,
     "bench step": gauges.BenchStep,
+    "bench override": benching.BenchOverride,
     "attachment": gauges.Attachment,
     "lead": electrical.Lead,
     "bridge circuit": electrical.BridgeCircuit,
