@@ -1,6 +1,7 @@
 """Test day: a file followed through the app, with events, steps and photos beside it."""
 
 import hashlib
+import io
 import re
 import time
 from collections.abc import Iterator
@@ -9,6 +10,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from PIL import Image
 from starlette.testclient import TestClient
 
 from gaugewright.errors import InputError
@@ -22,8 +24,14 @@ from gaugewright.web.people import Someone
 from tests.web.reading import words
 
 DAY = "/c/demo/test-day"
-PNG = b"\x89PNG\r\n\x1a\n" + bytes(range(64))
 QUIET_ROWS = 60  # of the demo's test, before it is loaded
+
+
+def taken() -> bytes:
+    """A picture with words in it, as some cameras write them."""
+    data = io.BytesIO()
+    Image.new("RGB", (40, 30), (120, 120, 120)).save(data, "JPEG", comment=b"hall 3")
+    return data.getvalue()
 
 
 @pytest.fixture
@@ -162,21 +170,24 @@ def test_a_hold_becomes_a_load_step(at_work: TestClient, file: Path, book) -> No
     assert step.begins < step.ends
 
 
-def test_a_photo_is_kept_as_taken_with_its_crack(at_work: TestClient, book) -> None:
+def test_a_photo_is_written_anew_and_kept_with_its_crack(at_work: TestClient, book) -> None:
+    data = taken()
     form = {"key": "page-fedcba9876543210", "caption": "below load 1", "gauge": "L3-M-T"}
     answer = at_work.post(
-        f"{DAY}/photo", data=form, files={"photo": ("crack.png", PNG, "image/png")}
+        f"{DAY}/photo", data=form, files={"photo": ("crack.jpg", data, "image/jpeg")}
     )
     assert answer.status_code == 200
     [photo] = book().of(Attachment)
-    assert photo.record.sha256 == hashlib.sha256(PNG).hexdigest()
+    assert photo.record.taken_sha256 == hashlib.sha256(data).hexdigest()
     event = book().entry(photo.record.of, Event).record
     assert (event.kind, event.text) == ("crack seen", "below load 1")
     url = re.search(r'src="([^"]*/photos/[^"]+)"', answer.text)
     assert url is not None
     shown = at_work.get(url[1])
-    assert shown.content == PNG
-    assert shown.headers["content-type"] == "image/png"
+    assert hashlib.sha256(shown.content).hexdigest() == photo.record.sha256
+    assert b"hall 3" not in shown.content
+    assert Image.open(io.BytesIO(shown.content)).size == (40, 30)
+    assert shown.headers["content-type"] == "image/jpeg"
 
 
 def test_what_is_no_photo_is_refused_and_nothing_is_noted(at_work: TestClient, book) -> None:

@@ -1,6 +1,7 @@
 """Gauges and what is put on and around them: packs, gauges, protection, supplies, bench steps."""
 
 import enum
+import re
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -18,6 +19,8 @@ __all__ = [
     "Supply",
     "ThermalOutput",
 ]
+
+_HASH = re.compile(r"[0-9a-f]{64}")
 
 
 class LargeStrainLaw(enum.Enum):
@@ -158,13 +161,20 @@ class BenchStep:
 
 @dataclass(frozen=True, slots=True)
 class Attachment:
-    """A photo or paper that belongs to a record; bytes are kept under their SHA-256."""
+    """A photo or paper that belongs to a record; bytes are kept under their SHA-256.
+
+    ``taken_sha256`` is that of the file as it was taken, where what is kept was written anew from
+    it; "" where the very bytes are kept.
+    """
 
     of: Uid
     sha256: str
     file_name: str
     caption: str = ""
+    taken_sha256: str = ""
 
     def __post_init__(self) -> None:
-        if len(self.sha256) != 64 or not set(self.sha256) <= set("0123456789abcdef"):
+        if not _HASH.fullmatch(self.sha256):
             raise InputError("sha256", self.sha256, "64 hexadecimal digits")
+        if self.taken_sha256 and not _HASH.fullmatch(self.taken_sha256):
+            raise InputError("taken_sha256", self.taken_sha256, "64 hexadecimal digits, or empty")

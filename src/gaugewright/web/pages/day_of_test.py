@@ -103,10 +103,7 @@ def photo(
         room = rooms.room_to_write(request)
         received = uploads.keep(photo, room.store.folder / "cache" / "photos", room.store.context)
         kept = received.path
-        with kept.open("rb") as file:
-            if not photos.kind_of(file.read(16)):
-                allowed = "a JPEG, PNG or WebP picture"
-                raise InputError("photo", received.name, allowed, "let the camera save it as JPEG")
+        photos.refuse_no_photo(kept, received.name)
         subject = events.subject_named(room.book, gauge)
         event = Event(room.store.context.now(), _CRACK, caption.strip(), subject)
         noted = events.note(room.store, event, key=key, reason=recorder_words(request, room.name))
@@ -123,7 +120,7 @@ def photo(
 
 @router.get("/c/{name}/photos/{uid}")
 def picture(request: Request, uid: str) -> Response:
-    """A photo as it was taken."""
+    """A photo as it is kept."""
     room = rooms.room(request)
     for entry in room.book.of(Attachment):
         if entry.uid == uid_from_text(uid):
