@@ -15,7 +15,28 @@ from gaugewright.services.book import Book
 from gaugewright.services.handover_gauges import began
 from gaugewright.services.handover_page import Page
 
-__all__ = ["AtGate", "Common", "Curve", "at_gates", "common_losses", "curve", "lost_gauges"]
+__all__ = [
+    "AtGate",
+    "Common",
+    "Curve",
+    "Fate",
+    "InTest",
+    "at_gates",
+    "common_losses",
+    "curve",
+    "fates",
+    "groups_of",
+    "in_test",
+    "lost_gauges",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Fate:
+    """Last verdict on a gauge at a gate; ``repaired`` where it failed first and passed later."""
+
+    verdict: Verdict
+    repaired: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +72,18 @@ class Common:
 
 
 @dataclass(frozen=True, slots=True)
+class InTest:
+    """Gauges exposed to the test, when each lost one went [s], or ``why`` nobody can say."""
+
+    begins: datetime | None
+    lasted: float
+    exposed: tuple[Uid, ...]
+    lost: dict[Uid, float]
+    left_out: tuple[str, ...]
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Curve:
     """Survival of the test by exact times [s], or ``why`` there is none."""
 
@@ -65,28 +98,37 @@ class Curve:
     why: str
 
 
+def fates(book: Book) -> tuple[tuple[Gate, dict[Uid, Fate]], ...]:
+    """What became of every gauge that came sound to a gate, gate by gate.
+
+    A gauge counts where it was checked; one that failed an earlier gate and never passed it
+    since isn't exposed again.
+    """
+    found: list[tuple[Gate, dict[Uid, Fate]]] = []
+    dead: set[Uid] = set()
+    for gate in Gate:
+        verdicts = _verdicts(book, gate)
+        at_it = {
+            uid: Fate(told[-1], told[-1] is Verdict.PASS and Verdict.FAIL in told)
+            for uid, told in verdicts.items()
+            if uid not in dead
+        }
+        dead |= {uid for uid, fate in at_it.items() if fate.verdict is Verdict.FAIL}
+        if at_it:
+            found.append((gate, at_it))
+    return tuple(found)
+
+
 def at_gates(book: Book) -> tuple[AtGate, ...]:
     """Life table of the gauges: every gate that any was checked at, in order.
 
-    A gauge counts where it was checked; one that failed an earlier gate and never passed it
-    since isn't exposed again. A meter that could not tell decides nothing.
+    A meter that could not tell decides nothing; neither does a gate where no meter could.
     """
     found: list[AtGate] = []
-    dead: set[Uid] = set()
     since_first = 1.0
-    for gate in Gate:
-        verdicts = _verdicts(book, gate)
-        exposed = {uid: told for uid, told in verdicts.items() if uid not in dead}
-        if not exposed:
-            continue
-        last = {uid: told[-1] for uid, told in exposed.items()}
-        counts = Counter(last.values())
-        lost = [uid for uid, verdict in last.items() if verdict is Verdict.FAIL]
-        decided = counts[Verdict.PASS] + len(lost)
-        repaired = sum(
-            last[uid] is Verdict.PASS and Verdict.FAIL in told for uid, told in exposed.items()
-        )
-        dead |= set(lost)
+    for gate, at_it in fates(book):
+        counts = Counter(fate.verdict for fate in at_it.values())
+        decided = counts[Verdict.PASS] + counts[Verdict.FAIL]
         if not decided:
             continue
         share = counts[Verdict.PASS] / decided
@@ -95,11 +137,11 @@ def at_gates(book: Book) -> tuple[AtGate, ...]:
         found.append(
             AtGate(
                 gate,
-                len(exposed),
+                len(at_it),
                 counts[Verdict.PASS],
-                tuple(book.label(uid) for uid in lost),
+                tuple(book.label(u) for u, fate in at_it.items() if fate.verdict is Verdict.FAIL),
                 counts[Verdict.CANNOT_TELL],
-                repaired,
+                sum(fate.repaired for fate in at_it.values()),
                 share,
                 low,
                 high,
@@ -138,7 +180,7 @@ def common_losses(book: Book) -> tuple[Common, ...]:
     lost = {gauge.uid for gauge in lost_gauges(book)}
     groups: dict[tuple[str, str], set[Uid]] = {}
     for gauge in book.of(Gauge):
-        for key in _groups(book, gauge):
+        for key in groups_of(book, gauge):
             groups.setdefault(key, set()).add(gauge.uid)
     found = []
     for (kind, name), members in groups.items():
@@ -149,8 +191,8 @@ def common_losses(book: Book) -> tuple[Common, ...]:
     return tuple(sorted(found, key=lambda one: (-len(one.lost), one.gauges, one.kind, one.name)))
 
 
-def _groups(book: Book, gauge: Entry[Gauge]) -> list[tuple[str, str]]:
-    """What a gauge shares with others: bar, pack, cable bundle, batches used for it."""
+def groups_of(book: Book, gauge: Entry[Gauge]) -> list[tuple[str, str]]:
+    """Kind and name of what a gauge shares with others: bar, pack, bundle, batches used."""
     pack = book.pack_of(gauge).record
     found = [("bar", book.bar_of(gauge).record.label), ("pack", f"{pack.label}, lot {pack.lot}")]
     for circuit in book.of(BridgeCircuit):
@@ -175,9 +217,32 @@ def curve(page: Page) -> Curve:
     Counted from the first load step; gauges still sound at the end of the last one are seen
     sound till then. A loss known only between two gates has no exact time and is left out.
     """
+    found = in_test(page)
+    if found.begins is None:
+        return _none(found.why)
+    curve = survival_curve(
+        [found.lost.get(uid, found.lasted) for uid in found.exposed],
+        [uid in found.lost for uid in found.exposed],
+    )
+    lost = ((page.book.label(uid), at) for uid, at in found.lost.items())
+    return Curve(
+        found.begins,
+        tuple(sorted(lost, key=lambda one: one[1])),
+        len(found.exposed),
+        tuple(curve.exit_times.tolist()),
+        tuple(curve.survival.tolist()),
+        tuple(curve.low.tolist()),
+        tuple(curve.high.tolist()),
+        found.left_out,
+        "",
+    )
+
+
+def in_test(page: Page) -> InTest:
+    """Gauges that were sound and plugged in when the test began, and those lost in it."""
     steps = page.book.of(LoadStep)
     if not steps:
-        return _none("no load step says when the test began")
+        return InTest(None, 0.0, (), {}, (), "no load step says when the test began")
     begins = min(step.record.begins for step in steps)
     ends = max(step.record.ends for step in steps)
     dead, left_out = _before(page.book)
@@ -194,24 +259,12 @@ def curve(page: Page) -> Curve:
             continue
         elapsed = (at - begins).total_seconds()
         lost[record.subject] = min(elapsed, lost.get(record.subject, elapsed))
-    exposed = [uid for uid in _read(page.book, begins) if uid not in dead]
+    exposed = tuple(uid for uid in _read(page.book, begins) if uid not in dead)
+    lasted = (ends - begins).total_seconds()
     if not exposed:
-        return _none("no gauge was sound and plugged in when the test began")
-    whole = (ends - begins).total_seconds()
-    found = survival_curve(
-        [lost.get(uid, whole) for uid in exposed], [uid in lost for uid in exposed]
-    )
-    return Curve(
-        begins,
-        tuple(sorted(((page.book.label(u), t) for u, t in lost.items()), key=lambda one: one[1])),
-        len(exposed),
-        tuple(found.exit_times.tolist()),
-        tuple(found.survival.tolist()),
-        tuple(found.low.tolist()),
-        tuple(found.high.tolist()),
-        tuple(dict.fromkeys(left_out)),
-        "",
-    )
+        why = "no gauge was sound and plugged in when the test began"
+        return InTest(None, 0.0, (), {}, (), why)
+    return InTest(begins, lasted, exposed, lost, tuple(dict.fromkeys(left_out)), "")
 
 
 def _none(why: str) -> Curve:
