@@ -3,9 +3,7 @@
 import os
 import shutil
 import signal
-import time
 
-import polars as pl
 import pytest
 
 from gaugewright.errors import InputError, MissingExtraError, StoreError
@@ -99,27 +97,35 @@ def test_a_cluster_gives_the_same_bits(campaign, local_cluster):
         spread.close()
 
 
-def slowly(number):
-    """Worked long enough for its worker to be killed over it."""
-    time.sleep(0.2)
-    return (os.getpid(), pl.DataFrame({"n": [number] * 1000}))
+class Killing:
+    """A cluster of which two workers are killed while they work out strain."""
+
+    def __init__(self, cluster, at):
+        self.cluster, self.at = cluster, at
+        self.killed, self.results = [], 0
+
+    def each(self, work, things):
+        """The cluster's results, with a worker killed before some of them are fetched."""
+        for frame in self.cluster.each(work, things):
+            self.results += 1
+            if self.results in self.at:
+                workers = self.cluster._client.run(os.getpid)
+                busy = self.cluster._client.processing()
+                most = max(workers, key=lambda name: len(busy.get(name, ())))
+                os.kill(workers[most], signal.SIGKILL)
+                self.killed.append(workers[most])
+            yield frame
 
 
 @pytest.mark.soak
-@pytest.mark.timeout(300)
-def test_a_killed_worker_changes_nothing(campaign, local_cluster, monkeypatch):
-    monkeypatch.setattr(strain_files, "BLOCK_ROWS", 512)  # many blocks, so that some are lost
-    spread = Cluster(local_cluster.scheduler_address)
+@pytest.mark.timeout(600)
+def test_workers_killed_over_blocks_of_strain_change_no_bit(campaign, local_cluster, monkeypatch):
+    monkeypatch.setattr(strain_files, "BLOCK_ROWS", 64)  # many blocks, so that some are lost
+    spread = Killing(Cluster(local_cluster.scheduler_address), at=(3, 12, 25))
     try:
-        killed = set()
-        found = []
-        for process, frame in spread.each(slowly, range(60)):
-            found.append(int(frame["n"][0]))
-            if len(found) in (5, 30):
-                os.kill(process, signal.SIGKILL)
-                killed.add(process)
-        assert found == list(range(60))
-        assert len(killed) == 2
-        assert strains(campaign, spread) == strains(campaign)
+        by_cluster = strains(campaign, spread)
     finally:
-        spread.close()
+        spread.cluster.close()
+    assert len(set(spread.killed)) == 3
+    assert spread.results > 25
+    assert by_cluster == strains(campaign)

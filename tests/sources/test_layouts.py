@@ -197,15 +197,39 @@ def test_layout_17_words_become_marks_and_numbers_that_may_be_marks_are_asked(tm
         ]
 
 
-def test_layout_18_the_hour_that_came_twice_has_no_time(tmp_path):
+ROME = {"zone": "Europe/Rome", "century": 2000, "date_order": "dd.mm.yy hh:mm:ss"}
+
+
+def read_stamps(folder, stamps):
+    path = written(folder, "when;A (kN)\n" + "".join(f"{s};1\n" for s in stamps))
+    asked = fields(delimited.understand(path))
+    return read(path, **{name: value for name, value in ROME.items() if name in asked})
+
+
+def test_layout_18_an_hour_that_came_twice_is_told_apart_by_a_step_back(tmp_path):
     stamps = [f"27.10.24 0{h}:{m:02d}:00" for h in (1, 2, 2, 3) for m in (0, 30)]
-    path = written(tmp_path, "when;A (kN)\n" + "".join(f"{s};1\n" for s in stamps))
-    answers = {name: value for name, value in (("zone", "Europe/Rome"), ("century", 2000),
-               ("date_order", "dd.mm.yy hh:mm:ss"))
-               if name in fields(delimited.understand(path))}  # fmt: skip
-    _, elapsed, report = read(path, **answers)
-    assert [at is None for at in elapsed] == [False, False, *[True] * 4, False, False]
+    _, elapsed, report = read_stamps(tmp_path, stamps)
+    assert elapsed == [row * 1800 for row in range(8)]
+    assert report.marks == {}
+    [said] = [words for words in report.findings() if "came twice" in words]
+    assert said.startswith("4 row(s) of 2024-10-27 are in an hour that came twice; their order")
+    assert "steps back by 30 min once, which with 60 min put back is a step of 30 min" in said
+
+
+def test_layout_18_one_pass_alone_has_no_time(tmp_path):
+    stamps = [f"27.10.24 0{h}:{m:02d}:00" for h in (0, 1, 2, 3, 4) for m in (0, 15, 30, 45)]
+    _, elapsed, report = read_stamps(tmp_path, stamps)
+    assert [row for row, at in enumerate(elapsed) if at is None] == [8, 9, 10, 11]
     assert report.marks["when"] == {"hour_twice": 4}
+    assert any("no division of its rows alone is even" in words for words in report.findings())
+
+
+def test_layout_18_an_hour_that_never_was_is_marked_and_the_way_out_is_named(tmp_path):
+    stamps = [f"31.03.24 0{h}:{m:02d}:00" for h in (1, 2, 3) for m in (0, 30)]
+    _, elapsed, report = read_stamps(tmp_path, stamps)
+    assert [at is None for at in elapsed] == [False, False, True, True, False, False]
+    assert report.marks["when"] == {"hour_missing": 2}
+    assert any("state the offset it showed" in words for words in report.findings())
 
 
 def test_layout_19_two_rates_side_by_side(tmp_path):

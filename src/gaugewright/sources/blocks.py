@@ -85,6 +85,7 @@ class Report:
     start_text: str = ""
     start_utc: str = ""
     counted_time: bool = False
+    turns: list[str] = field(default_factory=list)
     complete: bool = False
 
     @property
@@ -122,6 +123,14 @@ class Report:
                 f"the clock goes backwards on {self.steps_back} of "
                 f"{max(self.rows_kept - 1, 0)} steps, "
                 f"at most by {self.largest_step_back_ns / 1e9:.6g} s; rows stay in file order"
+            )
+        said += self.turns
+        skipped = sum(codes.get("hour_missing", 0) for codes in self.marks.values())
+        if skipped:
+            said.append(
+                f"{skipped} row(s) are in an hour that the zone skipped when its clocks went "
+                "forward: this recorder's clock wasn't, so state the offset it showed, such as "
+                "+01:00, instead of the zone"
             )
         if self.rows_without_time:
             said.append(f"{self.rows_without_time} row(s) have no time that can be known")

@@ -30,7 +30,7 @@ import numpy.typing as npt
 import polars as pl
 
 from gaugewright.errors import FileError, InputError
-from gaugewright.sources import stamps, stream
+from gaugewright.sources import doubled_hours, stamps, stream
 from gaugewright.sources.blocks import Block, Mark, Report, RowProblem, marks_from_cells
 from gaugewright.sources.layout import Clock, Column, Layout, Marker
 from gaugewright.sources.lines import Cells
@@ -105,11 +105,13 @@ def read(
 class Feed:
     """Lines in order, as they come, made into blocks with an account of every line."""
 
-    def __init__(self, layout: Layout, block_rows: int) -> None:
+    def __init__(
+        self, layout: Layout, block_rows: int, turns: tuple[doubled_hours.Turn, ...] = ()
+    ) -> None:
         self.layout = layout
-        self.report = Report()
+        self.report = Report(turns=[turn.why for turn in turns if turn.why])
         self._cells = Cells(layout)
-        self._timeline = _Timeline(layout, self.report)
+        self._timeline = _Timeline(layout, self.report, turns)
         self._pending = _Pending(layout, block_rows)
 
     def take(self, lines: stream.Lines) -> None:
@@ -157,7 +159,7 @@ class Reading(Iterator[Block]):
     ) -> None:
         self.path = path
         self.layout = layout
-        self._feed = Feed(layout, block_rows)
+        self._feed = Feed(layout, block_rows, doubled_hours.looked_for(path, layout))
         self.report = self._feed.report
         self._progress = progress
         self._blocks = self._run()
@@ -317,9 +319,12 @@ _first_row = attrgetter("first_row")
 class _Timeline:
     """Elapsed time from the first row whose time is known, by the layout's clock."""
 
-    def __init__(self, layout: Layout, report: Report) -> None:
+    def __init__(
+        self, layout: Layout, report: Report, turns: tuple[doubled_hours.Turn, ...]
+    ) -> None:
         self._layout = layout
         self._clock = layout.clock
+        self._turns = turns
         self._report = report
         report.counted_time = layout.clock.kind == "rate"
         self._zone = stamps.zone_named(self._clock.zone)
@@ -375,7 +380,12 @@ class _Timeline:
         if self._pattern.has_offset:
             ns = np.where(ns == stamps.NO_TIME, ns, ns - offset)
         elif self._zone is not None:
+            local = ns
             ns, masks = stamps.utc_ns(ns, self._zone)
+            for turn in self._turns:
+                inside = masks["hour_twice"] & (local >= turn.begins) & (local < turn.ends)
+                rows = np.flatnonzero(inside)
+                ns[rows] = turn.instants(local[rows], rows + first_row)
             for code, mask in masks.items():
                 codes[mask] = code
         known = ns != stamps.NO_TIME
