@@ -9,8 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gaugewright.calc import circuit
-from gaugewright.calc.circuit import Network, VoltageSource
+from gaugewright.calc.star_mesh import Mesh
 from gaugewright.errors import InputError, InputFaults
 from gaugewright.quantities import FloatArray
 
@@ -90,12 +89,12 @@ _PARALLEL = {
     "shield_bar": ("SH", "BAR"),
 }
 _INSTRUMENT = (
-    ("completion", "EP", "B"),
-    ("half upper", "EP", "M"),
-    ("half lower", "M", "A"),
-    ("input", "C", "M"),
+    ("EP", "B"),  # completion
+    ("EP", "M"),
+    ("M", "A"),
+    ("C", "M"),  # input of the amplifier
 )
-_NEIGHBOUR = (("other grid", "A", "O"), ("other completion", "EP", "O"), ("other leak", "O", "BAR"))
+_NEIGHBOUR = (("A", "O"), ("EP", "O"), ("O", "BAR"))  # another grid, its completion, its leak
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +168,8 @@ def predicted(
         for name, sound in ELEMENTS.items()
     }
     wires = _Wires(setup, of, pins, frozenset(elements))
-    found = {**_by_ohmmeter(wires), **_to_bar(wires), **_by_bridge(wires)}
+    mesh = wires.mesh()
+    found = {**_by_ohmmeter(wires, mesh), **_to_bar(wires, mesh), **_by_bridge(wires, mesh)}
     return {name: found[name] for name in MEASURABLE}
 
 
@@ -180,7 +180,7 @@ class _Wires:
     pins: str
     given: frozenset[str]
 
-    def circuit(self) -> tuple[tuple[tuple[str, str, str], ...], list[FloatArray]]:
+    def mesh(self) -> Mesh:
         """Leads, grid and what is wrong, from the pins of the plug on."""
         of, at = self.of, self.of["at"]
         lead = self.setup.lead_resistance * of["lead_factor"]
@@ -191,59 +191,61 @@ class _Wires:
             for name in ("joint_a", "joint_b", "joint_c")
         ]
         places = [
-            *((f"near {x}", pin, f"X{x}") for x, pin in zip("ABC", self.pins, strict=True)),
-            *(("far A", "XA", "T1"), ("far B", "XB", "T2"), ("far C", "XC", "T2")),
-            ("grid", "T1", "G2"),
-            ("joint", "G2", "T2"),
+            *((pin, f"X{x}") for x, pin in zip("ABC", self.pins, strict=True)),
+            *(("XA", "T1"), ("XB", "T2"), ("XC", "T2"), ("T1", "G2"), ("G2", "T2")),
         ]
         ohms = [*near, *far, np.clip(grid, _TOUCH, OPEN)]
         ohms.append(np.clip(of["joint_grid"], _TOUCH, OPEN))
-        for name, (first, second) in _PARALLEL.items():
+        for name, ends in _PARALLEL.items():
             if name in self.given:
-                places.append((name, first, second))
+                places.append(ends)
                 ohms.append(np.clip(of[name], _TOUCH, OPEN))
-        return tuple(places), ohms
+        parts = ((*ends, ohm) for ends, ohm in zip(places, ohms, strict=True))
+        return Mesh(parts).left(_ENDS)
 
 
-def _between(wires: _Wires, first: str, second: str, tied: Mapping[str, str]) -> FloatArray:
-    places, ohms = wires.circuit()
-    net = Network(places, (), "T2").joined(tied)
-    if first not in net.nodes or second not in net.nodes:
-        return np.full(ohms[0].shape, np.inf)
-    found = circuit.resistance_between(net, first, second, np.stack(ohms, axis=-1))
+_ENDS = ("A", "B", "C", "T1", "T2", "BAR", "SH")
+
+
+def _between(mesh: Mesh, first: str, second: str, shape: tuple[int, ...]) -> FloatArray:
+    found = mesh.between(first, second)
+    if found is None:
+        return np.full(shape, np.inf)
     return np.where(found > OPEN / 100, np.inf, found)
 
 
-def _by_ohmmeter(wires: _Wires) -> dict[str, FloatArray]:
+def _by_ohmmeter(wires: _Wires, mesh: Mesh) -> dict[str, FloatArray]:
     of = wires.of
+    shape = of["at"].shape
     a, b = wires.pins[0], wires.pins[1]
     sound = wires.setup.gauge_resistance + 2 * wires.setup.lead_resistance
     true = {
-        "A-B": _between(wires, "A", "B", {}),
-        "A-C": _between(wires, "A", "C", {}),
-        "B-C": _between(wires, "B", "C", {}),
-        "A to bar": _between(wires, "A", "BAR", {}),
-        "B to bar": _between(wires, "B", "BAR", {}),
-        "tab 1 to tab 2": _between(wires, "T1", "T2", {}),
-        "A to tab 1": _between(wires, a, "T1", {}),
-        "B to tab 2": _between(wires, b, "T2", {}),
+        "A-B": _between(mesh, "A", "B", shape),
+        "A-C": _between(mesh, "A", "C", shape),
+        "B-C": _between(mesh, "B", "C", shape),
+        "A to bar": _between(mesh, "A", "BAR", shape),
+        "B to bar": _between(mesh, "B", "BAR", shape),
+        "tab 1 to tab 2": _between(mesh, "T1", "T2", shape),
+        "A to tab 1": _between(mesh, a, "T1", shape),
+        "B to tab 2": _between(mesh, b, "T2", shape),
         "A to B of a neighbour": of["neighbour_a"] * sound,
-        "known resistor on the meter": np.full(of["at"].shape, wires.setup.known_resistance),
+        "known resistor on the meter": np.full(shape, wires.setup.known_resistance),
     }
     return {name: of["meter_factor"] * ohm + of["meter_offset"] for name, ohm in true.items()}
 
 
-def _to_bar(wires: _Wires) -> dict[str, FloatArray]:
+def _to_bar(wires: _Wires, mesh: Mesh) -> dict[str, FloatArray]:
     of = wires.of
-    tied = {"B": "A", "C": "A"}
-    insulation = _beside(_between(wires, "A", "BAR", tied), of["insulation"])
+    shape = of["at"].shape
+    tied = mesh.joined({"B": "A", "C": "A"})
+    insulation = _beside(_between(tied, "A", "BAR", shape), of["insulation"])
     # An open wire shortens what is charged to the place of the break.
     broken = np.where(of["joint_a"] > OPEN / 10, of["at"], 1.0)
     return {
         "insulation": insulation,
         "insulation, polarity reversed": insulation * of["electrolytic"],
-        "insulation to shield": _beside(_between(wires, "A", "SH", tied), of["insulation"]),
-        "shield to bar": _beside(_between(wires, "SH", "BAR", {}), of["shield_insulation"]),
+        "insulation to shield": _beside(_between(tied, "A", "SH", shape), of["insulation"]),
+        "shield to bar": _beside(_between(mesh, "SH", "BAR", shape), of["shield_insulation"]),
         "capacitance of A over B": broken,
     }
 
@@ -253,10 +255,10 @@ def _beside(first: FloatArray, second: FloatArray) -> FloatArray:
     return np.divide(1.0, conducted, out=np.full_like(conducted, np.inf), where=conducted > 0)
 
 
-def _by_bridge(wires: _Wires) -> dict[str, FloatArray]:
+def _by_bridge(wires: _Wires, mesh: Mesh) -> dict[str, FloatArray]:
     of, setup = wires.of, wires.setup
-    plain = _ratio(wires, None)
-    shunted = _ratio(wires, setup.shunt_resistance) if setup.shunt_resistance else None
+    plain = _ratio(wires, mesh, None)
+    shunted = _ratio(wires, mesh, setup.shunt_resistance) if setup.shunt_resistance else None
     step = np.full(plain.shape, np.nan) if shunted is None else shunted - plain
     completion = setup.completion_resistance * of["completion_factor"]
     known = setup.known_resistance / (setup.known_resistance + completion) - 0.5
@@ -267,24 +269,19 @@ def _by_bridge(wires: _Wires) -> dict[str, FloatArray]:
     }
 
 
-def _ratio(wires: _Wires, shunt: float | None) -> FloatArray:
+def _ratio(wires: _Wires, mesh: Mesh, shunt: float | None) -> FloatArray:
     """Output of the bridge over its supply, tension positive: lead A at the minus corner."""
-    places, ohms = wires.circuit()
-    completion = wires.setup.completion_resistance * wires.of["completion_factor"]
+    setup = wires.setup
+    completion = setup.completion_resistance * wires.of["completion_factor"]
     fixed = np.full(completion.shape, 1.0)
-    arms = wires.setup.completion_resistance * fixed
-    more, values = list(_INSTRUMENT), [completion, arms, arms, _INPUT * fixed]
+    arms = setup.completion_resistance * fixed
+    values = (completion, arms, arms, _INPUT * fixed)
+    parts = [(*ends, ohm) for ends, ohm in zip(_INSTRUMENT, values, strict=True)]
     if "neighbour_leak" in wires.given:
-        more += _NEIGHBOUR
         leak = np.clip(wires.of["neighbour_leak"], _TOUCH, OPEN)
-        values += [wires.setup.gauge_resistance * fixed, arms, leak]
-    if any("BAR" in ends for _, *ends in places):
-        # A bar that nothing else reaches has some voltage of its own: any does.
-        more.append(("stray", "BAR", "A"))
-        values.append(OPEN * fixed)
+        others = (setup.gauge_resistance * fixed, arms, leak)
+        parts += [(*ends, ohm) for ends, ohm in zip(_NEIGHBOUR, others, strict=True)]
     if shunt is not None:
-        more.append(("shunt", "A", "C"))
-        values.append(shunt * fixed)
-    net = Network((*places, *more), (VoltageSource("supply", "EP", "A", 1.0),), "A")
-    solved = circuit.solve(net, np.stack([*ohms, *values], axis=-1))
-    return circuit.voltage_ratio(solved, "C", "M", "EP", "A")
+        parts.append(("A", "C", shunt * fixed))
+    whole = mesh.with_parts(parts).left(("EP", "A", "C", "M"))
+    return whole.divided("C", "EP", "A") - whole.divided("M", "EP", "A")
