@@ -128,6 +128,7 @@ QUANTITIES: dict[str, Quantity] = {
     "survivors": Quantity("1", "how many of those exposed came through", "x"),
     "exposed": Quantity("1", "how many could have been lost", "n"),
     "survival": Quantity("1", "probability of coming through", "S"),
+    "gauge_survival": Quantity("1", "probability of each gauge of coming through", "p_i"),
     "dispersion": Quantity("1", "scatter of counts over that of chance alone", "φ"),
     "exit_times": Quantity("s", "when each was lost, or last seen sound", "t"),
     "humidity": Quantity("1", "relative humidity of the air", "U"),
