@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from gaugewright.errors import InputError
-from gaugewright.records.identity import Uid
+from gaugewright.records.benching import BenchReading, RanOut, SupplySheet
+from gaugewright.records.identity import Ref, Uid
 from gaugewright.records.stated import Stated, check_finite, check_label, check_positive
 
 __all__ = [
@@ -60,7 +61,7 @@ class ThermalOutput:
 class GaugePack:
     """What a pack's card says of every gauge in it; each value with what its plus-minus means.
 
-    Resistance in ohm, grid sizes in m, slope of gauge factor in 1/K.
+    Resistance in ohm, sizes of grid and backing in m, slope of gauge factor in 1/K.
     """
 
     label: str
@@ -79,6 +80,8 @@ class GaugePack:
     expires: date | None = None
     lot_share: float = 0.5
     note: str = ""
+    backing_length: float | None = None
+    backing_width: float | None = None
 
     def __post_init__(self) -> None:
         check_label("label", self.label)
@@ -88,6 +91,10 @@ class GaugePack:
         check_positive("grid_width", self.grid_width)
         if not 0 <= self.lot_share <= 1:
             raise InputError("lot_share", self.lot_share, "from 0 to 1")
+        for name, grid in (("backing_length", self.grid_length), ("backing_width", self.grid_width)):
+            backing: float | None = getattr(self, name)
+            if backing is not None and not grid <= backing < 1:
+                raise InputError(name, backing, f"the grid's own {grid} or more, in m")
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,12 +134,13 @@ class Protection:
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """A thing used up: what it is in general words, its batch and expiry."""
+    """A thing used up: what it is in general words, its batch, expiry and data sheet's times."""
 
     label: str
     what: str
     batch: str
     expires: date | None = None
+    sheet: SupplySheet | None = None
 
     def __post_init__(self) -> None:
         check_label("label", self.label)
@@ -140,7 +148,11 @@ class Supply:
 
 @dataclass(frozen=True, slots=True)
 class BenchStep:
-    """A step of the bench done for one gauge: what, when, by whom, with which supplies."""
+    """A step of the bench done for one gauge: what, when, by whom, with which supplies.
+
+    ``method`` and ``limits`` are the versions it was done by and held to; ``flags`` say what was
+    odd and kept all the same, ``ran_out`` which limits it didn't keep.
+    """
 
     gauge: Uid
     step: str
@@ -152,6 +164,12 @@ class BenchStep:
     humidity: float | None = None
     parked: str = ""
     note: str = ""
+    method: Ref | None = None
+    limits: tuple[Ref, ...] = ()
+    readings: tuple[BenchReading, ...] = ()
+    initials: str = ""
+    flags: tuple[str, ...] = ()
+    ran_out: tuple[RanOut, ...] = ()
 
     def __post_init__(self) -> None:
         check_label("step", self.step)

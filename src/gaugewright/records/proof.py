@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from gaugewright.errors import InputError
+from gaugewright.records.benching import MethodStep
 from gaugewright.records.identity import Ref, Uid
 from gaugewright.records.stated import Stated, check_finite, check_label, check_positive
 
@@ -249,15 +250,19 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class Method:
-    """A way of working, as text a person follows."""
+    """A way of working, as text a person follows; a complete one has the steps of the bench."""
 
     label: str
     text: str
     source: str
     unverified: bool = True
+    steps: tuple[MethodStep, ...] = ()
 
     def __post_init__(self) -> None:
         check_label("label", self.label)
+        names = [step.name for step in self.steps]
+        if len(set(names)) < len(names):
+            raise InputError("steps", ", ".join(names), "each named once")
 
 
 @dataclass(frozen=True, slots=True)
