@@ -76,6 +76,7 @@ QUANTITIES: dict[str, Quantity] = {
     "reference_temperature_degc": Quantity("degC", "temperature a value is stated at", "T_ref"),
     "dummy_strain": Quantity("1", "strain of an unstressed gauge on the same metal", "ε_d"),
     "reference_strain": Quantity("1", "strain of a channel that carries no load", "ε_ref"),
+    "temperature_difference": Quantity("K", "difference of two temperatures", "ΔT"),
     "lead_temperature_degc": Quantity("degC", "temperature of a lead", "T_L"),
     "thermal_expansion": Quantity("1/K", "coefficient of linear thermal expansion", "α"),
     # leads

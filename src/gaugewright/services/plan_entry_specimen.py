@@ -1,0 +1,278 @@
+"""Forms for what is tested: the specimen, its concrete, and a cast member's section and span."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from gaugewright.errors import InputError
+from gaugewright.records.member import BarPlace, Concrete, LoadPoint, Member, Outline, OutlineShape
+from gaugewright.records.specimen import Bar, Specimen, SpecimenKind
+from gaugewright.services.book import Book
+from gaugewright.services.plan_entry_blanks import Blank, Kind, Reader
+from gaugewright.services.plan_entry_kinds import Asking, EntryKind, label_blank, plain_build
+
+__all__ = ["CONCRETE", "MEMBER", "SPECIMEN"]
+
+_KINDS = (
+    (SpecimenKind.CAST_MEMBER, "cast member: bars in concrete"),
+    (SpecimenKind.BARE_METAL, "bare metal: a bar, tube or coupon pulled, pushed or bent"),
+    (SpecimenKind.TUBE, "torsion tube"),
+    (SpecimenKind.PLATE, "plate with rosettes"),
+    (SpecimenKind.STRAND, "strand"),
+    (SpecimenKind.LOAD_CELL, "load cell made of a bar"),
+    (SpecimenKind.DUMMY, "dummy: an unloaded piece that carries compensating gauges"),
+)
+_FLAT_SIDED = (
+    SpecimenKind.CAST_MEMBER,
+    SpecimenKind.BARE_METAL,
+    SpecimenKind.PLATE,
+    SpecimenKind.DUMMY,
+)
+
+
+def _specimen_blanks(asking: Asking) -> Sequence[Blank]:
+    kind = asking.member("kind", SpecimenKind.CAST_MEMBER)
+    blanks = [
+        label_blank("As it is marked, such as H3"),
+        Blank(
+            "kind",
+            "Kind",
+            Kind.CHOICE,
+            choices=tuple((one.value, words) for one, words in _KINDS),
+            of_enum=SpecimenKind,
+            is_needed=True,
+            decides=True,
+            standing=SpecimenKind.CAST_MEMBER.value,
+        ),
+        Blank("description", "Description", Kind.LONG, hint="How it is held and loaded, in words."),
+        Blank("length", "Length over all", Kind.NUMBER, "distance"),
+    ]
+    if kind in _FLAT_SIDED:
+        thick = "Height" if kind is SpecimenKind.CAST_MEMBER else "Thickness"
+        hint = "Of a round one: its diameter." if kind is not SpecimenKind.PLATE else ""
+        blanks.append(Blank("width", "Width", Kind.NUMBER, "distance", hint=hint))
+        blanks.append(Blank("height", thick, Kind.NUMBER, "distance"))
+    return blanks
+
+
+SPECIMEN = EntryKind(
+    "specimen",
+    "a specimen",
+    "Specimens",
+    "What is tested. What else is asked follows from its kind.",
+    Specimen,
+    _specimen_blanks,
+    plain_build(Specimen, "width", "height"),
+    after="material",
+)
+
+
+def _concrete_blanks(asking: Asking) -> Sequence[Blank]:
+    group = "On the day of the test, or as it is expected"
+    return (
+        label_blank("Such as: beam H3"),
+        Blank(
+            "compressive_strength",
+            "Strength in compression",
+            Kind.STATED,
+            "stress",
+            hint="Mean of cylinders: 37.3 ± 2.2 (k=2)",
+            is_needed=True,
+            group=group,
+        ),
+        Blank(
+            "elastic_modulus",
+            "Modulus",
+            Kind.STATED,
+            "elastic_modulus",
+            hint="Empty: from the strength, by a rule for many mixes.",
+            group=group,
+        ),
+        Blank(
+            "tensile_strength",
+            "Strength in tension",
+            Kind.STATED,
+            "stress",
+            hint="Empty: from the strength, by a rule for many mixes.",
+            group=group,
+        ),
+        Blank(
+            "free_strain",
+            "Free strain since the pour",
+            Kind.STATED,
+            "strain",
+            hint="Without stress; shrinkage negative.",
+            group=group,
+        ),
+        Blank("strength_class", "Class", hint="As ordered, such as C30/37."),
+        Blank("age", "Age at the test", hint="In words, such as 28 days."),
+        Blank("note", "Note", Kind.LONG),
+    )
+
+
+CONCRETE = EntryKind(
+    "concrete",
+    "a concrete",
+    "Concretes",
+    "What a cast member is made of; before the pour, what the mix is expected to reach.",
+    Concrete,
+    _concrete_blanks,
+    plain_build(Concrete),
+)
+
+_SHAPES = (
+    (OutlineShape.RECTANGLE, "rectangle"),
+    (OutlineShape.TEE, "T, its flange at the upper face"),
+    (OutlineShape.CIRCLE, "circle"),
+)
+_OUTLINE = ("height", "width", "flange_width", "flange_depth")
+_PLACES = (
+    Blank("bar", "Bar", Kind.PICK, is_needed=True, of=Bar),
+    Blank("depth", "Below the upper face", Kind.STATED, "distance", is_needed=True),
+    Blank("across", "Right of the middle", Kind.STATED, "distance", is_needed=True),
+    Blank("begins", "Its datum lies at", Kind.STATED, "distance", is_needed=True),
+)
+_LOADS = (
+    Blank("distance", "At", Kind.STATED, "distance", is_needed=True),
+    Blank("share", "Share of the load", Kind.NUMBER, is_needed=True),
+)
+
+
+def _measure(name: str, label: str, hint: str = "") -> Blank:
+    return Blank(
+        name,
+        label,
+        Kind.STATED,
+        "distance",
+        hint=hint,
+        is_needed=True,
+        group="Outline of the concrete",
+    )
+
+
+def _outline_blanks(shape: OutlineShape) -> Sequence[Blank]:
+    if shape is OutlineShape.CIRCLE:
+        return (_measure("height", "Diameter"),)
+    web = "Width of the web" if shape is OutlineShape.TEE else "Width"
+    measures = [_measure("height", "Height"), _measure("width", web)]
+    if shape is OutlineShape.TEE:
+        hint = "The width that works with the web, not more than was cast."
+        measures.append(_measure("flange_width", "Width of the flange", hint))
+        measures.append(_measure("flange_depth", "Depth of the flange"))
+    return measures
+
+
+def _member_blanks(asking: Asking) -> Sequence[Blank]:
+    shape = asking.member("shape", OutlineShape.RECTANGLE)
+    held = "Supports and loads"
+    return (
+        label_blank("Usually that of the specimen"),
+        Blank("specimen", "Specimen", Kind.PICK, is_needed=True, of=Specimen),
+        Blank("concrete", "Concrete", Kind.PICK, is_needed=True, of=Concrete),
+        Blank(
+            "shape",
+            "Outline",
+            Kind.CHOICE,
+            choices=tuple((one.value, words) for one, words in _SHAPES),
+            of_enum=OutlineShape,
+            is_needed=True,
+            decides=True,
+            standing=OutlineShape.RECTANGLE.value,
+        ),
+        *_outline_blanks(shape),
+        Blank(
+            "datum",
+            "Distances count from",
+            hint="Such as: west support, growing eastward.",
+            is_needed=True,
+            group=held,
+        ),
+        Blank(
+            "support_near", "First support at", Kind.STATED, "distance", is_needed=True, group=held
+        ),
+        Blank(
+            "support_far", "Second support at", Kind.STATED, "distance", is_needed=True, group=held
+        ),
+        Blank(
+            "load_points",
+            "Load points",
+            Kind.ROWS,
+            hint="Where the load comes down, and its share of what the load cell reads: 0.5 each "
+            "of two jacks under one cell.",
+            is_needed=True,
+            group=held,
+            columns=_LOADS,
+        ),
+        Blank(
+            "load_per_length",
+            "Own weight per length",
+            Kind.STATED,
+            "load_per_length",
+            hint="Of the member itself; empty: left out of the moments.",
+            group=held,
+        ),
+        Blank(
+            "bars",
+            "Bars in the section",
+            Kind.ROWS,
+            hint="Every bar, with gauges or without: one left out is a force left out. Right is "
+            "as seen along the way in which distances grow.",
+            is_needed=True,
+            columns=_PLACES,
+        ),
+        Blank("note", "Note", Kind.LONG),
+    )
+
+
+def _member(values: dict[str, Any], before: Any, reader: Reader) -> Member:
+    height, *others = (values.get(name) for name in _OUTLINE)
+    if height is None:
+        raise InputError("height", "", "given")
+    outline = Outline(values["shape"], height, *others)
+    return Member(
+        values["label"],
+        values["specimen"],
+        values["concrete"],
+        outline,
+        tuple(BarPlace(**row) for row in values["bars"]),
+        values["datum"],
+        (values["support_near"], values["support_far"]),
+        tuple(LoadPoint(**row) for row in values["load_points"]),
+        values["load_per_length"],
+        values["note"],
+    )
+
+
+def _member_spread(record: Member, book: Book) -> dict[str, Any]:
+    outline = record.outline
+    return {
+        "label": record.label,
+        "specimen": record.specimen,
+        "concrete": record.concrete,
+        "shape": outline.shape,
+        **{name: getattr(outline, name) for name in _OUTLINE},
+        "datum": record.datum,
+        "support_near": record.supports[0],
+        "support_far": record.supports[1],
+        "load_points": tuple(
+            {"distance": p.distance, "share": p.share} for p in record.load_points
+        ),
+        "load_per_length": record.load_per_length,
+        "bars": tuple(
+            {"bar": p.bar, "depth": p.depth, "across": p.across, "begins": p.begins}
+            for p in record.bars
+        ),
+        "note": record.note,
+    }
+
+
+MEMBER = EntryKind(
+    "member",
+    "a member",
+    "Members",
+    "A cast specimen's section, where its bars lie in it, how it is held and loaded.",
+    Member,
+    _member_blanks,
+    _member,
+    _member_spread,
+    places=(("supports", "support_far"),),
+)
