@@ -15,6 +15,7 @@ import typer.main
 from gaugewright import __version__
 from gaugewright.cli import (
     answering,
+    archiving,
     benching,
     bring_in,
     calibrating,
@@ -70,6 +71,7 @@ for commands in (  # in the order of the job
     bring_in,
     following,
     outcomes,
+    archiving,
     reviewing,
     results,
     coupon,

@@ -328,6 +328,7 @@ class ReportDocument:
     files: tuple[FileRow, ...] = ()
     provenance: tuple[ProvenanceRow, ...] = ()
     signatures: tuple[SignatureRow, ...] = ()
+    journal_head: str = ""
 
     def __post_init__(self) -> None:
         if not self.title.strip():

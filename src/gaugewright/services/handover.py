@@ -85,6 +85,7 @@ def report_document(store: CampaignStore, revision: int) -> ReportDocument:
     page = Page.of(Desk(store, Book.read(store)))
     campaign = store.campaign.record
     now = store.context.now()
+    head = store.head()
     answers = handover_answers.answers(page)
     heads = handover_answers.heading_results(page)
     budgets, inputs = result_budget.report_budgets(page, heads)
@@ -114,6 +115,7 @@ def report_document(store: CampaignStore, revision: int) -> ReportDocument:
         files=handover_origin.file_rows(page),
         provenance=handover_origin.provenance_rows(page),
         signatures=handover_origin.signature_rows(page),
+        journal_head=f"journal head {head.seq} {head.sha256}",
     )
 
 
