@@ -9,6 +9,8 @@ from playwright.sync_api import Browser, expect
 from gaugewright.services.answer_asks import TOOLS
 from tests.browser.served import MODES, SIZES, Served, barriers, opened, serving
 
+pytestmark = pytest.mark.full
+
 ASKED = {
     "reading": "?reading=2.5&gauge_factor=2.08+%C2%B1+1+%25&lead_resistance=1.34",
     "shunt": "?shunt_resistance=59.88&gauge_resistance=120&gauge_factor=2&lead_resistance=1.34",

@@ -9,6 +9,8 @@ from playwright.sync_api import Browser, expect
 
 from tests.browser.served import MODES, SIZES, Served, barriers, opened, serving
 
+pytestmark = pytest.mark.full
+
 PATHS = (
     "/c/demo/",
     "/c/demo/gauges/L1-M-T",

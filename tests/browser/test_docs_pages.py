@@ -1,6 +1,9 @@
 from pathlib import Path
 
+import pytest
 from playwright.sync_api import Page
+
+pytestmark = pytest.mark.full
 
 
 def test_first_page_of_the_docs_reads_without_anything_from_elsewhere(

@@ -17,6 +17,8 @@ from gaugewright.services import campaigns
 from gaugewright.store.campaign import CampaignStore
 from tests.browser.served import Served, opened, serving
 
+pytestmark = pytest.mark.full
+
 WAITING = "Kept here, not yet at the laptop"
 
 

@@ -10,6 +10,8 @@ from playwright.sync_api import Browser, Page, Response, expect
 
 from tests.browser.served import MODES, SIZES, Served, barriers, opened, serving
 
+pytestmark = pytest.mark.full
+
 A = "/c/demo/readings/test%2C%20Recorder%20A"
 PATHS = (
     "/c/demo/readings",

@@ -10,6 +10,8 @@ from playwright.sync_api import Browser, Page, expect
 
 from tests.browser.served import MODES, SIZES, Served, barriers, opened, serving
 
+pytestmark = pytest.mark.full
+
 GAUGE = "/c/demo/results/gauges/L2-M-T"
 
 

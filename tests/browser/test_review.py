@@ -9,6 +9,8 @@ from playwright.sync_api import Browser, expect
 
 from tests.browser.served import MODES, SIZES, Served, barriers, opened, serving
 
+pytestmark = pytest.mark.full
+
 
 @pytest.fixture(scope="module")
 def home(demo_campaign: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:

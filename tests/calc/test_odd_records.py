@@ -50,6 +50,7 @@ def counted() -> tuple[Counter[str], Counter[tuple[str, str]]]:
     return found, wrong
 
 
+@pytest.mark.full
 @pytest.mark.parametrize("kind", [kind for kind in KINDS if kind != "none"])
 def test_each_kind_is_found_in_nineteen_of_twenty_records(counted, kind) -> None:
     found, _ = counted

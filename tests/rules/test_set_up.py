@@ -72,6 +72,7 @@ def browser_tests(**environment: str) -> subprocess.CompletedProcess[str]:
     )
 
 
+@pytest.mark.full
 def test_without_chromium_the_browser_tests_fail_with_the_line_that_installs_it() -> None:
     done = browser_tests(GAUGEWRIGHT_CHROMIUM="no-such-chromium", BROWSER="1")
     assert done.returncode == 1

@@ -339,6 +339,7 @@ def test_the_force_of_a_pair_is_by_its_calibration_and_by_strain_where_that_ends
     assert by_strain.force.value == pytest.approx(45e3 * 200 / 194, rel=1e-3)
 
 
+@pytest.mark.full
 def test_calibrated_force_covers_what_bars_carry_again_and_again(tmp_path):
     """Twenty bars with area, glue and load cell of their own, none of which the papers know."""
     rng = np.random.default_rng(20261126)

@@ -84,6 +84,7 @@ def test_a_finding_at_a_gate_has_no_plot(store: CampaignStore) -> None:
     assert span_plot(page, case_of(page, "gate failed").entry) is None
 
 
+@pytest.mark.full
 def test_after_an_exclusion_looking_again_finds_the_same(store: CampaignStore) -> None:
     case = case_of(page_of(store), "differs from similar gauges")
     review.decide(store, case.entry.uid, 1, Decision.EXCLUDED, "bar bends here")

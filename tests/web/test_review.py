@@ -191,6 +191,7 @@ def test_when_all_are_decided_the_page_says_so_and_lists_them(
     assert 'id="case"' not in text
 
 
+@pytest.mark.full
 def test_looking_again_is_a_job_that_finds_nothing_twice(
     reviewer: TestClient, campaign: Path
 ) -> None:
