@@ -63,7 +63,7 @@ def test_damp_air_and_a_supply_past_its_date_are_told(store: CampaignStore) -> N
     store.revise(supply.uid, supply.version, old, reason="as the test has it")
     told = bench.step_words(Book.read(store), bench.noted(store, TYPED | {"humidity": "90"}))
     assert "was past its date 2026-10-31" in told[1]
-    assert "less than the 3.0 K wanted" in told[2]
+    assert "less than the 3 K wanted" in told[2]
     page = Page.of(Desk(store, Book.read(store)))
     supplies = next(one for one in bench_lists(page.book, page.zone) if one.key == "supplies")
     assert any("used after it for L1-M-T, L1-M-U" in str(row[-1]) for row in supplies.rows)
