@@ -199,7 +199,8 @@ def _written(
                     continue
                 circuits.add(shared)
             label = row.setup.gauge.record.label
-            key = f"sheet-{content}-{row.line}"
+            # Two gates in a row may read the same to the last digit: the gate belongs to the key.
+            key = f"sheet-{row.setup.gate.name.lower()}-{content}-{row.line}"
             try:
                 found.append((label, record(store, book, row.setup, row.sent, key=key)))
             except InputError as error:

@@ -55,10 +55,13 @@
       return field.name && field.type !== "hidden" && field.type !== "submit" && field.type !== "file";
     });
   }
+  function isTick(field) { return field.type === "checkbox"; }
   function draftName(form) { return DRAFT + form.getAttribute("action") + " " + form.dataset.keptDraft; }
   function keepDraft(form) {
     var values = {};
-    fieldsOf(form).forEach(function (field) { if (field.value) { values[field.name] = field.value; } });
+    fieldsOf(form).forEach(function (field) {
+      if (isTick(field) ? field.checked : field.value) { values[field.name] = field.value; }
+    });
     if (Object.keys(values).length) {
       localStorage.setItem(draftName(form), JSON.stringify(values));
     } else {
@@ -70,7 +73,8 @@
     if (!kept) { return; }
     var values = JSON.parse(kept);
     fieldsOf(form).forEach(function (field) {
-      if (!field.value && values[field.name]) { field.value = values[field.name]; }
+      if (!values[field.name]) { return; }
+      if (isTick(field)) { field.checked = true; } else if (!field.value) { field.value = values[field.name]; }
     });
     say(form, "What was typed before was kept on this device.");
   }
@@ -99,7 +103,7 @@
       form.querySelectorAll("button").forEach(function (each) { each.disabled = true; });
     } else {
       localStorage.removeItem(draftName(form));
-      fieldsOf(form).forEach(function (field) { field.value = ""; });
+      fieldsOf(form).forEach(function (field) { if (isTick(field)) { field.checked = false; } else { field.value = ""; } });
     }
     say(form, "Kept on this device.");
   }
@@ -137,7 +141,7 @@
         drop(item.name);
         if (item.draft) { localStorage.removeItem(item.draft); }
         sayEverywhere(item.url, answer.told.sentence + ".", answer.told.next);
-        document.body.dispatchEvent(new CustomEvent("kept-sent"));
+        document.body.dispatchEvent(new CustomEvent("kept-sent", { bubbles: true }));
       } else if (answer.status >= 500 || answer.status === 429 || answer.status === 408) {
         throw new Error("try again later");
       } else if (!answer.told.both && giveBack(item.url, answer.told)) {
@@ -154,6 +158,7 @@
     }).catch(function () {
       sending = false;
       draw();
+      document.body.dispatchEvent(new CustomEvent("kept-unsent", { bubbles: true, detail: item.url }));
       soon(wait);
       wait = Math.min(2 * wait, LONGEST_WAIT);
     }).finally(function () { clearTimeout(late); });

@@ -5,6 +5,7 @@
 
   var KEPT = "gaugewright page ";
   var form, boxes, pad;
+  var silent = false; // the laptop didn't answer last time
 
   function input(box) { return box.querySelector("input"); }
   function taken() { return boxes.find(function (box) { return box.classList.contains("is-taken"); }) || boxes[0]; }
@@ -75,7 +76,7 @@
       if (known && !sessionStorage.getItem(KEPT + known)) { keepNext(known, left - 1); }
     }).catch(function () { /* gone again: what is kept is kept */ });
   }
-  /* Without the network the kept page stands in; what was typed waits in the queue meanwhile. */
+  /* Without the network, or the laptop, the kept page stands in; what was typed waits meanwhile. */
   function goOn() {
     var url = form.dataset.keptNext;
     var text = sessionStorage.getItem(KEPT + url);
@@ -119,7 +120,7 @@
     form.addEventListener("input", function () { show(""); });
     form.addEventListener("kept-refused", function (refused) { show(refused.detail.asked, "asked" in refused.detail); });
     form.addEventListener("submit", function () {
-      if (!navigator.onLine) { setTimeout(goOn, 0); }
+      if (!navigator.onLine || silent) { setTimeout(goOn, 0); }
     });
     go(boxes.find(function (box) { return !input(box).value; }) || boxes[0]);
     if (navigator.onLine) { keepNext(form.dataset.keptNext, boxes.length ? 60 : 0); }
@@ -133,4 +134,10 @@
   }
 
   document.addEventListener("DOMContentLoaded", begin);
+  /* Sent in vain while this gauge stands here with its buttons off: on to the next one. */
+  document.addEventListener("kept-sent", function () { silent = false; });
+  document.addEventListener("kept-unsent", function (unsent) {
+    silent = true;
+    if (form && form.getAttribute("action") === unsent.detail && form.querySelector("button:disabled")) { goOn(); }
+  });
 }());
