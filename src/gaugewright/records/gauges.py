@@ -91,7 +91,10 @@ class GaugePack:
         check_positive("grid_width", self.grid_width)
         if not 0 <= self.lot_share <= 1:
             raise InputError("lot_share", self.lot_share, "from 0 to 1")
-        for name, grid in (("backing_length", self.grid_length), ("backing_width", self.grid_width)):
+        for name, grid in (
+            ("backing_length", self.grid_length),
+            ("backing_width", self.grid_width),
+        ):
             backing: float | None = getattr(self, name)
             if backing is not None and not grid <= backing < 1:
                 raise InputError(name, backing, f"the grid's own {grid} or more, in m")

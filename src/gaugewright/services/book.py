@@ -52,6 +52,16 @@ class Book:
             self._worked_out[name] = work_out(self)
         return cast("T", self._worked_out[name])
 
+    def knowing(self, other: "Book", *beginnings: str) -> "Book":
+        """This book with what another worked out, by the beginnings of its names.
+
+        For books of which nothing differs that such work follows from.
+        """
+        for name, worked in other._worked_out.items():
+            if name.startswith(beginnings):
+                self._worked_out.setdefault(name, worked)
+        return self
+
     def of(self, kind: type[R]) -> tuple[Entry[R], ...]:
         """Entries of one kind, in the order they were first written."""
         return tuple(self._of.get(kind, ()))

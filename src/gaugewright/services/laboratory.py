@@ -23,6 +23,7 @@ __all__ = [
     "campaign_defaults",
     "laboratory_records",
     "limit_or_shipped",
+    "records_of_file",
     "shipped_records",
 ]
 
@@ -115,8 +116,19 @@ def _name(record: object) -> tuple[type, str]:
 
 
 def _records(source: Path | Traversable, shown: Path, name: str) -> tuple[object, ...]:
-    """Records of one file; all that is wrong with it is told at once."""
-    table, kind = FILES[name]
+    return records_of_file(source, shown, *FILES[name])
+
+
+def records_of_file(
+    source: Path | Traversable, shown: Path, table: str, kind: type
+) -> tuple[object, ...]:
+    """Records that stand as tables of one name in a file.
+
+    Raises
+    ------
+    Faults
+        All that is wrong with it, at once.
+    """
     found: dict[str, object] = {}
     faults: list[GaugewrightError] = []
     for number, fields in _tables(source, shown, table):

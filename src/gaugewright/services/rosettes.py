@@ -34,10 +34,12 @@ __all__ = [
     "Group",
     "RosetteSeries",
     "RosetteState",
+    "group_of_arms",
     "groups",
     "results",
     "rosette_series",
     "rosette_state_at",
+    "stresses_of_arms",
     "zeros_of_rosette",
 ]
 
@@ -174,6 +176,27 @@ def rosette_state_at(
         math.hypot(float(principal.upper), factor),
         *stresses,
     )
+
+
+def group_of_arms(desk: Desk, name: str, arms: Sequence[Arm]) -> Group:
+    """Rosette of some arms, whether they were reduced or not."""
+    wired = {gauge.uid: circuit for circuit, gauge in arms}
+    return _group(desk, name, [gauge for _, gauge in arms], wired)
+
+
+def stresses_of_arms(
+    desk: Desk, group: Group, arms: Sequence[Uncertain]
+) -> tuple[Uncertain, Uncertain]:
+    """Larger and smaller principal stress from what the arms of a rosette indicate [Pa].
+
+    Raises
+    ------
+    InputError
+        If the rosette can't be used.
+    """
+    _refuse(group)
+    surface = _surface(desk, group, list(arms))
+    return _stresses(desk, group, rosette_state.principal_state(surface, COVERAGE))
 
 
 def rosette_series(

@@ -1,0 +1,277 @@
+"""What a planned gauge should read at a load, and with which uncertainty it will read it."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from gaugewright.calc.uncertainty import InputQuantity, Uncertain
+from gaugewright.errors import Faults, InputError
+from gaugewright.quantities import FloatArray
+from gaugewright.records import Entry
+from gaugewright.records.electrical import BridgeCircuit, Topology
+from gaugewright.records.gauges import Gauge
+from gaugewright.records.member import Member
+from gaugewright.records.planning import Protocol
+from gaugewright.records.proof import ZeroKind
+from gaugewright.records.readings import LoadStep
+from gaugewright.records.sensors import Sensor
+from gaugewright.records.specimen import Question, SteelLaw
+from gaugewright.services.book import Book
+from gaugewright.services.causes import uncertain_of_stated
+from gaugewright.services.chains import BuiltChain, chain_for
+from gaugewright.services.forces import net_area_of
+from gaugewright.services.loads import load_uncertain
+from gaugewright.services.members import member_of
+from gaugewright.services.plan_book import PlanBook, planned_limit
+from gaugewright.services.predictions import Prediction, crushing_load, predicted_strain
+from gaugewright.services.section_response import response_of
+from gaugewright.services.series import campaign_seconds
+from gaugewright.services.steel_laws import LawInUse, law_of
+
+__all__ = [
+    "Expected",
+    "PlannedReadings",
+    "axial_yield_load",
+    "in_member",
+    "is_along",
+    "load_doubt",
+    "shows_bending",
+]
+
+_AXIAL = "central load, all of it through this piece: strain is load over modulus and area"
+_IN_MEMBER = "statics and section through a crack, first loading"
+_BETWEEN = 41  # loads from nothing to the last state at which a curve is made
+_STEPS = 12  # of Newton's method: readings are nearly straight in strain
+_CLOSE = 1e-12
+_LARGEST = 0.2  # farther than any pack's grid follows [1]
+_POINTS = 20_001
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Expected:
+    """Strain expected at a gauge [1] and by what; ``is_level`` where no load could be followed.
+
+    Then ``strain`` is only a level that resolution is told at, such as that of yield.
+    """
+
+    strain: float
+    words: str
+    is_level: bool = False
+
+
+class PlannedReadings:
+    """Gauges of a plan as if they were read: each chain built once.
+
+    ``like`` is another plan of the same specimen, whose predictions hold here too.
+    """
+
+    def __init__(self, plan: PlanBook, like: "PlannedReadings | None" = None) -> None:
+        self.plan = plan
+        self._chains: dict[str, BuiltChain] = {}
+        self._predictions: dict[str, Prediction] = {}
+        if like is not None:
+            self._predictions |= like._predictions
+            plan.book.knowing(like.book, "member ", "response ")
+
+    @property
+    def book(self) -> Book:
+        """Records of the plan, those made up included."""
+        return self.plan.book
+
+    @cached_property
+    def noise(self) -> float:
+        """Standard deviation of the mean reading of a load step [1]."""
+        return planned_limit(self.book, "planned reading noise")
+
+    @cached_property
+    def rise(self) -> float:
+        """Change of temperature between the zero and the reading [K]."""
+        return planned_limit(self.book, "planned temperature rise")
+
+    def chain(self, circuit: Entry[BridgeCircuit]) -> BuiltChain:
+        """Chain of a circuit's planned connection."""
+        known = self._chains.get(circuit.uid)
+        if known is None:
+            known = chain_for(self.book, self.plan.connection_of(circuit))
+            self._chains[circuit.uid] = known
+        return known
+
+    def strain(self, circuit: Entry[BridgeCircuit], strain: float, stage: str = "") -> Uncertain:
+        """A circuit's strain with everything it owes, where it truly is ``strain`` [1].
+
+        ``stage`` names one that is switched on for what is told: torque instead of shear strain.
+
+        Raises
+        ------
+        InputError
+            If the chain gives no value there: it says which stage stops, and why.
+        """
+        built = self.chain(circuit)
+        chain, columns = built.chain, self._columns(built)
+        reading, slope = 0.0, 1.0
+        for _ in range(_STEPS):
+            there = float(chain.strain(reading, columns))
+            beyond = float(chain.strain(reading + 1e-6, columns))
+            slope = (beyond - there) / 1e-6
+            if not np.isfinite(there) or not np.isfinite(slope) or slope == 0:
+                raise self._stopped(circuit, strain, reading)
+            reading += (strain - there) / slope
+            if abs(strain - there) < _CLOSE:
+                break
+        last = chain.step_on(stage, "asked for in the plan") if stage else chain
+        found = last.uncertain(np.asarray(reading), columns, self.noise / abs(slope))
+        if not np.isfinite(found.value):
+            raise self._stopped(circuit, strain, reading)
+        return found
+
+    def _stopped(self, circuit: Entry[BridgeCircuit], strain: float, reading: float) -> InputError:
+        built = self.chain(circuit)
+        columns = {name: np.atleast_1d(v) for name, v in self._columns(built).items()}
+        why = built.chain.stopped(np.atleast_1d(reading), columns)
+        told = f"{why[0].kind}: {why[0].why}" if why else "no reading leads to it"
+        return InputError(
+            f"strain of {circuit.record.label}",
+            f"{strain * 1e6:.0f} µε",
+            f"one that its chain gives a value for ({told})",
+            "declare the pack's law at large strain, or choose another pack",
+        )
+
+    def _columns(self, built: BuiltChain) -> dict[str, FloatArray]:
+        """What a chain needs beside its reading, as a plan has it."""
+        zero = built.subject.zero.record
+        known = {
+            "temperature_degc": zero.temperature.value + self.rise,
+            "time": campaign_seconds(zero.measured),
+        }
+        return {name: np.asarray(known.get(name, 0.0)) for name in built.chain.columns}
+
+    @cached_property
+    def asked_loads(self) -> tuple[float, ...]:
+        """Loads of questions and of planned steps, each once, rising [N]."""
+        loads = {q.record.load for q in self.book.of(Question) if q.record.load is not None}
+        loads |= {step.load for entry in self.book.of(Protocol) for step in entry.record.steps}
+        loads |= {step.record.load for step in self.book.of(LoadStep)}
+        return tuple(sorted(loads))
+
+    def prediction(self, gauge: Entry[Gauge]) -> Prediction:
+        """Prediction for a gauge in a described member, from no load to its last state.
+
+        At the loads that are asked for and at loads between; made once, for it takes a while.
+        """
+        known = self._predictions.get(gauge.uid)
+        if known is None:
+            member = member_of(self.book, self.book.bar_of(gauge))
+            last = crushing_load(member, response_of(self.book, member))
+            between = np.linspace(0.0, last, _BETWEEN) if np.isfinite(last) else np.zeros(1)
+            asked = [load for load in self.asked_loads if load >= 0]
+            loads = np.unique(np.concatenate([between, asked]))
+            known = predicted_strain(self.book, gauge, loads, since=ZeroKind.BEFORE_TEST)
+            self._predictions[gauge.uid] = known
+        return known
+
+    def expected(self, gauge: Entry[Gauge], load: float | None) -> Expected:
+        """Strain to be expected at a gauge under a load; a level where none can be predicted."""
+        if load is None:
+            return self.level(gauge, "the question names no load")
+        try:
+            return self._at_load(gauge, load)
+        except Faults as problem:
+            return self.level(gauge, str(problem).splitlines()[0])
+        except InputError as problem:
+            return self.level(gauge, str(problem))
+
+    def _at_load(self, gauge: Entry[Gauge], load: float) -> Expected:
+        if in_member(self.book, gauge):
+            found = self.prediction(gauge)
+            curve = found.first_loading.value
+            strain = float(np.interp(load, found.load, curve, left=np.nan, right=np.nan))
+            if not np.isfinite(strain):
+                raise InputError(
+                    f"load on {found.member.label}",
+                    f"{load / 1e3:.4g} kN",
+                    f"from 0 to the crushing load, about {found.crushing_load / 1e3:.4g} kN",
+                )
+            return Expected(strain, _IN_MEMBER)
+        return Expected(self._axial(gauge, load), _AXIAL)
+
+    def _axial(self, gauge: Entry[Gauge], load: float) -> float:
+        """Strain along a grid of a piece of bare metal under a central load [1]."""
+        stress = load / float(net_area_of(self.plan.desk, gauge).value)
+        material = self.book.material_of(gauge)
+        along = _strain_at(law_of(material), stress, material.record.elastic_modulus.value)
+        nu, angle = material.record.poisson_ratio.value, gauge.record.angle_to_axis
+        return float(along * (np.cos(angle) ** 2 - nu * np.sin(angle) ** 2))
+
+    def level(self, gauge: Entry[Gauge], why: str = "") -> Expected:
+        """Strain that resolution is told at where nothing is predicted: that of yield, or a limit.
+
+        ``why`` nothing is.
+        """
+        record = self.book.material_of(gauge).record
+        after = f": {why}" if why else ""
+        if record.yield_strength is None:
+            strain = planned_limit(self.book, "planned level of strain")
+            return Expected(strain, f"at {strain * 1e6:.0f} µε, nothing is predicted{after}", True)
+        strain = record.yield_strength.value / record.elastic_modulus.value
+        return Expected(strain, f"at the strain of yield, nothing is predicted{after}", True)
+
+
+def _strain_at(law: LawInUse, stress: float, modulus: float) -> float:
+    """Strain on first loading at a stress; the law is taken alike in compression."""
+    size = abs(stress) / modulus
+    if size <= law.yield_strain:
+        return stress / modulus
+    numbers = [float(number.value) for number in law.numbers]
+    along = np.linspace(law.yield_strain, _LARGEST, _POINTS)
+    carried = np.asarray(law.first(along, *numbers))
+    above = np.flatnonzero(carried >= abs(stress))
+    if not above.size:
+        raise InputError("stress", f"{stress / 1e6:.4g} MPa", "one that the metal's law reaches")
+    last = max(int(above[0]), 1)
+    found = np.interp(abs(stress), carried[last - 1 : last + 1], along[last - 1 : last + 1])
+    return float(np.copysign(found, stress))
+
+
+def in_member(book: Book, gauge: Entry[Gauge]) -> bool:
+    """Whether a gauge's bar lies in a described member."""
+    bar = book.bar_of(gauge).uid
+    return any(place.bar == bar for member in book.of(Member) for place in member.record.bars)
+
+
+def is_along(gauge: Entry[Gauge]) -> bool:
+    """Whether a grid lies along its bar."""
+    return abs(gauge.record.angle_to_axis) < 0.01 and not gauge.record.group
+
+
+def axial_yield_load(readings: PlannedReadings, gauge: Entry[Gauge]) -> Uncertain | None:
+    """Load at which a piece of bare metal yields at a gauge, centrally loaded [N]."""
+    material = readings.book.material_of(gauge)
+    strength = material.record.yield_strength
+    if strength is None or material.record.law is SteelLaw.ELASTIC:
+        return None
+    stated = uncertain_of_stated(
+        f"yield_strength@{material.uid}", strength, "yield strength of the steel"
+    )
+    return stated * net_area_of(readings.plan.desk, gauge)
+
+
+def load_doubt(readings: PlannedReadings, load: float) -> Uncertain:
+    """A load as the campaign's load cell will tell it; by a limit where there is none yet [N]."""
+    cells = [s for s in readings.book.of(Sensor) if s.record.quantity == "force"]
+    if len(cells) == 1:
+        return load_uncertain(readings.plan.desk, np.array([load]))[0]
+    share = planned_limit(readings.book, "planned load doubt")
+    doubt = InputQuantity(
+        "planned load cell",
+        share / np.sqrt(3),
+        distribution="rectangular",
+        basis="assumed",
+        meaning="load cell, not calibrated yet",
+    )
+    return Uncertain.from_input(load, doubt, load)
+
+
+def shows_bending(circuit: Entry[BridgeCircuit]) -> bool:
+    """Whether a circuit shows bending alone."""
+    return circuit.record.topology in (Topology.HALF_BENDING, Topology.FULL_BENDING)
