@@ -22,7 +22,7 @@ def finders(book):
     return {
         size: Finder(
             Setup(size[0], size[1], size[0], SHUNT[size[0]], size[0]),
-            book.causes_for(size[0]),
+            book.causes_for(Setup(size[0], size[1], size[0])),
             book.allowances,
             book.signs,
         )

@@ -5,7 +5,7 @@ predicts readings and ``diagnosis_fit`` for how it is held against them.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,7 +20,7 @@ from gaugewright.calc.diagnosis_causes import (
     at_the_floor,
 )
 from gaugewright.calc.diagnosis_circuit import LOGARITHMIC, Setup
-from gaugewright.calc.diagnosis_cloud import NAMES, Cloud, cloud_of
+from gaugewright.calc.diagnosis_cloud import Cloud, cloud_of
 from gaugewright.calc.diagnosis_fit import Fit, Known, fitted, known_before, log_none_of_these
 from gaugewright.errors import InputError
 
@@ -178,7 +178,7 @@ class Finder:
         if cause.ranges or cause.pins != "ABC":
             return cloud_of(self.setup, cause, self.allowances)
         one = self.sound
-        return Cloud(cause, one.unit, one.side, one.middle, one.slopes, one.cells)
+        return replace(one, cause=cause)
 
     def diagnosis(
         self,
@@ -219,7 +219,7 @@ class Finder:
             (_ranked(fits[c.label], readings, weights[c.label]) for c in self.causes),
             key=lambda one: (-one.weight, one.cause.label),
         )
-        unseen = [one for one in ranked if _unseen(one.cause.label, told)]
+        unseen = [one for one in ranked if _unseen(one.cause, told)]
         aside = {one.cause.label for one in unseen}
         groups = _groups([r for r in ranked if r.cause.label not in aside], fits, readings, known)
         return Diagnosis(tuple(ranked), groups, tuple(unseen), _settled(groups), known, fits)
@@ -333,10 +333,15 @@ def _value(one: Range, unit: float) -> float:
     return float(one.low * (one.high / one.low) ** unit)
 
 
-def _unseen(label: str, told: Mapping[str, float]) -> bool:
-    if label in (HEALTHY, NONE_OF_THESE):
+def _unseen(cause: Cause, told: Mapping[str, float]) -> bool:
+    """Whether the readings speak neither for nor against: beside healthy, or beside one of two.
+
+    Two faults at once of which one alone explains the readings as well say nothing of the other.
+    """
+    if cause.label in (HEALTHY, NONE_OF_THESE):
         return False
-    return abs(told[label] - told[HEALTHY]) < _TELLS_NOTHING
+    beside = [part for part in cause.parts if part in told] or [HEALTHY]
+    return any(abs(told[cause.label] - told[part]) < _TELLS_NOTHING for part in beside)
 
 
 def _groups(
@@ -376,7 +381,7 @@ def _explains(one: Fit, other: Fit, readings: Sequence[Reading], known: Known) -
     best = int(np.argmax(other.log_likelihood))
     made = []
     for taken in readings:
-        column = NAMES.index(taken.what)
+        column = other.cloud.column(taken.what)
         slopes = other.cloud.slopes[best, column] @ known.mean
         value = float(other.cloud.middle[best, column] + slopes)
         beyond = value > taken.value if taken.bound == "above" else value < taken.value

@@ -6,7 +6,8 @@ from itertools import combinations
 
 import numpy as np
 
-from gaugewright.calc.diagnosis_circuit import ELEMENTS, LOGARITHMIC, MEASURABLE
+from gaugewright.calc.diagnosis_circuit import LOGARITHMIC
+from gaugewright.calc.diagnosis_harness import EVERY_ELEMENT, EVERY_READING
 from gaugewright.errors import InputError
 
 __all__ = [
@@ -40,8 +41,8 @@ class Range:
     even_in: str = "logarithm"
 
     def __post_init__(self) -> None:
-        if self.element not in ELEMENTS:
-            raise InputError("element", self.element, "one of " + ", ".join(ELEMENTS))
+        if self.element not in EVERY_ELEMENT:
+            raise InputError("element", self.element, "one of " + ", ".join(sorted(EVERY_ELEMENT)))
         if self.even_in not in ("logarithm", "value"):
             raise InputError("even_in", self.even_in, "logarithm or value")
         if not self.low <= self.high or not np.isfinite([self.low, self.high]).all():
@@ -65,7 +66,8 @@ class Cause:
     ranges : tuple of Range
         What it does to the circuit; nothing for a cause that no meter sees.
     pins : str
-        Pins of the plug where leads A, B and C arrive.
+        Pins of the plug where leads A, B and C arrive; with more wires, their names in the order
+        of the harness, with blanks between.
     floats : bool
         The signal input hangs free: the bridge may read anything.
     signs : mapping of sign to float
@@ -134,8 +136,8 @@ class Effort:
     how: str = ""
 
     def __post_init__(self) -> None:
-        if self.what not in MEASURABLE:
-            raise InputError("what", self.what, "one of " + ", ".join(MEASURABLE))
+        if self.what not in EVERY_READING:
+            raise InputError("what", self.what, "one of " + ", ".join(EVERY_READING))
         if not self.minutes > 0:
             raise InputError(f"minutes of {self.what}", self.minutes, "above 0")
 
@@ -177,8 +179,8 @@ class Reading:
     degc: float | None = None
 
     def __post_init__(self) -> None:
-        if self.what not in MEASURABLE:
-            raise InputError("what", self.what, "one of " + ", ".join(MEASURABLE))
+        if self.what not in EVERY_READING:
+            raise InputError("what", self.what, "one of " + ", ".join(EVERY_READING))
         if not np.isfinite(self.value):
             raise InputError(self.what, self.value, "finite; give open as above the meter's end")
         if self.bound not in ("", "above", "below"):

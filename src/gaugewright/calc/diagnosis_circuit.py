@@ -13,9 +13,10 @@ from gaugewright.calc.star_mesh import Mesh
 from gaugewright.errors import InputError, InputFaults
 from gaugewright.quantities import FloatArray
 
-__all__ = ["ELEMENTS", "LOGARITHMIC", "MEASURABLE", "OPEN", "Setup", "predicted"]
+__all__ = ["ELEMENTS", "LOGARITHMIC", "MEASURABLE", "OPEN", "QUARTER", "Setup", "predicted"]
 
 OPEN = 1e12  # ohm, as the circuits of this package write it
+QUARTER = "quarter 3"  # the harness of this module; others are in diagnosis_harness
 _TOUCH = 1e-6
 _INPUT = 1e9
 
@@ -99,7 +100,7 @@ _NEIGHBOUR = (("A", "O"), ("EP", "O"), ("O", "BAR"))  # another grid, its comple
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """What records say of a gauge in a quarter bridge with three wires.
+    """What records say of a gauge and its circuit.
 
     Attributes
     ----------
@@ -109,6 +110,8 @@ class Setup:
         Calibration resistor across instrument terminals A and C [ohm].
     known_resistance : float
         Resistor that meter and port can be tried with [ohm].
+    harness : str
+        How it is wired: a quarter bridge with three wires, or one of ``HARNESSES``.
     """
 
     gauge_resistance: float
@@ -116,6 +119,7 @@ class Setup:
     completion_resistance: float
     shunt_resistance: float | None = None
     known_resistance: float = 120.0
+    harness: str = QUARTER
 
     def __post_init__(self) -> None:
         found = [

@@ -11,29 +11,30 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.stats import qmc
 
+from gaugewright.calc import diagnosis_circuit, diagnosis_harness
 from gaugewright.calc.diagnosis_causes import Allowances, Cause, Range
-from gaugewright.calc.diagnosis_circuit import LOGARITHMIC, MEASURABLE, Setup, predicted
+from gaugewright.calc.diagnosis_circuit import LOGARITHMIC, QUARTER, Setup
+from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
 __all__ = [
-    "DOUBTS",
     "FAR",
-    "NAMES",
     "Cloud",
     "cloud_of",
     "doubt_covariance",
     "floating_variance",
 ]
 
-NAMES = tuple(MEASURABLE)
 FAR = 1e9  # ohm: beyond this an ohmmeter calls it open, and slopes mean nothing
 _FAR_DECADES = 13.0
-# What a sound gauge may be off by, in the order of the last axis of ``slopes``; with small steps.
-DOUBTS = ("grid", "lead", "wire a", "wire b", "wire c", "completion", "insulation", "shield")
-_STEPS = (1e-3, 1e-2, 1e-2, 1e-2, 1e-2, 1e-3, 1e-2, 1e-2)
+# Small steps by which slopes over doubts are found, by the doubt's first word.
+_STEPS = {"grid": 1e-3, "completion": 1e-3}
+_STEP = 1e-2
 # Cells along each range: many for one, fewer each for several at once.
 _CELLS = {0: 1, 1: 192, 2: 768, 3: 1024}
 _MOST = 2048
+# More wires have many more causes: a third of the cells each, for time and memory.
+_FEWER = 3
 _FLOATING = 0.3  # V/V, how far a signal input that hangs free may read
 
 
@@ -45,24 +46,42 @@ class Cloud:
     ----------
     cause : Cause
         Whose.
+    names : tuple of str
+        What can be read of the gauge.
+    doubts : tuple of str
+        What a sound gauge may be off by.
     unit : array, shape (n_cells, n_ranges)
         Middle of each cell, every range from 0 to 1 [1].
     side : float
         Length of a cell in that measure [1].
     middle : array, shape (n_cells, n_readings)
-        In the order of ``NAMES``; logarithms to ten where they are compared so.
+        In the order of ``names``; logarithms to ten where they are compared so.
     slopes : array, shape (n_cells, n_readings, n_doubts)
-        By each of ``DOUBTS``.
+        By each of ``doubts``.
     cells : array, shape (n_cells, n_readings, n_ranges)
         By one cell along each range.
     """
 
     cause: Cause
+    names: tuple[str, ...]
+    doubts: tuple[str, ...]
     unit: FloatArray
     side: float
     middle: FloatArray
     slopes: FloatArray
     cells: FloatArray
+
+    def column(self, what: str) -> int:
+        """Place of a reading along the second axis.
+
+        Raises
+        ------
+        InputError
+            If this gauge has no such reading.
+        """
+        if what not in self.names:
+            raise InputError("what", what, "one of " + ", ".join(self.names))
+        return self.names.index(what)
 
 
 def cloud_of(setup: Setup, cause: Cause, allowances: Allowances) -> Cloud:
@@ -82,8 +101,10 @@ def cloud_of(setup: Setup, cause: Cause, allowances: Allowances) -> Cloud:
     Cloud
         The same every time.
     """
+    names, doubts = diagnosis_harness.names_of(setup), diagnosis_harness.doubts_of(setup)
+    steps = [_STEPS.get(doubt.split()[0], _STEP) for doubt in doubts]
     free = [one for one in cause.ranges if one.high > one.low]
-    unit, side = _cells(len(free))
+    unit, side = _cells(len(free), len(doubts) > len(diagnosis_harness.DOUBTS))
     count = len(unit)
     at = [unit]
     for place in range(len(free)):
@@ -91,20 +112,22 @@ def cloud_of(setup: Setup, cause: Cause, allowances: Allowances) -> Cloud:
             moved = unit.copy()
             moved[:, place] += way * side
             at.append(moved)
-    rows = np.concatenate([*at, *([unit] * len(DOUBTS))])
-    doubt = np.zeros((len(rows), len(DOUBTS)))
-    for place, step in enumerate(_STEPS):
+    rows = np.concatenate([*at, *([unit] * len(doubts))])
+    doubt = np.zeros((len(rows), len(doubts)))
+    for place, step in enumerate(steps):
         begin = (len(at) + place) * count
         doubt[begin : begin + count, place] = step
     read = _read(setup, cause, allowances, _Rows(rows, doubt, tuple(free)))
-    blocks = read.reshape(-1, count, len(NAMES))
+    blocks = read.reshape(-1, count, len(names))
     middle = blocks[0]
     ends = blocks[1 : len(at)]
     cells = [_change(ends[2 * n], ends[2 * n + 1]) for n in range(len(free))]
-    slopes = [_change(blocks[len(at) + n], middle) / step for n, step in enumerate(_STEPS)]
-    shape = (count, len(NAMES), 0)
+    slopes = [_change(blocks[len(at) + n], middle) / step for n, step in enumerate(steps)]
+    shape = (count, len(names), 0)
     return Cloud(
         cause,
+        names,
+        doubts,
         unit,
         side,
         middle,
@@ -113,11 +136,13 @@ def cloud_of(setup: Setup, cause: Cause, allowances: Allowances) -> Cloud:
     )
 
 
-def doubt_covariance(allowances: Allowances) -> FloatArray:
-    """Covariance of ``DOUBTS`` before anything was read.
+def doubt_covariance(doubts: Sequence[str], allowances: Allowances) -> FloatArray:
+    """Covariance of what a sound gauge may be off by, before anything was read.
 
     Parameters
     ----------
+    doubts : sequence of str
+        Names.
     allowances : Allowances
         Standard deviations.
 
@@ -126,10 +151,15 @@ def doubt_covariance(allowances: Allowances) -> FloatArray:
     covariances : array, shape (n_doubts, n_doubts)
         Diagonal [1].
     """
-    alone = allowances.lead_alone
-    spread = (allowances.grid, allowances.lead, alone, alone, alone, allowances.completion)
-    decades = allowances.insulation_scatter
-    return np.diag(np.square([*spread, decades, decades]))
+    spread = {
+        "grid": allowances.grid,
+        "lead": allowances.lead,
+        "wire": allowances.lead_alone,
+        "completion": allowances.completion,
+        "insulation": allowances.insulation_scatter,
+        "shield": allowances.insulation_scatter,
+    }
+    return np.diag(np.square([spread[doubt.split()[0]] for doubt in doubts]))
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,8 +169,10 @@ class _Rows:
     free: tuple[Range, ...]
 
 
-def _cells(ranges: int) -> tuple[FloatArray, float]:
+def _cells(ranges: int, are_fewer: bool) -> tuple[FloatArray, float]:
     count = _CELLS.get(ranges, _MOST)
+    if are_fewer and ranges > 1:
+        count //= _FEWER
     if ranges == 0:
         return np.zeros((1, 0)), 1.0
     if ranges == 1:
@@ -153,21 +185,33 @@ def _cells(ranges: int) -> tuple[FloatArray, float]:
 
 def _read(setup: Setup, cause: Cause, allowances: Allowances, rows: _Rows) -> FloatArray:
     """Readings of all rows, in the measure they are compared in."""
-    grid, lead, *alone, completion, insulation, shield = rows.doubt.T
     elements = {one.element: np.full(len(rows.unit), one.low) for one in cause.ranges}
     for place, one in enumerate(rows.free):
         elements[one.element] = _stretched(one, rows.unit[:, place])
-    grid_factor = elements.get("grid_factor", np.ones(1))
-    elements["grid_factor"] = grid_factor * (1 + grid)
-    elements["lead_factor"] = elements.get("lead_factor", np.ones(1)) * (1 + lead)
-    for name, more in zip(("joint_a", "joint_b", "joint_c"), alone, strict=True):
-        elements[name] = elements.get(name, np.zeros(1)) + more
-    elements["completion_factor"] = elements.get("completion_factor", np.ones(1)) * (1 + completion)
-    sound = allowances.insulation_decades
-    elements["insulation"] = 10 ** (sound + insulation)
-    elements["shield_insulation"] = 10 ** (sound + shield)
+    doubts = diagnosis_harness.doubts_of(setup)
+    for doubt, off in zip(doubts, rows.doubt.T, strict=True):
+        _doubted(elements, doubt, off, allowances.insulation_decades)
+    predicted = (
+        diagnosis_circuit.predicted if setup.harness == QUARTER else diagnosis_harness.predicted
+    )
     found = predicted(setup, elements, cause.pins)
-    return np.stack([_measure(name, found[name]) for name in NAMES], axis=-1)
+    names = diagnosis_harness.names_of(setup)
+    return np.stack([_measure(name, found[name]) for name in names], axis=-1)
+
+
+def _doubted(elements: dict[str, FloatArray], doubt: str, off: FloatArray, decades: float) -> None:
+    """Put what a sound gauge may be off by into its elements."""
+    kind, _, which = doubt.partition(" ")
+    if kind == "wire":
+        name = f"joint_{which}"
+        elements[name] = elements.get(name, np.zeros(1)) + off
+    elif kind == "insulation":
+        elements["insulation"] = 10 ** (decades + off)
+    elif kind == "shield":
+        elements["shield_insulation"] = 10 ** (decades + off)
+    else:
+        name = f"{kind}_{which}" if which else f"{kind}_factor"
+        elements[name] = elements.get(name, np.ones(1)) * (1 + off)
 
 
 def _stretched(one: Range, unit: FloatArray) -> FloatArray:

@@ -8,14 +8,9 @@ from scipy.special import log_ndtr
 from scipy.stats import chi2
 
 from gaugewright.calc.diagnosis_causes import Allowances, Reading, ReadingError
-from gaugewright.calc.diagnosis_circuit import LOGARITHMIC, MEASURABLE
-from gaugewright.calc.diagnosis_cloud import (
-    DOUBTS,
-    NAMES,
-    Cloud,
-    doubt_covariance,
-    floating_variance,
-)
+from gaugewright.calc.diagnosis_circuit import LOGARITHMIC
+from gaugewright.calc.diagnosis_cloud import Cloud, doubt_covariance, floating_variance
+from gaugewright.calc.diagnosis_harness import EVERY_READING
 from gaugewright.quantities import FloatArray
 
 __all__ = [
@@ -35,7 +30,7 @@ _LN10 = float(np.log(10.0))
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Known:
-    """What is known of the sound parts of a gauge: of ``DOUBTS``, mean and covariance."""
+    """What is known of the sound parts of a gauge: of the clouds' doubts, mean and covariance."""
 
     mean: FloatArray
     covariance: FloatArray
@@ -115,16 +110,17 @@ def known_before(
     Known
         The allowances themselves where there is no earlier gate.
     """
-    mean, covariance = np.zeros(len(DOUBTS)), doubt_covariance(allowances)
+    mean = np.zeros(len(sound.doubts))
+    covariance = doubt_covariance(sound.doubts, allowances)
     used = left = 0
     for gate in gates:
         exact = [one for one in gate if not one.bound and one.what not in LOGARITHMIC]
-        exact = [one for one in exact if MEASURABLE[one.what] == "ohm"]
+        exact = [one for one in exact if EVERY_READING[one.what] == "ohm"]
         if not exact:
             continue
-        columns = [NAMES.index(one.what) for one in exact]
+        columns = [sound.column(one.what) for one in exact]
         slopes = sound.slopes[0][columns]
-        warmer, between = _between_gates(allowances, exact, temperature_degc)
+        warmer, between = _between_gates(sound.doubts, allowances, exact, temperature_degc)
         noise = _meter_covariance(exact) + slopes @ between @ slopes.T
         total = slopes @ covariance @ slopes.T + noise
         values = np.array([one.value for one in exact])
@@ -141,21 +137,22 @@ def known_before(
 
 
 def _between_gates(
-    allowances: Allowances, exact: Sequence[Reading], degc: float | None
+    doubts: Sequence[str], allowances: Allowances, exact: Sequence[Reading], degc: float | None
 ) -> tuple[FloatArray, FloatArray]:
     """What differs at an earlier gate: warmth of the copper, and what may have changed since."""
     then = next((one.degc for one in exact if one.degc is not None), None)
-    warmer, spread = np.zeros(len(DOUBTS)), np.zeros(len(DOUBTS))
+    warmer, spread = np.zeros(len(doubts)), np.zeros(len(doubts))
     unknown = then is None or degc is None
     kelvin = 0.0 if then is None or degc is None else then - degc
-    warmer[DOUBTS.index("lead")] = allowances.copper * kelvin
+    lead = list(doubts).index("lead")
+    warmer[lead] = allowances.copper * kelvin
     doubt = 10.0 if unknown else np.sqrt(2.0) * allowances.degc
-    spread[DOUBTS.index("lead")] = np.hypot(
-        allowances.copper * doubt, allowances.copper_scatter * kelvin
-    )
-    spread[DOUBTS.index("grid")] = allowances.grid_between_gates
-    for wire in ("wire a", "wire b", "wire c"):
-        spread[DOUBTS.index(wire)] = 0.01  # ohm, a plug put in anew
+    spread[lead] = np.hypot(allowances.copper * doubt, allowances.copper_scatter * kelvin)
+    for place, name in enumerate(doubts):
+        if name.startswith("grid"):
+            spread[place] = allowances.grid_between_gates
+        elif name.startswith("wire"):
+            spread[place] = 0.01  # ohm, a plug put in anew
     return warmer, np.diag(spread**2)
 
 
@@ -224,7 +221,7 @@ class _Law:
 
     def __init__(self, cloud: Cloud, readings: tuple[Reading, ...], known: Known) -> None:
         self.cloud, self.readings, self.known = cloud, readings, known
-        self.columns = [NAMES.index(one.what) for one in readings]
+        self.columns = [cloud.column(one.what) for one in readings]
         self.values = np.array([_in_measure(one.what, one.value) for one in readings])
         slopes = cloud.slopes[:, self.columns]
         self.cells = cloud.cells[:, self.columns]
@@ -319,7 +316,7 @@ def log_none_of_these(readings: Sequence[Reading]) -> float:
         if one.what in LOGARITHMIC:
             decades = np.clip(np.log10(one.value), 0.0, 12.99) / 13
             share = {"": 1 / 13, "above": 1 - decades, "below": decades + 1e-3}[one.bound]
-        elif MEASURABLE[one.what] == "ohm":
+        elif EVERY_READING[one.what] == "ohm":
             span = np.log(2e6)
             below = np.clip(np.log(max(one.value, 0.0501) / 0.05) / span, 0.0, 1.0)
             share = {

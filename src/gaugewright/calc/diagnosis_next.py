@@ -10,7 +10,6 @@ from scipy.stats import norm
 from gaugewright.calc.diagnosis import Diagnosis, Finder, sign_share
 from gaugewright.calc.diagnosis_causes import NONE_OF_THESE, Effort, Reading, ReadingError
 from gaugewright.calc.diagnosis_circuit import LOGARITHMIC
-from gaugewright.calc.diagnosis_cloud import NAMES
 from gaugewright.calc.diagnosis_fit import log_none_of_these, one_foretold
 from gaugewright.quantities import FloatArray
 
@@ -72,6 +71,8 @@ def next_steps(
     for effort in efforts:
         if effort.what in whats or effort.what not in meters:
             continue
+        if effort.what not in finder.sound.names:
+            continue
         if effort.what == "shunt step" and finder.setup.shunt_resistance is None:
             continue
         bits = _bits_of_reading(finder, diagnosis, readings, (effort.what, meters[effort.what]))
@@ -109,7 +110,7 @@ def _bits_of_reading(
 ) -> float:
     """Expected saving by a reading whose outcomes are tried at a few places of every cause."""
     what, error = further
-    size = finder.sound.middle[0, NAMES.index(what)]
+    size = finder.sound.middle[0, finder.sound.column(what)]
     at = float(10**size) if what in LOGARITHMIC else float(np.clip(size, -1e6, 1e6))
     trial = Reading(what, at if at else 1.0, error)
     highest = np.log10(error.highest) if what in LOGARITHMIC else error.highest

@@ -120,9 +120,7 @@ def diagnose(
     whats = {reading.what for reading in check.record.readings}
     circuit, lead = _circuit(book, gauge)
     setup = _setup(book, gauge, (circuit, lead), _degc(check.record))
-    finder = Finder(
-        setup, faults.causes_for(setup.gauge_resistance), faults.allowances, faults.signs
-    )
+    finder = Finder(setup, faults.causes_for(setup), faults.allowances, faults.signs)
     readings = [one.reading for one in used.values()]
     before = [[one.reading for one in _taken(book, c.record)] for c in earlier]
     looked = dict(seen or {})

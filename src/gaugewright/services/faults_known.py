@@ -2,11 +2,12 @@
 
 import tomllib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from importlib import resources
 from pathlib import Path
 from typing import Any, TypeVar
 
+from gaugewright.calc.diagnosis import Finder
 from gaugewright.calc.diagnosis_causes import (
     Allowances,
     Cause,
@@ -16,6 +17,9 @@ from gaugewright.calc.diagnosis_causes import (
     Sign,
     with_pairs,
 )
+from gaugewright.calc.diagnosis_circuit import Setup
+from gaugewright.calc.diagnosis_harness import names_of
+from gaugewright.calc.diagnosis_templates import causes_of, efforts_of, like_of
 from gaugewright.errors import Faults, FileError, GaugewrightError, InputError
 
 __all__ = ["FILE", "FaultBook", "fault_book"]
@@ -33,6 +37,7 @@ _TABLES = {
 _TOLD = ("source", "unverified")
 # A nominal resistance names a kind of gauge: within a tenth it is that kind.
 _SAME_KIND = 0.1
+_KEPT = 4  # finders kept: some 60 MB each
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,16 +55,43 @@ class FaultBook:
     meters: Mapping[str, ReadingError]
     allowances: Allowances
     unverified: frozenset[str]
+    kept: dict[Setup, Finder] = field(default_factory=dict, compare=False, repr=False)
 
-    def causes_for(self, gauge_resistance: float) -> tuple[Cause, ...]:
-        """Causes that a gauge of that resistance can have, two at once among them."""
+    def causes_for(self, setup: Setup) -> tuple[Cause, ...]:
+        """Causes that a gauge of that resistance and circuit can have, two at once among them."""
         fitting = tuple(
             cause
             for cause in self.causes
             if cause.label not in self.nominal
-            or abs(gauge_resistance / self.nominal[cause.label] - 1) < _SAME_KIND
+            or abs(setup.gauge_resistance / self.nominal[cause.label] - 1) < _SAME_KIND
         )
-        return with_pairs(fitting, self.allowances)
+        return with_pairs(causes_of(setup, fitting), self.allowances)
+
+    def finder(self, setup: Setup) -> Finder:
+        """Fault finder of a gauge; those made last are kept, for they take some tenths of a second.
+
+        What is kept depends on nothing but the setup, so that it never grows old.
+        """
+        found = self.kept.pop(setup, None)
+        if found is None:
+            found = Finder(setup, self.causes_for(setup), self.allowances, self.signs)
+        self.kept[setup] = found
+        while len(self.kept) > _KEPT:
+            self.kept.pop(next(iter(self.kept)), None)
+        return found
+
+    def efforts_for(self, setup: Setup) -> tuple[Effort, ...]:
+        """How long each reading of that circuit takes."""
+        return efforts_of(setup, self.efforts)
+
+    def meter(self, what: str) -> ReadingError | None:
+        """Meter at hand for a reading of any circuit."""
+        return self.meters.get(what) or self.meters.get(like_of(what))
+
+    def meters_for(self, setup: Setup) -> dict[str, ReadingError]:
+        """Meters at hand for the readings of that circuit."""
+        found = {what: self.meter(what) for what in names_of(setup)}
+        return {what: meter for what, meter in found.items() if meter is not None}
 
 
 def fault_book(laboratory: Path | None = None) -> FaultBook:
