@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gaugewright.calc.chain import Chain, Influence, Stage
+from gaugewright.calc.chain_rows import Shared
 from gaugewright.calc.joint import covariance
 from gaugewright.calc.monte_carlo import (
     first_order_agrees,
@@ -431,3 +432,31 @@ def test_an_influence_named_in_a_stage_that_is_off_still_disturbs_the_others():
     slope = (chain(0.301).strain(1e-3, columns) - chain(0.299).strain(1e-3, columns)).item() / 0.002
     found = chain(0.3).uncertain(1e-3, columns).sensitivities["gain"].item()
     assert found == pytest.approx(slope, rel=1e-6)
+
+
+def test_what_channels_share_is_worked_out_once_and_changes_no_bit():
+    rng = np.random.default_rng(8)
+    warm, reading = rng.normal(25.0, 8.0, 20_000), rng.normal(0.0, 2e-3, 20_000)
+    warm[100:140] = np.nan
+    columns = {"temperature_degc": warm}
+    alone = CHAIN.strain(reading, columns)
+    shared = Shared()
+    again = [CHAIN.strain(reading, columns, shared=shared) for _ in range(2)]
+    other = CHAIN.strain(reading, {"temperature_degc": warm + 1}, shared=shared)
+    assert all(one.tobytes() == alone.tobytes() for one in again)
+    assert other.tobytes() == CHAIN.strain(reading, {"temperature_degc": warm + 1}).tobytes()
+
+
+def test_parts_kept_for_other_channels_are_few_and_known_by_their_array():
+    asked = []
+    shared, step = Shared(at_most=2), next(s for s in CHAIN._ready if s.kind.split)
+
+    def part(column):
+        return shared.part(step, (column,), lambda: asked.append(1) or column + 1)
+
+    columns = [np.full(3, float(n)) for n in range(3)]
+    assert [part(column)[0] for column in columns] == [1.0, 2.0, 3.0]
+    assert part(columns[2])[0] == 3.0
+    assert len(asked) == 3
+    assert part(columns[0])[0] == 1.0
+    assert len(asked) == 4

@@ -476,3 +476,20 @@ def test_supply_wires_are_made_good_behind_a_full_bridge(change, lead, nu):
         loss = 2 * wire / (corner + 2 * wire)
         left = 1.05 * (1 - across) / 2 * change**2 * loss + 1e-13
         assert found == pytest.approx(change, abs=left)
+
+
+SPLIT = sorted(name for name, kind in KINDS.items() if kind.split is not None)
+
+
+@pytest.mark.parametrize("name", SPLIT)
+def test_a_formula_in_two_steps_gives_the_same_bits(name):
+    kind, rng = KINDS[name], np.random.default_rng(5)
+    numbers = {one.name: 0.3 + 0.01 * place for place, one in enumerate(kind.parameters)}
+    numbers |= {"span_low_degc": -10.0, "span_high_degc": 60.0}
+    columns = {column: rng.normal(25.0, 20.0, 5000) for column in kind.columns}
+    reading = rng.normal(0.0, 1e-3, 5000)
+    reading[::17] = np.nan
+    at_once = kind.value(reading, numbers, columns)
+    in_two = kind.split.onto(reading, kind.split.ahead(numbers, columns))
+    assert at_once.tobytes() == in_two.tobytes()
+    assert np.isfinite(at_once).any()

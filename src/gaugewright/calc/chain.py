@@ -6,7 +6,7 @@ value between (``trail``) and the uncertainty, so that the three can't part comp
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from gaugewright.calc import chain_rules
 from gaugewright.calc.chain_parts import Influence, Stage
-from gaugewright.calc.chain_rows import Step, columns_of, finite, laid_out
+from gaugewright.calc.chain_rows import Shared, Step, columns_of, finite, laid_out
 from gaugewright.calc.stage_kinds import SLOTS
 from gaugewright.calc.stages import kind_named
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain, declare
@@ -24,7 +24,7 @@ from gaugewright.quantities import FloatArray
 __all__ = ["Chain", "Influence", "Stage", "Stopped", "TrailStep"]
 
 # Rows done at once: the few arrays alive in a stage stay in the processor's own memory.
-_BLOCK_ROWS = 16_384
+_BLOCK_ROWS = 8_192
 
 
 class TrailStep(NamedTuple):
@@ -56,6 +56,7 @@ class Chain:
 
     stages: tuple[Stage, ...]
     inputs: tuple[InputQuantity, ...] = ()
+    _ready: tuple[Step, ...] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         faults = chain_rules.faults(self.stages, self.inputs)
@@ -63,6 +64,7 @@ class Chain:
             raise faults[0]
         if faults:
             raise InputFaults("correction chain", faults)
+        object.__setattr__(self, "_ready", tuple(self._steps()))  # asked for with every block
 
     @classmethod
     def of(
@@ -107,12 +109,12 @@ class Chain:
     @property
     def columns(self) -> tuple[str, ...]:
         """Names of the columns that the chain needs beside the reading."""
-        return columns_of(self._steps())
+        return columns_of(self._ready)
 
     @property
     def quantity(self) -> str:
         """What comes out: ``strain``, or what its last stage makes of it: force, torque, ..."""
-        names = [step.kind.name for step in self._steps()]
+        names = [step.kind.name for step in self._ready]
         if any(name.startswith("calibration to force") for name in names):
             return "force"
         made = {"torque@1": "torque", "shear strain@1": "shear strain"}
@@ -174,7 +176,13 @@ class Chain:
         stages = tuple(changed if s.kind == changed.kind else s for s in self.stages)
         return replace(self, stages=stages)
 
-    def strain(self, reading: ArrayLike, columns: Mapping[str, ArrayLike]) -> FloatArray:
+    def strain(
+        self,
+        reading: ArrayLike,
+        columns: Mapping[str, ArrayLike],
+        *,
+        shared: Shared | None = None,
+    ) -> FloatArray:
         """Value of every reading.
 
         Element by element: the result does not depend, to the last bit, on how the rows are cut.
@@ -185,6 +193,8 @@ class Chain:
             As the instrument gave it, in what the first stage expects [1].
         columns : mapping of name to array
             Each shaped like ``reading``, or one number.
+        shared : Shared, optional
+            What other chains worked out of the same arrays; changes no bit of the result.
 
         Returns
         -------
@@ -196,20 +206,24 @@ class Chain:
         InputError
             If a column that the chain needs isn't there or has another shape.
         """
-        steps = tuple(self._steps())
+        steps = self._ready
         given, beside = laid_out(reading, columns, steps)
         rows = given.reshape(-1)
         flat = {name: c.reshape(-1) if c.ndim else c for name, c in beside.items()}
         result = np.empty(rows.shape)
         with np.errstate(all="ignore"):
+            ahead = [_ahead(step, columns, flat, shared) for step in steps]
             for start in range(0, rows.size, _BLOCK_ROWS):
                 cut = slice(start, start + _BLOCK_ROWS)
                 value = rows[cut]
                 part = {name: c[cut] if c.ndim else c for name, c in flat.items()}
-                for step in steps:
-                    value = step.kind.value(value, step.values, part)
-                result[cut] = value
-                result[cut][~np.isfinite(result[cut])] = np.nan
+                for step, known in zip(steps, ahead, strict=True):
+                    if known is None or step.kind.split is None:
+                        value = step.kind.value(value, step.values, part)
+                    else:
+                        value = step.kind.split.onto(value, known[cut] if known.ndim else known)
+                missing = ~np.isfinite(value)
+                result[cut] = np.where(missing, np.nan, value) if missing.any() else value
         return result.reshape(given.shape)
 
     def trail(self, reading: ArrayLike, columns: Mapping[str, ArrayLike]) -> tuple[TrailStep, ...]:
@@ -227,7 +241,7 @@ class Chain:
         tuple of TrailStep
             In order; the last one gave the strain.
         """
-        steps = tuple(self._steps())
+        steps = self._ready
         value, beside = laid_out(reading, columns, steps)
         trail = []
         with np.errstate(all="ignore"):
@@ -288,7 +302,7 @@ class Chain:
         start = reading if isinstance(reading, Uncertain) else Uncertain.noisy(reading, noise)
         if start is reading and np.any(np.asarray(noise)):
             raise InputError("noise", noise, "left out where the reading brings its own")
-        return self._propagated(start, columns, tuple(self._steps()))
+        return self._propagated(start, columns, self._ready)
 
     def disturbed(
         self,
@@ -314,7 +328,7 @@ class Chain:
         array
             Of the shape that reading and deviations give together [1].
         """
-        steps = tuple(self._steps())
+        steps = self._ready
         value, beside = laid_out(reading, columns, steps)
         with np.errstate(all="ignore"):
             for step in steps:
@@ -465,3 +479,17 @@ class Chain:
                     for influence in found.get(name, {}).values()
                 )
                 yield Step(kind, dict(stage.parameters), influences)
+
+
+def _ahead(
+    step: Step,
+    given: Mapping[str, ArrayLike],
+    flat: Mapping[str, FloatArray],
+    shared: Shared | None,
+) -> FloatArray | None:
+    """What a step works out without the reading, where others may want it too."""
+    split = step.kind.split
+    if split is None or shared is None:
+        return None
+    held = tuple(given[name] for name in step.kind.columns)
+    return shared.part(step, held, lambda: split.ahead(step.values, flat))

@@ -1,6 +1,8 @@
 """Rows for a chain: steps ready to run, and readings and columns laid out for them."""
 
-from collections.abc import Iterable, Mapping
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Iterable, Mapping
+from threading import Lock
 from typing import NamedTuple
 
 import numpy as np
@@ -11,7 +13,7 @@ from gaugewright.calc.stage_kinds import Columns, StageKind, Values
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
-__all__ = ["Step", "columns_of", "finite", "laid_out"]
+__all__ = ["Shared", "Step", "columns_of", "finite", "laid_out"]
 
 
 class Step(NamedTuple):
@@ -20,6 +22,50 @@ class Step(NamedTuple):
     kind: StageKind
     values: Values
     influences: tuple[Influence, ...]
+
+
+class Shared:
+    """What stages work out without the reading, kept for the next channels of the same rows.
+
+    It knows a column by being the same array, not by its numbers; the last few parts are kept,
+    so that channels with numbers of their own cost no memory. Several threads may share one.
+    """
+
+    def __init__(self, at_most: int = 16) -> None:
+        self._at_most = at_most
+        self._parts: OrderedDict[Hashable, tuple[tuple[object, ...], FloatArray]] = OrderedDict()
+        self._lock = Lock()
+
+    def part(
+        self, step: Step, held: tuple[object, ...], work_out: Callable[[], FloatArray]
+    ) -> FloatArray:
+        """What a step works out without the reading, from here or worked out now.
+
+        Parameters
+        ----------
+        step : Step
+            With a split.
+        held : tuple
+            The columns it is worked out from, as they were given.
+        work_out : callable
+            Does it.
+
+        Returns
+        -------
+        array
+            Not to be written into [1].
+        """
+        key = (step.kind.name, tuple(step.values.items()), tuple(id(one) for one in held))
+        with self._lock:
+            known = self._parts.get(key)
+        if known is not None:  # the columns are held here, so that no other array has their id
+            return known[1]
+        value = work_out()
+        with self._lock:
+            self._parts[key] = held, value
+            while len(self._parts) > self._at_most:
+                self._parts.popitem(last=False)
+        return value
 
 
 def columns_of(steps: Iterable[Step]) -> tuple[str, ...]:

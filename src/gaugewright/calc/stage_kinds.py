@@ -12,7 +12,7 @@ from typing import TypeAlias
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
-__all__ = ["SLOTS", "Columns", "Parameter", "Partials", "StageKind", "Values", "no_check"]
+__all__ = ["SLOTS", "Columns", "Parameter", "Partials", "Split", "StageKind", "Values", "no_check"]
 
 # The fixed order: each later stage assumes that the earlier ones are done.
 SLOTS = (
@@ -84,12 +84,24 @@ def no_check(values: Values) -> None:
 
 
 @dataclass(frozen=True, slots=True)
+class Split:
+    """A formula in two steps: what doesn't touch the reading, and the reading put to that.
+
+    Channels with the same numbers and the same columns share the first step, which with a
+    temperature for each sample is most of the work.
+    """
+
+    ahead: Callable[[Values, Columns], FloatArray]
+    onto: Callable[[FloatArray, FloatArray], FloatArray]
+
+
+@dataclass(frozen=True, slots=True)
 class StageKind:
     """One formula of the chain: name with number, its place, what it needs, and how it is done.
 
     ``value`` and ``partials`` are pure; ``stops`` says in words when a sample becomes NaN;
     ``check`` compares parameters with each other. ``role`` says how blocks of rows may be cut:
-    every kind so far is element-wise.
+    every kind so far is element-wise. ``split`` gives ``value`` to the last bit, in two steps.
     """
 
     name: str
@@ -102,6 +114,7 @@ class StageKind:
     stops: str = ""
     check: Callable[[Values], None] = no_check
     role: str = "element-wise"
+    split: Split | None = None
 
     @property
     def uncertain_names(self) -> tuple[str, ...]:

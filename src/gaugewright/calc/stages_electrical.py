@@ -6,7 +6,7 @@ arm (gauge and lead), r and x as found on the gauge's place with the lead A at t
 
 import numpy as np
 
-from gaugewright.calc.stage_kinds import Columns, Parameter, Partials, StageKind, Values
+from gaugewright.calc.stage_kinds import Columns, Parameter, Partials, Split, StageKind, Values
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
@@ -63,7 +63,8 @@ def _resistance_reading_partials(x: FloatArray, p: Values, c: Columns) -> Partia
 
 def _bounded(r: FloatArray, limit: float) -> FloatArray:
     """NaN where no resistances give that ratio: an open or shorted arm, or a wrong unit."""
-    return np.where(np.abs(r) < limit, r, np.nan)
+    possible = np.abs(r) < limit
+    return r if possible.all() else np.where(possible, r, np.nan)
 
 
 def _quarter_bridge(x: FloatArray, p: Values, c: Columns) -> FloatArray:
@@ -229,9 +230,17 @@ def _calibration_curve_check(p: Values) -> None:
         raise InputError("calibration_high", p["calibration_high"], "above calibration_low")
 
 
-def _gauge_factor(x: FloatArray, p: Values, c: Columns) -> FloatArray:
+def _factor_at(p: Values, c: Columns) -> FloatArray:
     warmer = c["temperature_degc"] - p["reference_temperature_degc"]
-    return x / (p["gauge_factor"] * (1 + p["gauge_factor_slope"] * warmer))
+    return np.asarray(p["gauge_factor"] * (1 + p["gauge_factor_slope"] * warmer))
+
+
+def _over_factor(x: FloatArray, factor: FloatArray) -> FloatArray:
+    return x / factor
+
+
+def _gauge_factor(x: FloatArray, p: Values, c: Columns) -> FloatArray:
+    return _over_factor(x, _factor_at(p, c))
 
 
 def _gauge_factor_partials(x: FloatArray, p: Values, c: Columns) -> Partials:
@@ -454,6 +463,7 @@ ELECTRICAL_KINDS = (
         _gauge_factor,
         _gauge_factor_partials,
         columns=("temperature_degc",),
+        split=Split(_factor_at, _over_factor),
     ),
     StageKind(
         "gauge factor, one temperature@1",

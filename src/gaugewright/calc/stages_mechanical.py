@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from gaugewright.calc.stage_kinds import Columns, Parameter, Partials, StageKind, Values
+from gaugewright.calc.stage_kinds import Columns, Parameter, Partials, Split, StageKind, Values
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
@@ -36,6 +36,11 @@ def mean_squared_sine(misalignment: float) -> tuple[float, float]:
     return misalignment**2, 2**0.5 * misalignment**2
 
 
+def _is(value: object, neutral: float) -> bool:
+    """Whether a number changes nothing; Monte Carlo hands in arrays, which always may."""
+    return isinstance(value, int | float) and value == neutral
+
+
 def _undeclared(x: FloatArray, p: Values, c: Columns) -> FloatArray:
     return np.where(np.abs(x) <= p["strain_limit"], x, np.nan)
 
@@ -59,7 +64,7 @@ def _constant_volume_slopes(x: FloatArray, gauge_factor: float) -> tuple[FloatAr
 
 
 def _law_constant_factor(x: FloatArray, p: Values, c: Columns) -> FloatArray:
-    if not np.any(p["law_error"]):
+    if _is(p["law_error"], 0.0):
         return x
     return x + p["law_error"] * (_constant_volume(x, p["gauge_factor"]) - x)
 
@@ -75,7 +80,7 @@ def _law_constant_factor_partials(x: FloatArray, p: Values, c: Columns) -> Parti
 
 def _law_constant_volume(x: FloatArray, p: Values, c: Columns) -> FloatArray:
     strain = _constant_volume(x, p["gauge_factor"])
-    if not np.any(p["law_error"]):
+    if _is(p["law_error"], 0.0):
         return strain
     return strain + p["law_error"] * (x - strain)
 
@@ -87,11 +92,6 @@ def _law_constant_volume_partials(x: FloatArray, p: Values, c: Columns) -> Parti
         "gauge_factor": kept * by_factor,
         "law_error": x - _constant_volume(x, p["gauge_factor"]),
     }
-
-
-def _is(value: object, neutral: float) -> bool:
-    """Whether a number changes nothing; Monte Carlo hands in arrays, which always may."""
-    return isinstance(value, float) and value == neutral
 
 
 def _installation(x: FloatArray, p: Values, c: Columns) -> FloatArray:
@@ -159,14 +159,22 @@ def _in_span(p: Values, c: Columns) -> FloatArray:
     return np.where(inside, temperature, np.nan)
 
 
-def _thermal_output(x: FloatArray, p: Values, c: Columns) -> FloatArray:
+def _warmth(p: Values, c: Columns) -> FloatArray:
     temperature = _in_span(p, c)
     zero = np.asarray(p["temperature_zero_degc"])
     card = (_card_curve(temperature, p) - _card_curve(zero, p)) * (
         p["card_gauge_factor"] / p["gauge_factor"]
     )
     expansion = p["thermal_expansion"] - p["card_thermal_expansion"] + p["slope_error"]
-    return np.asarray(x - (card + expansion * (temperature - zero)))
+    return np.asarray(card + expansion * (temperature - zero))
+
+
+def _less(x: FloatArray, part: FloatArray) -> FloatArray:
+    return x - part
+
+
+def _thermal_output(x: FloatArray, p: Values, c: Columns) -> FloatArray:
+    return _less(x, _warmth(p, c))
 
 
 def _thermal_output_partials(x: FloatArray, p: Values, c: Columns) -> Partials:
@@ -390,6 +398,7 @@ MECHANICAL_KINDS = (
         _thermal_output,
         _thermal_output_partials,
         columns=("temperature_degc",),
+        split=Split(_warmth, _less),
         stops="temperature missing or outside the span of the card's curve",
         check=_thermal_output_check,
     ),

@@ -12,6 +12,7 @@ import numpy as np
 import numpy.typing as npt
 import polars as pl
 
+from gaugewright.calc.chain_rows import Shared
 from gaugewright.calc.quality import Span
 from gaugewright.errors import StoreError
 from gaugewright.quantities import FloatArray, Unit, parse_unit, to_si
@@ -271,10 +272,15 @@ class _Block:
         self._time = time
         self._first_row = first_row
         self._beside: dict[tuple[str, Uid, float], FloatArray] = {}
+        self._plugged: dict[tuple[float, float, float], npt.NDArray[np.bool_] | None] = {}
+        self._shared = Shared()
 
     def lay_out(self, line: _Line) -> None:
-        """Work out the columns that a channel needs beside its readings."""
+        """Work out the columns that a channel needs beside its readings, and its rows."""
         for segment in line.segments:
+            times = (segment.begins, segment.ends, line.shift)
+            if times not in self._plugged:
+                self._plugged[times] = self._rows(*times)
             for name in segment.built.chain.columns:
                 key = (name, _source(segment.built, name), line.shift)
                 if key not in self._beside:
@@ -283,20 +289,28 @@ class _Block:
     def _column(self, built: BuiltChain, name: str, shift: float) -> FloatArray:
         return self._desk.column(built, name, self._time + shift)
 
+    def _rows(self, begins: float, ends: float, shift: float) -> npt.NDArray[np.bool_] | None:
+        """Which rows a connection was plugged for; None for all of them."""
+        time = self._time + shift
+        inside = (time >= begins) & (time < ends)
+        return None if inside.all() else inside
+
     def strain(self, line: _Line) -> npt.NDArray[np.float32]:
         """Strain of one channel, worked out in 64 bits and kept in 32."""
         reading = to_si(self._frame[line.field].to_numpy(), line.unit)
         strain = np.full(reading.shape, np.nan)
-        time = self._time + line.shift
         for segment in line.segments:
-            inside = (time >= segment.begins) & (time < segment.ends)
-            rows: slice | npt.NDArray[np.bool_] = slice(None) if inside.all() else inside
+            inside = self._plugged[segment.begins, segment.ends, line.shift]
+            chain = segment.built.chain
             columns = {
-                name: self._beside[name, _source(segment.built, name), line.shift][rows]
-                for name in segment.built.chain.columns
+                name: self._beside[name, _source(segment.built, name), line.shift]
+                for name in chain.columns
             }
-            if inside.any():
-                strain[rows] = segment.built.chain.strain(reading[rows], columns)
+            if inside is None:
+                strain = chain.strain(reading, columns, shared=self._shared)
+            elif inside.any():
+                part = {name: column[inside] for name, column in columns.items()}
+                strain[inside] = chain.strain(reading[inside], part)
         for span in line.excluded:
             first, end = span.first - self._first_row, span.last - self._first_row + 1
             strain[max(first, 0) : max(end, 0)] = np.nan

@@ -15,6 +15,7 @@ from gaugewright.store.parts import BLOCK_ROWS, part_name
 
 __all__ = ["derived", "write_derived"]
 
+LEVEL = 1  # three fifths of the time saved for a fifth more room, in what can be made again
 _KEY = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,127}")
 
 
@@ -42,7 +43,10 @@ def write_derived(folder: Folder, key: str, frames: Iterable[pl.DataFrame], uid:
         for number, frame in enumerate(frames):
             smaller = frame.with_columns(pl.col(pl.Float64).cast(pl.Float32))
             smaller.write_parquet(
-                room / part_name(number), compression="zstd", row_group_size=BLOCK_ROWS
+                room / part_name(number),
+                compression="zstd",
+                compression_level=LEVEL,
+                row_group_size=BLOCK_ROWS,
             )
         if number < 0:
             raise InputError("frames", 0, "1 or more")
