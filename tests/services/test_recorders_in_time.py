@@ -92,6 +92,32 @@ def test_two_columns_of_one_recording_need_no_clock_and_a_scan_is_allowed_for(ti
     assert found.found.gain == pytest.approx(1000.0, rel=1e-3)
 
 
+def test_a_clock_that_is_late_and_drifts_is_found_by_what_both_followed(tiny):
+    rng = np.random.default_rng(7)
+    seconds = np.arange(ROWS) * 1.0
+    lost = 40e-6  # of each second, as far as a quartz may be off
+    tiny.record("A", TEST, {"P": force(seconds) + rng.normal(0, 0.02, ROWS)})
+    # At its own second t the other recorder sees what happened at t + 0.8 + 40 µs a second.
+    theirs = force(seconds + 0.8 + lost * seconds) + rng.normal(0, 0.02, ROWS)
+    tiny.record("B", TEST, {"P": theirs})
+    found = twice_recorded.compare(tiny.store, ("A", "P"), ("B", "P"))
+    left = twice_recorded.clock_left(found, 3.0)
+    truth = (0.8, 0.8 + lost * (ROWS - 1))
+    for behind, doubt, true in zip(left.behind, left.standard_uncertainty, truth, strict=True):
+        assert abs(behind - true) < 3 * doubt
+        assert doubt < 0.05
+    assert left.correlation > 0.999
+    assert "differ by more than their ±" in twice_words.clock_sentence(left)
+    assert len(twice_words.clock_rows(left)) == 4
+
+
+def test_one_recording_has_one_clock_and_a_time_apart_is_asked(tiny):
+    recorded_twice(tiny)
+    found = twice_recorded.compare(tiny.store, ("A", "P"), ("B", "P"))
+    with pytest.raises(InputError, match="apart"):
+        twice_recorded.clock_left(found, 0.0)
+
+
 def test_what_cannot_be_compared_is_named(tiny):
     recorded_twice(tiny)
     for second, said in ((("A", "P"), "another column"), (("A", "X"), "'X'"), (("C", "P"), "'C'")):

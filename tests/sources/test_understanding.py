@@ -474,6 +474,22 @@ def test_a_file_without_readings_is_refused_by_name(tmp_path, text) -> None:
         delimited.understand(written(tmp_path, text))
 
 
+def test_readings_after_a_head_longer_than_they_are_found(tmp_path) -> None:
+    rows = "".join(f"{n / 10:.1f};{n * 0.5:.2f}\n" for n in range(40))
+    path = written(tmp_path, "".join(f"note {n}: nothing here\n" for n in range(200)) + rows)
+    seen = delimited.understand(path)
+    assert (seen.delimiter, seen.first_data_row, len(seen.columns)) == (";", 201, 2)
+
+
+def test_readings_ahead_of_a_longer_tail_are_found_once_their_delimiter_is_stated(tmp_path) -> None:
+    rows = "".join(f"{n / 10:.1f};{n * 0.5:.2f}\n" for n in range(40))
+    path = written(tmp_path, rows + "".join(f"note {n}: nothing here\n" for n in range(200)))
+    with pytest.raises(FileError, match="state its delimiter"):
+        delimited.understand(path)
+    seen = delimited.understand(path, delimiter=";")
+    assert (seen.first_data_row, len(seen.columns)) == (1, 2)
+
+
 def test_what_is_stated_is_not_sought(tmp_path) -> None:
     path = written(tmp_path, "junk 1;2\nt;A\n" + rows(20, "{i};1,{i}\n"))
     seen = delimited.understand(path, first_data_row=3, names_rows=(2,), units_row=0, delimiter=";")

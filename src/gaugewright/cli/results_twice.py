@@ -1,5 +1,6 @@
 """The command that compares a quantity recorded twice: results twice."""
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -9,7 +10,7 @@ from gaugewright.cli.speech import result, table
 from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
-    from gaugewright.services.twice_recorded import Twice
+    from gaugewright.services.twice_recorded import ClockLeft, Twice
 
 __all__ = ["add_to"]
 
@@ -36,6 +37,12 @@ def twice(
     column: Annotated[str, typer.Argument(metavar="COLUMN", help="Its column.")],
     other: Annotated[str, typer.Argument(metavar="OTHER", help="Label of the second; may be one.")],
     other_column: Annotated[str, typer.Argument(metavar="OTHER_COLUMN", help="Its column.")],
+    apart: Annotated[
+        float | None,
+        typer.Option(
+            help="Compare the clocks too: they are apart by at most so many seconds, either way."
+        ),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Compare a quantity recorded twice."""
@@ -43,17 +50,25 @@ def twice(
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         found = twice_recorded.compare(store, (recording, column), (other, other_column))
-    result(as_json, {"campaign": str(folder), **_plain(found)}, _lines(found))
+    left = None if apart is None else twice_recorded.clock_left(found, apart)
+    plain = {"campaign": str(folder), **_plain(found)}
+    if left is not None:
+        plain["clocks"] = asdict(left)
+    result(as_json, plain, _lines(found, left))
 
 
-def _lines(found: "Twice") -> list[str]:
+def _lines(found: "Twice", left: "ClockLeft | None") -> list[str]:
     from gaugewright.services import twice_words
 
-    return [
+    told = [
         twice_words.sentence(found),
         "",
         *table(("", "value", "note"), twice_words.rows(found)),
     ]
+    if left is not None:
+        told += ["", twice_words.clock_sentence(left), ""]
+        told += table(("", "value", "note"), twice_words.clock_rows(left))
+    return told
 
 
 def _plain(found: "Twice") -> dict[str, Any]:

@@ -32,19 +32,23 @@ __all__ = [
     "arrival",
     "arrivals",
     "bring_in_job",
+    "bytes_of",
     "discard",
     "job_of",
+    "keep_typed",
     "looked_into",
     "named",
+    "named_as_it_came",
     "recognised",
     "submit",
     "taken_in",
+    "typed_before",
 ]
 
 JOB = "import"
 NAME_LENGTH = 200
 _CHUNK = 1 << 20
-_BYTES, _TOLD = "bytes", "told.json"
+_BYTES, _TOLD, _TYPED = "bytes", "told.json", "typed.json"
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,8 +151,8 @@ def looked_into(store: CampaignStore, one: Arrival, **structure: Any) -> delimit
     InputError
         If a stated part of the structure can't be used.
     """
-    with _as_it_came(one):
-        return layouts.understood(_bytes(store, one), **structure)
+    with named_as_it_came(one):
+        return layouts.understood(bytes_of(store, one), **structure)
 
 
 def recognised(
@@ -229,10 +233,10 @@ def bring_in_job(store: CampaignStore, parameters: Mapping[str, Any], progress: 
     clock = readings.clock_for(
         store, parameters["clock"], layout, resolution=parameters["resolution"]
     )
-    with _as_it_came(one):
+    with named_as_it_came(one):
         brought = readings.bring_in(
             store,
-            _bytes(store, one),
+            bytes_of(store, one),
             layout,
             label=parameters["label"],
             instrument=parameters["instrument"],
@@ -248,6 +252,22 @@ def bring_in_job(store: CampaignStore, parameters: Mapping[str, Any], progress: 
     return "; ".join([*told, *brought.report.findings()])
 
 
+def keep_typed(store: CampaignStore, one: Arrival, typed: Mapping[str, str]) -> None:
+    """Keep what a person typed about a waiting file, so that it needn't be typed again."""
+    place = _room(store) / one.uid
+    if place.is_dir():
+        (place / _TYPED).write_text(json.dumps(dict(typed), ensure_ascii=False), encoding="utf-8")
+
+
+def typed_before(store: CampaignStore, one: Arrival) -> dict[str, str]:
+    """What was typed about a waiting file the last time, by field."""
+    place = _room(store) / one.uid / _TYPED
+    if not place.is_file():
+        return {}
+    kept = json.loads(place.read_text(encoding="utf-8"))
+    return {str(name): str(text) for name, text in kept.items()}
+
+
 def discard(store: CampaignStore, one: Arrival) -> None:
     """Let a waiting file go."""
     shutil.rmtree(_room(store) / one.uid, ignore_errors=True)
@@ -257,7 +277,8 @@ def _room(store: CampaignStore) -> Path:
     return store.folder / "cache" / "arrivals"
 
 
-def _bytes(store: CampaignStore, one: Arrival) -> Path:
+def bytes_of(store: CampaignStore, one: Arrival) -> Path:
+    """Where the bytes of a waiting file are."""
     return _room(store) / one.uid / _BYTES
 
 
@@ -284,7 +305,7 @@ def _copied(source: BinaryIO, target: Path, name: str, limit_bytes: int) -> tupl
 
 
 @contextmanager
-def _as_it_came(one: Arrival) -> Iterator[None]:
+def named_as_it_came(one: Arrival) -> Iterator[None]:
     """Let errors name the file as the person knows it."""
     try:
         yield

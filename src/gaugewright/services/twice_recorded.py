@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from gaugewright.calc import correlation
 from gaugewright.calc.evaluation import stated_standard_uncertainty
 from gaugewright.calc.quality import noise_floor
 from gaugewright.calc.twice_recorded import Agreement, agreement, means_around
@@ -18,7 +19,7 @@ from gaugewright.services.book import Book
 from gaugewright.services.series import channel_shift, recording_time
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["Column", "Twice", "compare"]
+__all__ = ["ClockLeft", "Column", "Twice", "clock_left", "compare", "laid_over", "twice_read"]
 
 # From this ratio of steps on, the quicker one's readings are averaged, else joined by lines.
 _MUCH_QUICKER = 2.0
@@ -74,6 +75,73 @@ class Twice:
     def middle_uncertainty(self) -> float:
         """Standard uncertainty of the second's reading at the middle, clocks included."""
         return math.hypot(self.found.at_middle_uncertainty, self.by_clock_middle)
+
+
+@dataclass(frozen=True, slots=True)
+class ClockLeft:
+    """How the second's time still stands to the first's, by what both followed.
+
+    ``behind`` is what its time must be put on by at the beginning and at the end of what both
+    recorded [s], with ``standard_uncertainty`` at each; ``rate`` is what it loses each second, and
+    ``smoothed_over`` how wide both were smoothed alike [s].
+    """
+
+    begins: float
+    ends: float
+    behind: tuple[float, float]
+    standard_uncertainty: tuple[float, float]
+    rate: float
+    correlation: float
+    smoothed_over: float
+
+
+def clock_left(found: Twice, apart: float) -> ClockLeft:
+    """Offset and drift left between two recordings' times, looked for within ``apart`` [s].
+
+    Times are those of the campaign, as the clocks were joined: nothing left means joined well.
+
+    Raises
+    ------
+    InputError
+        If both are of one recording, too little is common, nothing moves, the two don't go
+        together, or several places fit alike.
+    """
+    one, two = found.first, found.second
+    if one.recording.uid == two.recording.uid:
+        raise InputError("second", two.recording.record.label, "a recording with another clock")
+    if not 0 < apart < math.inf:
+        raise InputError("apart", apart, "a time above 0")
+    since = float(min(one.time[0], two.time[0]))
+    begins = float(max(one.time[0], two.time[0])) - since
+    ends = float(min(one.time[-1], two.time[-1])) - since
+    fit = correlation.clock_by_signal(
+        one.time - since,
+        one.values,
+        two.time - since,
+        two.values,
+        largest_offset=apart,
+        instants=[begins, ends],
+    )
+    doubts = fit.standard_uncertainty.tolist()
+    return ClockLeft(
+        begins + since,
+        ends + since,
+        (fit.offset + fit.rate * begins, fit.offset + fit.rate * ends),
+        (doubts[0], doubts[1]),
+        fit.rate,
+        fit.correlation,
+        fit.smoothed_over,
+    )
+
+
+def twice_read(book: Book) -> tuple[tuple[str, str], ...]:
+    """Columns that can be compared: label of the recording and name of the column."""
+    return tuple(
+        (entry.record.label, column.name)
+        for entry in book.of(Recording)
+        for column in entry.record.columns
+        if column.role == "value"
+    )
 
 
 def compare(store: CampaignStore, first: tuple[str, str], second: tuple[str, str]) -> Twice:
@@ -163,15 +231,25 @@ def _dimension(column: Column) -> str:
     return "" if unit is None else unit.dimension
 
 
-def _laid_over(one: Column, two: Column, shift: float) -> tuple[float, Agreement]:
+def laid_over(found: Twice) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Time of the slower one and both readings at it, as they were compared."""
+    at, _, first, second = _together(found.first, found.second, 0.0)
+    return at, first, second
+
+
+def _together(
+    one: Column, two: Column, shift: float
+) -> tuple[FloatArray, float, FloatArray, FloatArray]:
     """Both at the instants of the slower; the second's time moved by ``shift``."""
     other = two.time + shift
     if two.step >= one.step:
-        at, step = other, two.step
-        first, second = _at(one.time, one.values, one.step, at, step), two.values
-    else:
-        at, step = one.time, one.step
-        first, second = one.values, _at(other, two.values, two.step, at, step)
+        first = _at(one.time, one.values, one.step, other, two.step)
+        return other, two.step, first, two.values
+    return one.time, one.step, one.values, _at(other, two.values, two.step, one.time, one.step)
+
+
+def _laid_over(one: Column, two: Column, shift: float) -> tuple[float, Agreement]:
+    _, step, first, second = _together(one, two, shift)
     noises = [noise_floor(part) for part in (first, second)]
     noises = [0.0 if math.isnan(noise) else noise for noise in noises]
     found = agreement(first, second, noise_first=noises[0], noise_second=noises[1])

@@ -3,9 +3,11 @@
 from gaugewright.calc.evaluation import coverage_factor
 from gaugewright.present.numbers import shown, significant_text
 from gaugewright.services.reduction_results import COVERAGE
-from gaugewright.services.twice_recorded import Column, Twice
+from gaugewright.services.twice_recorded import ClockLeft, Column, Twice
 
-__all__ = ["rows", "sentence"]
+__all__ = ["clock_rows", "clock_sentence", "rows", "sentence"]
+
+COVERING = float(coverage_factor(float("inf"), COVERAGE))
 
 
 def sentence(found: Twice) -> str:
@@ -48,6 +50,39 @@ def rows(found: Twice) -> tuple[tuple[str, str, str], ...]:
             _plain(factor * found.clock, "s"),
             f"in the gain {_plain(factor * found.by_clock_gain, per)}, at the mean "
             f"{_plain(factor * found.by_clock_middle, unit)}",
+        ),
+    )
+
+
+def clock_sentence(left: ClockLeft) -> str:
+    """Whether the two times agree within what is known of them."""
+    off = any(
+        abs(behind) > COVERING * doubt
+        for behind, doubt in zip(left.behind, left.standard_uncertainty, strict=True)
+    )
+    told = "differ by more than their ±" if off else "agree within their ±"
+    return f"As their clocks are joined now, the two times {told}."
+
+
+def clock_rows(left: ClockLeft) -> tuple[tuple[str, str, str], ...]:
+    """What the second's time must be put on by, at both ends, and what it loses."""
+    ends = [
+        shown(behind, COVERING * doubt, "s").text if doubt > 0 else _plain(behind, "s")
+        for behind, doubt in zip(left.behind, left.standard_uncertainty, strict=True)
+    ]
+    drift = left.behind[1] - left.behind[0]
+    return (
+        ("second is behind at the beginning by", ends[0], "± covers 95 %"),
+        ("second is behind at the end by", ends[1], "± covers 95 %"),
+        (
+            "it loses",
+            _plain(1e6 * left.rate, "µs each second"),
+            f"{_plain(drift, 's')} over what both recorded",
+        ),
+        (
+            "correlation of the two",
+            f"{left.correlation:.6f}",
+            f"both smoothed alike over {_plain(left.smoothed_over, 's')}",
         ),
     )
 

@@ -164,14 +164,20 @@ def structure(lines: Sample, stated: Stated, path: Path) -> Structure:
         If no row of readings is found.
     """
     comment = _comment(lines.head) if stated.comment is None else stated.comment
-    bottom = [*lines.head[-_MOST_LINES:], *lines.later[:_MOST_LINES]]
+    head = lines.head[(stated.first_data_row or 1) - 1 :]
+    bottom = [*head[-_MOST_LINES:], *lines.later[:_MOST_LINES]]
     body = [line for line in bottom if _is_content(line, comment)]
     if not body:
         raise FileError(path, "has only blank or comment lines", expected="rows of readings")
-    found = Structure(comment=comment)
-    _divide(body, lines.head, stated, found)
-    rows = [split_fields(line, found.delimiter) or [] for line in _some(body)]
-    typed = _typed_columns([row for row in rows if len(row) == found.width], found.width)
+    # Where the lines ahead of the readings outnumber them, the end of the sample shows readings.
+    for share in (1, 2, 4, 8):
+        part = body[len(body) - max(len(body) // share, 1) :]
+        found = Structure(comment=comment)
+        _divide(part, lines.head, stated, found)
+        rows = [split_fields(line, found.delimiter) or [] for line in _some(part)]
+        typed = _typed_columns([row for row in rows if len(row) == found.width], found.width)
+        if typed:
+            break
     if not typed:
         problem = "has no column of numbers that can be told from text"
         raise FileError(path, problem, got=body[-1], do="state its delimiter and decimal mark")
@@ -224,7 +230,9 @@ def _some(body: list[str]) -> list[str]:
 def _divide(body: list[str], head: Sequence[str], stated: Stated, found: Structure) -> None:
     """Find what divides the fields, and into how many."""
     if stated.delimiter:
-        found.delimiter, found.width = stated.delimiter, _fit(body, stated.delimiter)[1]
+        divided = [line for line in body if len(split_fields(line, stated.delimiter) or []) > 1]
+        found.delimiter = stated.delimiter
+        found.width = _fit(divided or body, stated.delimiter)[1]
         return
     tried = {mark: _fit(body, mark) for mark in DELIMITERS}
     several = {mark: fit for mark, fit in tried.items() if fit[1] > 1}

@@ -27,6 +27,7 @@ __all__ = [
     "other_fields",
     "refused",
     "structure",
+    "structure_fields",
 ]
 
 UNITS = ("µm/m", "mV/V", "µV/V", "kN", "N", "mm", "µm", "°C", "MPa", "V", "mV", "%", "s", "none")
@@ -37,6 +38,7 @@ CLOSED = ("date_order", "time_unit", "century", "decimal", "delimiter", "names_r
           "table")  # fmt: skip
 # Fields that state how the file is divided; it is looked into anew with them.
 STRUCTURE = (
+    "importer",
     "encoding",
     "delimiter",
     "decimal",
@@ -96,7 +98,7 @@ def structure(typed: Mapping[str, str]) -> dict[str, Any]:
         If a line number isn't one.
     """
     made: dict[str, Any] = {}
-    for name in ("encoding", "decimal", "table"):
+    for name in ("importer", "encoding", "decimal", "table"):
         if _given(typed, name):
             made[name] = _given(typed, name)
     delimiter = _given(typed, "delimiter")
@@ -222,20 +224,48 @@ def asked_fields(
 
 
 def other_fields(
-    seen: Understanding, typed: Mapping[str, str], found: Answered
+    seen: Understanding,
+    typed: Mapping[str, str],
+    found: Answered,
+    fitting: Sequence[tuple[str, str]] = (),
 ) -> tuple[Field, ...]:
-    """Fields for what the file told well enough, to say otherwise."""
+    """Fields for what the file told well enough, to say otherwise.
+
+    ``fitting`` are the importers that fit it, each with why.
+    """
     asked = {question.field for question in seen.questions}
+    choices = {"clock": _clock_choices(seen), "importer": _importer_choices(fitting)}
     return tuple(
         replace(
             field,
             value=typed.get(field.name, ""),
             wrong=found.wrong.get(field.name, ""),
-            choices=_clock_choices(seen) if field.name == "clock" else field.choices,
+            choices=choices.get(field.name, field.choices),
         )
         for field in _GENERAL.values()
         if field.name not in asked
     )
+
+
+def structure_fields(
+    typed: Mapping[str, str], wrong_name: str, wrong: str, fitting: Sequence[tuple[str, str]]
+) -> tuple[Field, ...]:
+    """Fields that say how a file is divided, for one that couldn't be understood."""
+    return tuple(
+        replace(
+            field,
+            value=typed.get(field.name, ""),
+            wrong=wrong if field.name == wrong_name else "",
+            choices=_importer_choices(fitting) if field.name == "importer" else field.choices,
+        )
+        for field in _GENERAL.values()
+        if field.name in STRUCTURE
+    )
+
+
+def _importer_choices(fitting: Sequence[tuple[str, str]]) -> tuple[Choice, ...]:
+    named = (Choice(label, f"{label}: {why}") for label, why in fitting)
+    return (Choice("", "the one that fits best"), *named)
 
 
 def clock_words(seen: Understanding, layout: Layout | None) -> str:
@@ -259,6 +289,7 @@ def clock_words(seen: Understanding, layout: Layout | None) -> str:
 _GENERAL = {
     field.name: field
     for field in (
+        Field("importer", "Kind of file"),
         Field("clock", "What tells the time"),
         Field("pattern", "How stamps are written", hint="Such as dd.mm.yyyy hh:mm:ss.fff"),
         Field("zone", "Zone of the stamps", list="zones"),

@@ -8,6 +8,7 @@ from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.member import Member
 from gaugewright.records.proof import Limit, Zero
+from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain
 from gaugewright.services.book import Book
 from gaugewright.web.rooms import Room
@@ -57,6 +58,12 @@ PARTS: tuple[Part, ...] = (
         "Segments, gaps and clocks of a long record; season and temperature fitted beside it.",
         lambda room: room.url("results/long"),
         lambda book: bool(book.of(Zero)),
+    ),
+    Part(
+        "Recorded twice",
+        "Gain and offset between two channels of one quantity, and how their clocks stand.",
+        lambda room: room.url("results/twice"),
+        lambda book: bool(book.of(Recording)),
     ),
     Part(
         "Calibrated bars",

@@ -16,7 +16,7 @@ from gaugewright.records import Entry
 from gaugewright.records.electrical import Instrument
 from gaugewright.records.identity import Uid, uid_from_text
 from gaugewright.records.readings import ReadingProfile, Recording
-from gaugewright.services import arrivals, layouts, readings
+from gaugewright.services import arrival_trial, arrivals, layouts, readings
 from gaugewright.services.arrivals import Arrival, Plan
 from gaugewright.services.clocks import BySignal, ByStamps, ByTrigger, Joint
 from gaugewright.sources.delimited import Question, Understanding
@@ -24,6 +24,8 @@ from gaugewright.web import frame, import_form, rooms
 from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.import_form import Answered, ColumnForm
+from gaugewright.web.import_refused import fitting_words, refused_page
+from gaugewright.web.import_trial import TrialShown, trial_shown
 from gaugewright.web.pages.jobs import job_url
 from gaugewright.web.recording_words import count
 from gaugewright.web.rooms import Room
@@ -86,6 +88,7 @@ class ConfirmPage:
     evidence: tuple[tuple[str, str], ...]
     sample_heads: tuple[str, ...]
     sample: tuple[tuple[str, ...], ...]
+    trial: TrialShown | None
     others: tuple[Field, ...]
     others_open: bool
     names: tuple[Field, ...]
@@ -125,9 +128,9 @@ def take_in(request: Request, file: UploadFile) -> Response:
     try:
         one = arrivals.taken_in(room.store, file.filename or "", file.file, limit_bytes=limit)
         try:
-            arrivals.looked_into(room.store, one)
+            arrival_trial.fitting(room.store, one)
         except FileError:
-            arrivals.discard(room.store, one)  # no text of readings, whatever it is called
+            arrivals.discard(room.store, one)  # nothing can read it, whatever it is called
             raise
     except GaugewrightError as error:
         return _import_page(request, room, error)
@@ -142,8 +145,14 @@ def understood(request: Request, uid: str, use: str = "") -> Response:
     job = arrivals.job_of(room.store, one)
     if job is not None and not job.state.is_over:
         return RedirectResponse(job_url(room, job.uid), status_code=303)
-    typed = {"use": use}
-    return _confirm_page(request, room, _looked(room, one, typed), typed, is_sent=False)
+    typed = arrivals.typed_before(room.store, one)
+    if use or "use" not in typed:
+        typed["use"] = use
+    try:
+        looked = _looked(room, one, typed)
+    except GaugewrightError as error:
+        return refused_page(request, room, one, typed, error)
+    return _confirm_page(request, room, looked, typed, is_sent=False)
 
 
 @router.post("/c/{name}/import/{uid}")
@@ -165,16 +174,25 @@ def discard(request: Request, uid: str) -> Response:
 def _confirmed(request: Request, uid: str, typed: Mapping[str, str]) -> Response:
     room = rooms.room(request)
     one = _arrival(room, uid)
+    arrivals.keep_typed(room.store, one, typed)
     try:
         looked = _looked(room, one, typed)
     except InputError as error:  # a stated part of the structure: shown with what is found without
         bare = {name: value for name, value in typed.items() if name not in import_form.STRUCTURE}
-        looked = _looked(room, one, bare)
+        try:
+            looked = _looked(room, one, bare)
+        except GaugewrightError:
+            return refused_page(request, room, one, typed, error)
         looked = replace(looked, found=import_form.refused(error))
         return _confirm_page(request, room, looked, typed, is_sent=True)
-    if typed.get("do") != "bring in" or looked.found.layout is None:
+    except GaugewrightError as error:
+        return refused_page(request, room, one, typed, error)
+    layout = looked.found.layout
+    if typed.get("do") != "bring in" or layout is None:
         return _confirm_page(request, room, looked, typed, is_sent=typed.get("do") == "bring in")
     try:
+        if typed.get("troubles", "") != trial_shown(room, one, layout).told:
+            return _confirm_page(request, room, looked, typed, is_sent=False)
         room = rooms.room_to_write(request)
         plan = _plan(room, looked, typed)
         resolution = layouts.resolution_of(looked.seen, plan.layout)
@@ -312,12 +330,14 @@ def _confirm_page(
     error: GaugewrightError | None = None,
 ) -> Response:
     one, seen, found, profile = looked.one, looked.seen, looked.found, looked.profile
+    trial, error = _tried(room, looked, error)
     asked = import_form.asked_fields(looked.asked, typed, found, is_sent=is_sent)
-    others = import_form.other_fields(seen, typed, found)
+    others = import_form.other_fields(seen, typed, found, fitting_words(room, one))
     names, joining, trigger = _named_fields(room, one, typed, error)
     known = {field.name for field in (*names, *joining, *trigger)}
-    at = getattr(error, "name", "")
-    failures = found.failures + ((str(error),) if error and at not in known else ())
+    is_told = error is None or getattr(error, "name", "") in known
+    failures = found.failures + (() if is_told else (str(error),))
+    other_url, other_words = _other_way(room, looked)
     context = ConfirmPage(
         sheet=_sheet(room, one.name),
         name=one.name,
@@ -327,18 +347,17 @@ def _confirm_page(
         failures=failures,
         profile=profile.record.label if profile else "",
         use=profile.uid if profile else AFRESH,
-        other_way_url=_other_way(room, looked)[0],
-        other_way_words=_other_way(room, looked)[1],
+        other_way_url=other_url,
+        other_way_words=other_words,
         asked=asked,
         columns=() if profile else import_form.columns(seen, typed, found, is_sent=is_sent),
         kept_columns=_kept(looked) if profile else (),
         clock=import_form.clock_words(seen, found.layout),
-        markers=tuple(
-            f"{marker.text}, {count(marker.count)} times: {marker.code}" for marker in seen.markers
-        ),
+        markers=tuple(f"{m.text}, {count(m.count)} times: {m.code}" for m in seen.markers),
         evidence=tuple((each.decision, each.words) for each in seen.evidence),
         sample_heads=tuple(column.name for column in seen.columns),
         sample=seen.sample_rows[:SHOWN_ROWS],
+        trial=trial,
         others=() if profile else others,
         others_open=any(field.wrong for field in others),
         names=tuple(f for f in names if profile is None or asked or f.name != "profile"),
@@ -348,9 +367,20 @@ def _confirm_page(
         units=import_form.UNITS,
         zones=import_form.ZONES,
     )
-    is_wrong = is_sent and (error is not None or found.layout is None)
-    status = HTTPStatus.UNPROCESSABLE_ENTITY if is_wrong else HTTPStatus.OK
-    return frame.page(request, "import_confirm.html", context, status=status)
+    is_right = not is_sent or (error is None and found.layout is not None)
+    return frame.page(request, "import_confirm.html", context, status=200 if is_right else 422)
+
+
+def _tried(
+    room: Room, looked: _Looked, error: GaugewrightError | None
+) -> tuple[TrialShown | None, GaugewrightError | None]:
+    """A trial reading once nothing is open, or the error that stopped it."""
+    if looked.found.layout is None:
+        return None, error
+    try:
+        return trial_shown(room, looked.one, looked.found.layout), error
+    except GaugewrightError as failed:
+        return None, error or failed
 
 
 def _named_fields(

@@ -106,6 +106,7 @@ class RecordingPage:
     links: tuple[ZoomLink, ...]
     findings: tuple[FindingRow, ...]
     happenings: tuple[str, ...]
+    tare: tuple[tuple[str, str, str], ...]
     first: int
     last: int
     data_url: str
@@ -291,6 +292,7 @@ def _recording_page(
         links=plotted.links(window, lambda first, last: _address(room, window, rows=(first, last))),
         findings=tuple(_findings(room, window)),
         happenings=tuple(plotted.happening_words(room, each) for each in window.happenings),
+        tare=_tare(entry),
         first=window.first,
         last=window.last,
         data_url=_address(room, window, "/data"),
@@ -311,6 +313,15 @@ def _facts(room: Room, entry: Entry[Recording]) -> tuple[tuple[str, str], ...]:
         ("No reading", marks),
         ("Clock", clock_words(room, entry)),
         ("SHA-256", record.original_sha256),
+    )
+
+
+def _tare(entry: Entry[Recording]) -> tuple[tuple[str, str, str], ...]:
+    """Column, value with the column's unit, and line of each value ahead of the record."""
+    units = {column.name: column.unit for column in entry.record.columns}
+    return tuple(
+        (one.column, f"{one.text} {units.get(one.column, '')}".rstrip(), f"line {one.line}")
+        for one in entry.record.tare_values
     )
 
 
