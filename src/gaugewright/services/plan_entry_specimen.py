@@ -217,9 +217,10 @@ def _member_blanks(asking: Asking) -> Sequence[Blank]:
             hint="Every bar, with gauges or without: one left out is a force left out. Right is "
             "as seen along the way in which distances grow.",
             is_needed=True,
+            group="Where the bars lie",
             columns=_PLACES,
         ),
-        Blank("note", "Note", Kind.LONG),
+        Blank("note", "Note", Kind.LONG, group="Where the bars lie"),
     )
 
 
