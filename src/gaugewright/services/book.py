@@ -53,7 +53,7 @@ class Book:
         return cast("T", self._worked_out[name])
 
     def knowing(self, other: "Book", *beginnings: str) -> "Book":
-        """This book with what another worked out, by the beginnings of its names.
+        """The same book with what another worked out, by the beginnings of its names.
 
         For books of which nothing differs that such work follows from.
         """

@@ -9,14 +9,14 @@ from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import Faults, InputError
 from gaugewright.quantities import FloatArray
 from gaugewright.records import Entry
-from gaugewright.records.electrical import BridgeCircuit, Topology
+from gaugewright.records.electrical import BridgeCircuit, Lead, Topology
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.member import Member
 from gaugewright.records.planning import Protocol
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import LoadStep
 from gaugewright.records.sensors import Sensor
-from gaugewright.records.specimen import Question, SteelLaw
+from gaugewright.records.specimen import Question, Specimen, SpecimenKind, SteelLaw
 from gaugewright.services.book import Book
 from gaugewright.services.causes import uncertain_of_stated
 from gaugewright.services.chains import BuiltChain, chain_for
@@ -35,6 +35,7 @@ __all__ = [
     "axial_yield_load",
     "in_member",
     "is_along",
+    "is_dummy",
     "load_doubt",
     "shows_bending",
 ]
@@ -63,11 +64,18 @@ class Expected:
 class PlannedReadings:
     """Gauges of a plan as if they were read: each chain built once.
 
-    ``like`` is another plan of the same specimen, whose predictions hold here too.
+    ``like`` is another plan of the same specimen, whose predictions hold here too; ``loads`` are
+    asked for beside those of questions and steps [N].
     """
 
-    def __init__(self, plan: PlanBook, like: "PlannedReadings | None" = None) -> None:
+    def __init__(
+        self,
+        plan: PlanBook,
+        like: "PlannedReadings | None" = None,
+        loads: tuple[float, ...] = (),
+    ) -> None:
         self.plan = plan
+        self.loads = loads
         self._chains: dict[str, BuiltChain] = {}
         self._predictions: dict[str, Prediction] = {}
         if like is not None:
@@ -151,7 +159,7 @@ class PlannedReadings:
         """Loads of questions and of planned steps, each once, rising [N]."""
         loads = {q.record.load for q in self.book.of(Question) if q.record.load is not None}
         loads |= {step.load for entry in self.book.of(Protocol) for step in entry.record.steps}
-        loads |= {step.record.load for step in self.book.of(LoadStep)}
+        loads |= {step.record.load for step in self.book.of(LoadStep)} | set(self.loads)
         return tuple(sorted(loads))
 
     def prediction(self, gauge: Entry[Gauge]) -> Prediction:
@@ -182,18 +190,35 @@ class PlannedReadings:
             return self.level(gauge, str(problem))
 
     def _at_load(self, gauge: Entry[Gauge], load: float) -> Expected:
-        if in_member(self.book, gauge):
-            found = self.prediction(gauge)
-            curve = found.first_loading.value
-            strain = float(np.interp(load, found.load, curve, left=np.nan, right=np.nan))
-            if not np.isfinite(strain):
-                raise InputError(
-                    f"load on {found.member.label}",
-                    f"{load / 1e3:.4g} kN",
-                    f"from 0 to the crushing load, about {found.crushing_load / 1e3:.4g} kN",
-                )
-            return Expected(strain, _IN_MEMBER)
-        return Expected(self._axial(gauge, load), _AXIAL)
+        words = _IN_MEMBER if in_member(self.book, gauge) else _AXIAL
+        return Expected(self.strain_at_load(gauge, load), words)
+
+    def strain_at_load(self, gauge: Entry[Gauge], load: float) -> float:
+        """Predicted mechanical strain at a gauge under a load [1].
+
+        Raises
+        ------
+        InputError
+            If records lack what a prediction needs, or nothing carries such a load.
+        """
+        if is_dummy(self.book, gauge):
+            return 0.0
+        if not in_member(self.book, gauge):
+            return self._axial(gauge, load)
+        found = self.prediction(gauge)
+        curve = found.first_loading.value
+        strain = float(np.interp(load, found.load, curve, left=np.nan, right=np.nan))
+        if not np.isfinite(strain):
+            raise InputError(
+                f"load on {found.member.label}",
+                f"{load / 1e3:.4g} kN",
+                f"from 0 to the crushing load, about {found.crushing_load / 1e3:.4g} kN",
+            )
+        return strain
+
+    def lead(self, circuit: Entry[BridgeCircuit]) -> Lead:
+        """Lead of a circuit, on record or planned."""
+        return self.book.entry(circuit.record.lead, Lead).record
 
     def _axial(self, gauge: Entry[Gauge], load: float) -> float:
         """Strain along a grid of a piece of bare metal under a central load [1]."""
@@ -237,6 +262,12 @@ def in_member(book: Book, gauge: Entry[Gauge]) -> bool:
     """Whether a gauge's bar lies in a described member."""
     bar = book.bar_of(gauge).uid
     return any(place.bar == bar for member in book.of(Member) for place in member.record.bars)
+
+
+def is_dummy(book: Book, gauge: Entry[Gauge]) -> bool:
+    """Whether a gauge sits on a piece that is never loaded."""
+    specimen = book.entry(book.bar_of(gauge).record.specimen, Specimen)
+    return specimen.record.kind is SpecimenKind.DUMMY
 
 
 def is_along(gauge: Entry[Gauge]) -> bool:

@@ -1,0 +1,310 @@
+"""What every planned gauge should read, step by step, and what range its channel then needs."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from gaugewright.calc.instrument_limits import range_needed
+from gaugewright.calc.uncertainty import Uncertain
+from gaugewright.errors import Faults, InputError
+from gaugewright.present.units_shown import System, in_shown, unit_shown
+from gaugewright.quantities import parse_unit, to_si
+from gaugewright.records import Entry
+from gaugewright.records.electrical import BridgeCircuit, ChannelSetting, Topology
+from gaugewright.records.gauges import Gauge
+from gaugewright.services.book import Book
+from gaugewright.services.causes import uncertain_of_stated
+from gaugewright.services.forces import net_area_of
+from gaugewright.services.laboratory import limit_or_shipped
+from gaugewright.services.listings import Cell, Column, Doubted, Listing
+from gaugewright.services.plan_answers import expanded
+from gaugewright.services.plan_strains import (
+    PlannedReadings,
+    axial_yield_load,
+    in_member,
+    is_dummy,
+    load_doubt,
+    shows_bending,
+)
+
+__all__ = ["GaugeRange", "bridge_factor", "prediction_lists", "range_of_circuit"]
+
+BONDING = "resistance change by bonding"
+_SHARES = (0.25, 0.5, 0.75, 1.0)
+# Output over a quarter of the change of one arm, small strains: arms that work together.
+FACTORS = {
+    Topology.QUARTER_TWO_WIRE: 1.0,
+    Topology.QUARTER_THREE_WIRE: 1.0,
+    Topology.HALF_BENDING: 2.0,
+    Topology.HALF_OPPOSITE: 2.0,
+    Topology.FULL_BENDING: 4.0,
+    Topology.FULL_TORSION: 4.0,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeRange:
+    """Smallest and largest strain a circuit meets [1], and the range it needs [V/V].
+
+    ``needed`` has margin and initial offset in it, ``offset`` is the latter alone [1]; ``is_set``
+    the range that the channel was set to, None where it wasn't.
+    """
+
+    lowest: float
+    highest: float
+    offset: float
+    needed: float
+    is_set: float | None
+    words: str
+
+
+def prediction_lists(
+    readings: PlannedReadings, on_record: Book, system: System
+) -> tuple[Listing, ...]:
+    """Strain of every gauge at every load, and what follows for loads and ranges."""
+    return (_by_load(readings, system), _by_gauge(readings, on_record))
+
+
+def loads_shown(readings: PlannedReadings) -> tuple[float, ...]:
+    """Loads of the table: those asked for, else shares of the first yield load [N]."""
+    if readings.asked_loads:
+        return readings.asked_loads
+    found = [load for gauge in _gauges(readings) if (load := _yields(readings, gauge)) is not None]
+    first = min((float(load.value) for load in found), default=math.nan)
+    return tuple(share * first for share in _SHARES) if math.isfinite(first) else ()
+
+
+def _gauges(readings: PlannedReadings) -> tuple[Entry[Gauge], ...]:
+    return readings.book.of(Gauge)
+
+
+def _by_load(readings: PlannedReadings, system: System) -> Listing:
+    loads = loads_shown(readings)
+    unit = unit_shown("force", system).text
+    rows: list[tuple[Cell, ...]] = []
+    for gauge in _gauges(readings):
+        cells, words = _cells(readings, gauge, loads)
+        rows.append((gauge.record.label, readings.book.bar_of(gauge).record.label, *cells, words))
+    columns = [Column("gauge"), Column("bar")]
+    columns += [
+        Column(f"at {in_shown(load, 'force', system):.4g} {unit}", "strain") for load in loads
+    ]
+    return Listing(
+        "prediction",
+        "Predicted strain",
+        (*columns, Column("told")),
+        tuple(rows),
+        "Strain at every gauge and load step will stand here once gauges or stations are placed.",
+        "Mechanical strain since the zero before the test, ± expanded for 95 %. An empty place: "
+        "nothing can be predicted there, and why stands below.",
+    )
+
+
+def _cells(
+    readings: PlannedReadings, gauge: Entry[Gauge], loads: Sequence[float]
+) -> tuple[list[Cell], str]:
+    cells: list[Cell] = []
+    words: dict[str, None] = {}
+    for load in loads:
+        try:
+            cells.append(_strain_at(readings, gauge, load))
+            words[_how(readings, gauge)] = None
+        except Faults as problem:
+            cells.append(None)
+            words[str(problem).splitlines()[0]] = None
+        except InputError as problem:
+            cells.append(None)
+            words[str(problem)] = None
+    return cells, "; ".join(words) or "no load is asked for, and no yield is known"
+
+
+def _how(readings: PlannedReadings, gauge: Entry[Gauge]) -> str:
+    if is_dummy(readings.book, gauge):
+        return "a dummy: never loaded"
+    if in_member(readings.book, gauge):
+        return "; ".join(readings.prediction(gauge).assumed[:1])
+    return "central load, all of it through this piece"
+
+
+def _strain_at(readings: PlannedReadings, gauge: Entry[Gauge], load: float) -> Cell:
+    if in_member(readings.book, gauge):
+        found = readings.prediction(gauge)
+        places = np.flatnonzero(found.load == load)
+        if places.size and np.isfinite(found.first_loading.value[places[0]]):
+            value = found.first_loading[int(places[0])]
+            return Doubted(float(value.value), expanded(value))
+    strain = readings.strain_at_load(gauge, load)
+    if in_member(readings.book, gauge) or is_dummy(readings.book, gauge):
+        return strain
+    doubted = _axial_doubted(readings, gauge, load, strain)
+    return strain if doubted is None else Doubted(strain, expanded(doubted))
+
+
+def _axial_doubted(
+    readings: PlannedReadings, gauge: Entry[Gauge], load: float, strain: float
+) -> Uncertain | None:
+    """Strain under a central load with the doubt of load, area and modulus; None past yield."""
+    last = axial_yield_load(readings, gauge)
+    if load == 0 or (last is not None and abs(load) > float(last.value)):
+        return None
+    material = readings.book.material_of(gauge)
+    modulus = uncertain_of_stated(
+        f"modulus@{material.uid}", material.record.elastic_modulus, "modulus of the steel"
+    )
+    area = net_area_of(readings.plan.desk, gauge)
+    whole = load_doubt(readings, load) / (area * modulus)
+    return whole * (strain / float(whole.value))
+
+
+def _yields(readings: PlannedReadings, gauge: Entry[Gauge]) -> Uncertain | None:
+    if is_dummy(readings.book, gauge):
+        return None
+    try:
+        if in_member(readings.book, gauge):
+            return readings.prediction(gauge).yield_load
+        return axial_yield_load(readings, gauge)
+    except (InputError, Faults):
+        return None  # why stands beside the strain that can't be predicted either
+
+
+def _by_gauge(readings: PlannedReadings, on_record: Book) -> Listing:
+    rows: list[tuple[Cell, ...]] = []
+    for gauge in _gauges(readings):
+        circuit = readings.plan.circuits[gauge.uid]
+        cracks, crushes = _cracking(readings, gauge)
+        yields = _yields(readings, gauge)
+        found = range_of_circuit(readings, on_record, circuit)
+        rows.append(
+            (
+                gauge.record.label,
+                cracks,
+                None if yields is None else Doubted(float(yields.value), expanded(yields)),
+                crushes,
+                found.lowest,
+                found.highest,
+                found.offset,
+                found.needed,
+                found.is_set,
+                found.words,
+            )
+        )
+    return Listing(
+        "loads and ranges",
+        "Loads and ranges",
+        (
+            Column("gauge"),
+            Column("cracks at", "force"),
+            Column("yields at", "force"),
+            Column("member crushes at", "force"),
+            Column("lowest strain", "strain"),
+            Column("highest strain", "strain"),
+            Column("offset as strain", "strain"),
+            Column("range needed", "bridge_ratio"),
+            Column("range set", "bridge_ratio"),
+            Column("told"),
+        ),
+        tuple(rows),
+        "Cracking and yield loads, and the range each channel needs, will stand here.",
+        "Lowest and highest are over all loads of the table. The range has the margin of the "
+        "limit “planned range margin” and the offset before loading, either way.",
+    )
+
+
+def _cracking(readings: PlannedReadings, gauge: Entry[Gauge]) -> tuple[Cell, Cell]:
+    if not in_member(readings.book, gauge):
+        return None, None
+    try:
+        found = readings.prediction(gauge)
+    except (InputError, Faults):
+        return None, None  # why stands beside the strain
+    cracks = found.cracking_load
+    shown = None if cracks is None else Doubted(float(cracks.value), expanded(cracks))
+    return shown, found.crushing_load if math.isfinite(found.crushing_load) else None
+
+
+def range_of_circuit(
+    readings: PlannedReadings, on_record: Book, circuit: Entry[BridgeCircuit]
+) -> GaugeRange:
+    """Range that a circuit's channel needs for the loads asked for, with margin and offset."""
+    gauge = readings.book.gauges_of(circuit)[0]
+    strains, words = [0.0], []
+    for load in loads_shown(readings):
+        try:
+            strains.append(readings.strain_at_load(gauge, load))
+        except (InputError, Faults) as problem:
+            words.append(str(problem).splitlines()[0])
+    if is_dummy(readings.book, gauge):
+        words = ["never loaded"]
+    elif shows_bending(circuit) or len(strains) == 1 or not any(strains):
+        level = readings.level(gauge)
+        strains += [level.strain, -level.strain]
+        words = [f"reckoned with ± the level {level.strain * 1e6:.0f} µε: nothing is predicted"]
+    margin = limit_or_shipped(readings.book, "planned range margin").value
+    offset = _offset(readings, circuit)
+    pack = readings.book.pack_of(gauge).record
+    factor = bridge_factor(readings, circuit)
+    needed = range_needed(
+        [margin * min(strains), margin * max(strains)], pack.gauge_factor.value, offset, factor
+    )
+    is_set = _range_set(on_record, circuit)
+    if is_set is not None and is_set < float(needed):
+        words.append("the range that was set is too small: the channel clips")
+    return GaugeRange(
+        min(strains),
+        max(strains),
+        offset / pack.gauge_factor.value,
+        float(needed),
+        is_set,
+        "; ".join(dict.fromkeys(words)) or "enough for every load asked for",
+    )
+
+
+def bridge_factor(readings: PlannedReadings, circuit: Entry[BridgeCircuit]) -> float:
+    """Output over a quarter of the change of one arm: how many arms work together."""
+    topology = circuit.record.topology
+    if topology in FACTORS:
+        return FACTORS[topology]
+    gauge = readings.book.gauges_of(circuit)[0]
+    nu = readings.book.material_of(gauge).record.poisson_ratio.value
+    return 2 * (1 + nu) if topology is Topology.FULL_POISSON else 1 + nu
+
+
+def _offset(readings: PlannedReadings, circuit: Entry[BridgeCircuit]) -> float:
+    """Largest relative difference of gauge and completion before loading: card, bonding, wires."""
+    gauge = readings.book.gauges_of(circuit)[0]
+    pack = readings.book.pack_of(gauge).record
+    nominal = pack.gauge_resistance
+    parts = [(nominal.plus_minus or 0.0) / nominal.value]
+    parts.append(limit_or_shipped(readings.book, BONDING).value)
+    fixed = [arm.resistance for arm in circuit.record.arms if arm.resistance is not None]
+    parts += [(each.plus_minus or 0.0) / each.value for each in fixed[:1]]
+    if circuit.record.topology is Topology.QUARTER_TWO_WIRE:
+        wire = readings.lead(circuit).resistance.value
+        parts.append(2 * wire / nominal.value)
+    return math.fsum(parts)
+
+
+def _range_set(on_record: Book, circuit: Entry[BridgeCircuit]) -> float | None:
+    """Range of the channel the circuit was last put on, either way, as a ratio [V/V]."""
+    connections = on_record.connections_of(circuit.uid)
+    if not connections:
+        return None
+    return ratio_of_range(on_record.setting_of(connections[-1]).record)
+
+
+def ratio_of_range(setting: ChannelSetting) -> float | None:
+    """Smaller end of a channel's range as a bridge ratio [V/V]; None where none was set."""
+    if setting.range_low is None or setting.range_high is None:
+        return None
+    return _in_ratio(setting, min(abs(setting.range_low), abs(setting.range_high)))
+
+
+def _in_ratio(setting: ChannelSetting, end: float) -> float | None:
+    unit = parse_unit(setting.unit)
+    if unit is None:
+        return None
+    value = float(to_si(end, unit))
+    factor = setting.set_gauge_factor
+    return value if factor is None else value * factor / 4
