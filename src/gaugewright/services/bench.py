@@ -13,15 +13,16 @@ from gaugewright.present.units_shown import System
 from gaugewright.records import Entry
 from gaugewright.records.benching import BenchOverride, MethodField, MethodStep, RanOut
 from gaugewright.records.gauges import BenchStep, Gauge, Supply
-from gaugewright.records.identity import Ref, Uid
+from gaugewright.records.identity import Ref, Uid, instant_from_text
 from gaugewright.records.plain import canonical_text
 from gaugewright.records.proof import Limit, Method, Person
 from gaugewright.services import campaigns
 from gaugewright.services.bench_built import built
 from gaugewright.services.bench_clocks import METAL, dew_margin
-from gaugewright.services.bench_judged import judged
+from gaugewright.services.bench_judged import CURED, LOG, LOST, judged
 from gaugewright.services.bench_log import kept_log
 from gaugewright.services.bench_methods import held_limit, held_method, step_named
+from gaugewright.services.bench_next import latest_steps
 from gaugewright.services.bench_typed import BenchSlip, Question, readings_typed
 from gaugewright.services.book import Book
 from gaugewright.services.events import instant_typed
@@ -47,6 +48,7 @@ FIELDS = (
     "as_typed",
     "override_person",
     "override_reason",
+    "finish",
 )
 _AIR = MethodField("air", "temperature_degc", -10.0, 50.0)
 _EARLY = timedelta(minutes=10)
@@ -102,41 +104,95 @@ def _noted(desk: _Desk, uid: Uid | None) -> tuple[Entry[BenchStep], ...]:
     gauges = [book.labelled(Gauge, label) for label in desk.labels("gauges")]
     if not gauges:
         raise InputError("gauges", "", "one gauge or more, with semicolons between")
+    going_on = _going_on(desk, gauges)
     method, step, limits = _method(desk)
     base, questions = _base(desk, gauges[0].uid, step, method, limits)
     each = []
     for gauge in gauges:
         fields = () if step is None else step.fields
         readings, asked = readings_typed(book, gauge, fields, desk.typed, desk.system)
-        each.append((gauge, replace(base, gauge=gauge.uid, readings=readings)))
+        made = replace(base, gauge=gauge.uid, readings=readings)
+        each.append((gauge, _joined(going_on.get(gauge.uid), made)))
         questions += [one for one in asked if one not in questions]
     if questions and not desk.text("as_typed"):
         raise BenchSlip(questions)
     confirmed = tuple(f"{one.sentence.rstrip('?')}; confirmed as typed" for one in questions)
     kept: list[Entry[BenchStep]] = []
     for gauge, made in each:
+        ended = None if gauge.uid in going_on else _ended_before(desk, gauge)
+        if ended is not None:
+            kept.append(ended)
+            continue
         flagged = replace(made, flags=(*made.flags, *confirmed))
-        kept.append(_kept(desk, gauge, flagged, step, method, uid if not kept else None))
+        own = going_on.get(gauge.uid)
+        kept.append(_kept(desk, (gauge, own), flagged, (step, method), None if kept else uid))
     _override(desk, kept)
     return tuple(kept)
 
 
+def _going_on(desk: _Desk, gauges: Sequence[Entry[Gauge]]) -> dict[Uid, Entry[BenchStep]]:
+    """Steps begun earlier that this form is the end of, by gauge."""
+    if not desk.text("finish"):
+        return {}
+    latest = {g.uid: latest_steps(desk.book, g.uid).get(desk.text("step")) for g in gauges}
+    return {
+        uid: entry
+        for uid, entry in latest.items()
+        if entry is not None and entry.record.ended is None and not entry.record.parked
+    }
+
+
+def _ended_before(desk: _Desk, gauge: Entry[Gauge]) -> Entry[BenchStep] | None:
+    """The step where this form would end it once more, as one sent again does."""
+    if not desk.text("finish"):
+        return None
+    return latest_steps(desk.book, gauge.uid).get(desk.text("step"))
+
+
+def _joined(earlier: Entry[BenchStep] | None, made: BenchStep) -> BenchStep:
+    """A step at its end: what was written at its beginning stays where nothing new was typed."""
+    if earlier is None:
+        return made
+    before = earlier.record
+    # What is worked out is worked out anew.
+    named = {reading.what for reading in made.readings} | {LOG, CURED, LOST}
+    old = tuple(r for r in before.readings if r.what not in named)
+    return replace(
+        made,
+        begun=before.begun,
+        supplies=made.supplies or before.supplies,
+        temperature_degc=_or(made.temperature_degc, before.temperature_degc),
+        humidity=_or(made.humidity, before.humidity),
+        note="; ".join(words for words in (before.note, made.note) if words),
+        readings=(*old, *made.readings),
+    )
+
+
+def _or(value: float | None, before: float | None) -> float | None:
+    return before if value is None else value
+
+
 def _kept(
     desk: _Desk,
-    gauge: Entry[Gauge],
+    whose: tuple[Entry[Gauge], Entry[BenchStep] | None],
     made: BenchStep,
-    step: MethodStep | None,
-    method: Entry[Method] | None,
+    by: tuple[MethodStep | None, Entry[Method] | None],
     uid: Uid | None,
 ) -> Entry[BenchStep]:
+    """Write one gauge's step, or the end of the one that goes on."""
     store, book = desk.store, desk.book
+    (gauge, going_on), (step, method) = whose, by
     log = None
     if step is not None and not made.parked:
         made, log = judged(book, gauge, step, made, desk.zone, desk.system)
     if method is not None:
         words = built(store, book, gauge, method.record, made)
         made = replace(made, flags=(*made.flags, *words))
-    entry = store.add(made, reason=f"{made.step} of {gauge.record.label}", uid=uid)
+    reason = f"{made.step} of {gauge.record.label}"
+    if going_on is not None:
+        entry = store.revise(going_on.uid, going_on.version, made, reason=f"{reason}, its end")
+    else:
+        entry = store.add(made, reason=reason, uid=uid)
     if log is not None:
         kept_log(store, entry.uid, log)
     return entry
@@ -163,7 +219,10 @@ def _base(
     limits: tuple[Ref, ...],
 ) -> tuple[BenchStep, list[Question]]:
     """The step with all that a batch has in common, and what is to be asked about that."""
-    book, now = desk.book, desk.store.context.now()
+    book = desk.book
+    written = desk.store.context.now()
+    # A form that waited on a device tells when it was sent there.
+    now = instant_from_text(desk.text("at")) if desk.text("at") else written
     begun = _moment(desk, "begun", now) or now
     person = _person(desk, "person")
     supplies = [book.labelled(Supply, label) for label in desk.labels("supplies")]
@@ -178,7 +237,7 @@ def _base(
         gauge,
         desk.text("step"),
         begun,
-        _moment(desk, "ended", now),
+        now if desk.text("ended") == "now" else _moment(desk, "ended", now),
         person,
         tuple(one.uid for one in supplies),
         air,

@@ -1,5 +1,6 @@
 """What a step says for itself: limits it broke, what is odd in it, the steel that is gone."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from zoneinfo import ZoneInfo
 
@@ -15,11 +16,11 @@ from gaugewright.services.bench_cure import cure_told, log_typed
 from gaugewright.services.bench_log import KeptLog
 from gaugewright.services.bench_loss import loss
 from gaugewright.services.bench_next import latest_steps, steps_of
-from gaugewright.services.bench_typed import is_odd
+from gaugewright.services.bench_typed import is_odd, readings_typed
 from gaugewright.services.book import Book
 from gaugewright.services.laboratory import limit_or_shipped
 
-__all__ = ["CURED", "LOG", "LOST", "judged"]
+__all__ = ["CURED", "LOG", "LOST", "judged", "judged_loss"]
 
 LOG, CURED, LOST = "temperature log", "cured share", "steel lost"
 _AIR = (
@@ -93,7 +94,9 @@ def _odd(
     return [
         f"{reading.what} {reading.typed} is odd here"
         for reading in made.readings
-        if reading.value is not None and is_odd(fields[reading.what], book, gauge, reading.value)
+        if reading.value is not None
+        and reading.what in fields
+        and is_odd(fields[reading.what], book, gauge, reading.value)
     ]
 
 
@@ -165,6 +168,23 @@ def _others(book: Book, step: MethodStep, made: BenchStep, system: System) -> li
 
 def _typed(made: BenchStep, what: str) -> str:
     return "; ".join(r.typed for r in made.readings if r.what == what)
+
+
+def judged_loss(
+    book: Book, gauge: Entry[Gauge], step: MethodStep, typed: Mapping[str, str], system: System
+) -> str:
+    """Steel lost at a gauge by what is typed so far; what is asked back first; "" for nothing.
+
+    Raises
+    ------
+    InputError
+        If a number can't be read, or can't be at all.
+    """
+    readings, questions = readings_typed(book, gauge, step.fields, typed, system)
+    if questions:
+        return "; ".join(one.sentence for one in questions).rstrip("?") + "?"
+    found = loss(book, gauge, readings, system)
+    return "" if found is None else "; ".join((found.sentence, *found.flags))
 
 
 def _with_loss(book: Book, gauge: Entry[Gauge], made: BenchStep, system: System) -> BenchStep:

@@ -2,7 +2,7 @@
 
 import enum
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gaugewright.records import Entry
 from gaugewright.records.benching import BenchOverride, MethodStep, RanOut, StepKind
@@ -30,6 +30,7 @@ class Place(enum.Enum):
     PARKED = "put aside"
     REDO = "to do again"
     DONE = "done"
+    NOT_WRITTEN = "not written down"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +54,14 @@ class Standing:
     @property
     def next(self) -> MethodStep | None:
         """Step to be done now, None when all are."""
-        return next((one.step for one in self.places if one.place is not Place.DONE), None)
+        found = self.next_place
+        return None if found is None else found.step
 
     @property
     def next_place(self) -> StepPlace | None:
         """The same with how far it is."""
-        return next((one for one in self.places if one.place is not Place.DONE), None)
+        passed = (Place.DONE, Place.NOT_WRITTEN)
+        return next((one for one in self.places if one.place not in passed), None)
 
 
 def steps_of(book: Book) -> Mapping[Uid, list[Entry[BenchStep]]]:
@@ -103,14 +106,38 @@ def standing(book: Book, gauge: Entry[Gauge], method: Method) -> Standing:
     places: list[StepPlace] = []
     bonded: Entry[BenchStep] | None = None
     for step in method.steps:
-        entry = latest.get(step.name)
+        entry = _of_kind(latest, step)
         place = _place(book, step, entry, demanded)
         is_early = bonded and entry and entry.record.begun < bonded.record.begun
         if is_early and place.place is Place.DONE:
             place = StepPlace(step, Place.REDO, entry, "done before the gauge was bonded anew")
         bonded = entry if step.kind is StepKind.BOND else bonded
         places.append(place)
-    return Standing(gauge, method, tuple(places))
+    return Standing(gauge, method, _passed_over(places))
+
+
+def _passed_over(places: list[StepPlace]) -> tuple[StepPlace, ...]:
+    """A step without a record before one that is done was passed over, or never written down."""
+    last = max((n for n, one in enumerate(places) if one.place is Place.DONE), default=-1)
+    return tuple(
+        replace(one, place=Place.NOT_WRITTEN) if n < last and one.place is Place.NOT_YET else one
+        for n, one in enumerate(places)
+    )
+
+
+def _of_kind(latest: Mapping[str, Entry[BenchStep]], step: MethodStep) -> Entry[BenchStep] | None:
+    """Record of a step; one written down without a method counts by its first word."""
+    own = latest.get(step.name)
+    if own is not None:
+        return own
+    return next(
+        (
+            entry
+            for name, entry in reversed(latest.items())
+            if entry.record.method is None and name.casefold().startswith(step.kind.value)
+        ),
+        None,
+    )
 
 
 def _place(

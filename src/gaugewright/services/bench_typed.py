@@ -13,7 +13,7 @@ from gaugewright.records.benching import BenchReading, MethodField
 from gaugewright.records.gauges import Gauge
 from gaugewright.services.book import Book
 
-__all__ = ["BenchSlip", "Question", "is_odd", "key_of", "number_text", "readings_typed"]
+__all__ = ["BenchSlip", "Question", "is_odd", "key_of", "meant", "number_text", "readings_typed"]
 
 # What a wrong unit or a lost point makes of a number, the likeliest first.
 _SLIPS = (10.0, 0.1, 1000.0, 0.001, 25.4, 1 / 25.4, 100.0, 0.01)
@@ -24,11 +24,15 @@ _MAY_BE_ZERO = ("flat_depth", "flat_width")
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What is asked back: the key of its box, the sentence, what was probably meant ("")."""
+    """What is asked back: the key of its box, the sentence, what was probably meant ("").
+
+    ``typed`` is the part of the box that it is about.
+    """
 
     key: str
     sentence: str
     probable: str
+    typed: str = ""
 
 
 class BenchSlip(InputError):
@@ -41,6 +45,18 @@ class BenchSlip(InputError):
         self.do = "correct it, or confirm that it is as typed"
         told = "; ".join(question.sentence for question in questions)
         GaugewrightError.__init__(self, f"{told}; {self.do}")
+
+
+def meant(typed: Mapping[str, str], slip: BenchSlip) -> dict[str, str]:
+    """What was typed, with what was probably meant in the place of every slip."""
+    mended = dict(typed)
+    for one in slip.questions:
+        if one.probable:
+            text = mended.get(one.key, "")
+            mended[one.key] = (
+                text.replace(one.typed, one.probable, 1) if one.typed else one.probable
+            )
+    return mended
 
 
 def key_of(field: str, gauge: str = "") -> str:
@@ -128,7 +144,7 @@ def _questioned(
     if probable is None:
         return None
     meant = number_text(field.quantity, probable, system)
-    return Question(key, f"{field.name} {text}: did you mean {meant}?", meant)
+    return Question(key, f"{field.name} {text}: did you mean {meant}?", meant, text)
 
 
 def _probable(field: MethodField, value: float, usual: _Usual) -> float | None:

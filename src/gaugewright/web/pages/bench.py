@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import datetime, timedelta
 from typing import Annotated
 
 from fastapi import APIRouter, Depends
@@ -10,10 +11,12 @@ from starlette.responses import Response
 
 from gaugewright.errors import GaugewrightError
 from gaugewright.records.gauges import BenchStep, Gauge, Supply
+from gaugewright.records.identity import instant_text
 from gaugewright.records.proof import Person
-from gaugewright.services import bench
+from gaugewright.services import bench, bench_clocks, bench_supplies
 from gaugewright.services.bench_lists import bench_lists, steps_known
 from gaugewright.web import frame, rooms
+from gaugewright.web.bench_shown import ClockShown, NextShown, clocks_shown, next_shown
 from gaugewright.web.forms import Choice, Field, told_beside, typed_form
 from gaugewright.web.links import gauge_url
 from gaugewright.web.listed import Listed, csv_of, listed
@@ -22,6 +25,7 @@ __all__ = ["BenchPage", "router"]
 
 router = APIRouter()
 
+_RECENT = timedelta(hours=3)
 _OF_GAUGES = ("sheet", "parked", "covers", "steps")
 _PLACES = {
     "label of a Gauge": "gauges",
@@ -43,6 +47,14 @@ class BenchPage:
     fields: tuple[Field, ...]
     lists: tuple[Listed, ...]
     survival_url: str
+    clocks: tuple[ClockShown, ...]
+    now: str
+    waiting: tuple[NextShown, ...]
+    margins: tuple[str, ...]
+    choose_url: str
+    papers: tuple[tuple[str, str], ...]
+    supply: tuple[Field, ...]
+    supply_url: str
 
 
 @router.get("/c/{name}/bench")
@@ -74,13 +86,16 @@ def _context(
     told: tuple[str, ...] = (),
     error: GaugewrightError | None = None,
 ) -> BenchPage:
-    wrong, failure = told_beside(error, bench.FIELDS, lambda name: _PLACES.get(name, name))
+    now = room.store.context.now()
+    wrong, failure = told_beside(
+        error, (*bench.FIELDS, *bench_supplies.FIELDS), lambda name: _PLACES.get(name, name)
+    )
     return BenchPage(
         sheet=frame.Sheet("Bench", "Bench", frame.room_block(room, "Bench"), "bench"),
         lead=_lead(room),
         told=told,
         failure=failure,
-        is_open=error is not None,
+        is_open=error is not None and "gauges" in typed,
         fields=_fields(room, typed, wrong),
         lists=tuple(
             listed(
@@ -93,6 +108,14 @@ def _context(
             for one in bench_lists(room.book, room.zone)
         ),
         survival_url=room.url("survival"),
+        clocks=clocks_shown(room, now),
+        now=instant_text(now),
+        waiting=next_shown(room),
+        margins=_margins(room, now),
+        choose_url=room.url("bench/choose"),
+        papers=_papers(room),
+        supply=supply_fields(typed, wrong),
+        supply_url=room.url("bench/supply"),
     )
 
 
@@ -119,6 +142,61 @@ def _fields(
         one("humidity", "Humidity", "In per cent."),
         one("parked", "Put aside, because", "Empty unless it is put aside."),
         one("note", "Note"),
+    )
+
+
+@router.post("/c/{name}/bench/supply")
+def supply(request: Request, typed: Annotated[dict[str, str], Depends(typed_form)]) -> Response:
+    """Enter a supply, or its next version."""
+    try:
+        entry = bench_supplies.supply_kept(rooms.room_to_write(request).store, typed)
+    except GaugewrightError as error:
+        context = _context(rooms.room(request), typed, error=error)
+        return frame.page(request, "bench.html", context, status=422)
+    record = entry.record
+    told = (f"{record.what}, batch {record.batch}: entered as {record.label}.",)
+    return frame.page(request, "bench.html", _context(rooms.room(request), {}, told=told))
+
+
+def supply_fields(typed: Mapping[str, str], wrong: Mapping[str, str]) -> tuple[Field, ...]:
+    """Fields of a supply: batch and date, and the times of its own data sheet."""
+
+    def one(name: str, label: str, hint: str = "") -> Field:
+        return Field(name, label, typed.get(name, ""), hint=hint, wrong=wrong.get(name, ""))
+
+    return (
+        one("label", "Label", "A known label makes a new version."),
+        one("what", "What", "In general words: adhesive, coating, mastic."),
+        one("batch", "Batch"),
+        one("expires", "Good until", "As 2027-03-31; empty when nothing is stated."),
+        one("source", "Its data sheet", "Which, with its date; needed for the times below."),
+        one("pot_life", "Pot life", "20 min"),
+        one("pressing", "Press for", "2 min"),
+        one("next_layer", "Next layer after", "20 min"),
+        one("cure", "Cured", "Rows of the sheet: 20 °C: 24 h; 40 °C: 3 h"),
+        one("highest", "Never above", "60 °C"),
+    )
+
+
+def _margins(room: rooms.Room, now: datetime) -> tuple[str, ...]:
+    """Dew-point margins measured within the last hours, the latest of each batch."""
+    found: dict[str, str] = {}
+    for entry in sorted(room.book.of(BenchStep), key=lambda entry: entry.record.begun):
+        step = entry.record
+        metal = next((r.value for r in step.readings if r.what == bench_clocks.METAL), None)
+        margin = bench_clocks.dew_margin(room.book, step, metal)
+        if margin is None or not timedelta() <= now - step.begun <= _RECENT:
+            continue
+        ago = bench_clocks.duration_text(60 * ((now - step.begun).total_seconds() // 60))
+        found[step.step] = f"{step.step}, {ago} ago: {margin[1]}"
+    return tuple(found.values())
+
+
+def _papers(room: rooms.Room) -> tuple[tuple[str, str], ...]:
+    return (
+        ("Methods and their limits", room.url("bench/methods")),
+        ("Blank sheets to fill by hand", room.url("bench/blank")),
+        ("Filled records to print", room.url("bench/record")),
     )
 
 

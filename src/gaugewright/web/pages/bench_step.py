@@ -1,0 +1,205 @@
+"""One step at the bench, for a gauge or a batch: what to do, what to record, its clocks."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from http import HTTPStatus
+from urllib.parse import urlencode
+
+from fastapi import APIRouter
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
+
+from gaugewright.errors import GaugewrightError, InputError
+from gaugewright.records import Entry
+from gaugewright.records.benching import MethodStep, StepKind
+from gaugewright.records.gauges import BenchStep, Gauge
+from gaugewright.records.proof import Method
+from gaugewright.services import bench
+from gaugewright.services.bench_judged import judged_loss
+from gaugewright.services.bench_methods import complete_methods, method_named, step_named
+from gaugewright.services.bench_typed import BenchSlip, meant
+from gaugewright.web import frame, rooms, sending
+from gaugewright.web.bench_shown import do_url, standings, step_page
+from gaugewright.web.faults import NotThere
+from gaugewright.web.rooms import Room
+
+__all__ = ["ChoosePage", "router"]
+
+router = APIRouter()
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeTick:
+    """A gauge to be ticked: where it is, and how far it is by its method."""
+
+    label: str
+    place: str
+    words: str
+    is_ticked: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StepChoice:
+    """A method with the names of its steps."""
+
+    label: str
+    steps: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ChoosePage:
+    """Which step, by which method, for which gauges."""
+
+    sheet: frame.Sheet
+    action: str
+    methods: tuple[StepChoice, ...]
+    method: str
+    step: str
+    failure: str
+    gauges: tuple[GaugeTick, ...]
+
+
+@router.get("/c/{name}/bench/choose")
+def choose(request: Request, method: str = "", step: str = "", bar: str = "") -> Response:
+    """Choose method, step and gauges; ``bar`` ticks every gauge of one."""
+    room = rooms.room(request)
+    return frame.page(request, "bench_choose.html", _choose(room, method, step, bar=bar))
+
+
+def _choose(room: Room, method: str, step: str, *, bar: str = "", failure: str = "") -> ChoosePage:
+    ticks = []
+    for one in standings(room):
+        place = one.next_place
+        of_bar = room.book.bar_of(one.gauge).record.label
+        words = "all done" if place is None else f"next: {place.step.name}"
+        if place is not None and place.why:
+            words += f", {place.place.value}"
+        is_next = place is not None and one.method.label == method and place.step.name == step
+        ticks.append(GaugeTick(one.gauge.record.label, of_bar, words, is_next or of_bar == bar))
+    methods = tuple(
+        StepChoice(one.label, tuple(step.name for step in one.steps))
+        for one in complete_methods(room.book)
+    )
+    sheet = frame.Sheet("Choose", "Choose", frame.room_block(room, "Choose a step"), "bench")
+    action = room.url("bench/do")
+    return ChoosePage(sheet, action, methods, method, step, failure, tuple(ticks))
+
+
+@router.get("/c/{name}/bench/do")
+def show(request: Request, method: str = "", step: str = "", both: str = "") -> Response:
+    """Form of a step; ``both`` is method and step in one, as the choice sends them."""
+    room = rooms.room(request)
+    if both:
+        method, _, step = both.partition(" / ")
+    labels = request.query_params.getlist("gauge")
+    if not labels:
+        page = _choose(room, method, step, failure="Tick one gauge or more.")
+        return frame.page(request, "bench_choose.html", page, status=422)
+    typed = {n: text for n, text in request.query_params.items() if n.startswith("value:")}
+    return _page(request, room, _place(room, method, step, labels), typed)
+
+
+def _place(
+    room: Room, method: str, step: str, labels: Sequence[str]
+) -> tuple[Method, MethodStep, tuple[Entry[Gauge], ...]]:
+    try:
+        made = method_named(room.book, method)
+        gauges = tuple(room.book.labelled(Gauge, label) for label in dict.fromkeys(labels))
+        return made, step_named(made, step), gauges
+    except InputError as error:
+        raise NotThere(error.name, str(error.value), error.allowed) from error
+
+
+def _page(
+    request: Request,
+    room: Room,
+    place: tuple[Method, MethodStep, Sequence[Entry[Gauge]]],
+    typed: Mapping[str, str],
+    error: GaugewrightError | None = None,
+) -> Response:
+    now = room.store.context.now()
+    context = step_page(room, *place, now=now, typed=typed, error=error)
+    status = HTTPStatus.UNPROCESSABLE_ENTITY if error else HTTPStatus.OK
+    return frame.page(request, "bench_step.html", context, status=status)
+
+
+@router.get("/c/{name}/bench/loss")
+def lost(request: Request) -> Response:
+    """Steel lost by what is typed so far, gauge by gauge, in words for the script."""
+    room = rooms.room(request)
+    typed = {name: value for name, value in request.query_params.items() if value}
+    labels = [label.strip() for label in typed.get("gauges", "").split(";") if label.strip()]
+    _, step, gauges = _place(room, typed.get("method", ""), typed.get("step", ""), labels)
+    if step.kind is not StepKind.SMOOTH:
+        return PlainTextResponse("")
+    told = []
+    for gauge in gauges:
+        try:
+            words = judged_loss(room.book, gauge, step, typed, room.units)
+        except InputError as error:
+            words = str(error)
+        told += [f"{gauge.record.label}: {words}."] if words else []
+    return PlainTextResponse(" ".join(told))
+
+
+@router.post("/c/{name}/bench/do")
+async def take(request: Request) -> Response:
+    """Write a step down, once for its key; a probable slip is asked about first."""
+    form = await request.form()
+    typed = {name: value for name, value in form.items() if isinstance(value, str)}
+    return await run_in_threadpool(_taken, request, typed)
+
+
+def _taken(request: Request, sent: Mapping[str, str]) -> Response:
+    room = rooms.room(request)
+    typed = _gathered(sent)
+    labels = [label.strip() for label in typed.get("gauges", "").split(";") if label.strip()]
+    place = _place(room, typed.get("method", ""), typed.get("step", ""), labels)
+    try:
+        room = rooms.room_to_write(request)
+        kept = _kept(room, typed, sent)
+    except GaugewrightError as error:
+        if sending.is_kept(request):
+            return _refused(room, typed, error)
+        return _page(request, room, place, typed, error)
+    room = rooms.room(request)
+    onward = room.url(f"bench/kept/{kept[0].uid}")
+    if sending.is_kept(request):
+        words = " ".join(bench.step_words(room.book, kept)).rstrip(".")
+        return sending.told(words, next=onward, uid=kept[0].uid)
+    return RedirectResponse(onward, status_code=303)
+
+
+def _gathered(sent: Mapping[str, str]) -> dict[str, str]:
+    """Fields as the service takes them: ticked supplies in one, the button pressed as an end."""
+    typed = {name: value for name, value in sent.items() if not name.startswith("supply:")}
+    ticked = [name.removeprefix("supply:") for name in sent if name.startswith("supply:")]
+    typed["supplies"] = "; ".join(ticked)
+    if sent.get("phase") == "done" and not typed.get("ended", "").strip():
+        typed["ended"] = "now"
+    return typed
+
+
+def _kept(
+    room: Room, typed: Mapping[str, str], sent: Mapping[str, str]
+) -> tuple[Entry[BenchStep], ...]:
+    key = sent.get("key", "")
+    try:
+        return bench.noted(room.store, typed, key=key)
+    except BenchSlip as slip:
+        if not sent.get("use"):
+            raise
+        # The key stands for what was typed first; what was meant is another form.
+        return bench.noted(room.store, meant(typed, slip), key=key[:70] + "-meant")
+
+
+def _refused(room: Room, typed: Mapping[str, str], error: GaugewrightError) -> Response:
+    if not isinstance(error, BenchSlip):
+        return sending.fault_told(error)
+    labels = [label.strip() for label in typed.get("gauges", "").split(";")]
+    url = do_url(room, typed.get("method", ""), typed.get("step", ""), labels)
+    values = {name: text for name, text in typed.items() if name.startswith("value:") and text}
+    url += "&" + urlencode(values) if values else ""
+    asked = " and ".join(one.probable for one in error.questions if one.probable)
+    return sending.told(str(error), HTTPStatus.UNPROCESSABLE_ENTITY, url=url, asked=asked)
