@@ -10,10 +10,17 @@ import pytest
 
 from gaugewright.errors import InputError
 from gaugewright.records import Entry
-from gaugewright.records.electrical import BridgeCircuit, Channel, Connection, Lead
+from gaugewright.records.electrical import (
+    BridgeCircuit,
+    Channel,
+    Connection,
+    Lead,
+    ReadingKind,
+    Topology,
+)
 from gaugewright.records.proof import Zero
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import campaigns, shunts, undoing, wiring, wiring_typed
+from gaugewright.services import campaigns, shunt_verdict, shunts, undoing, wiring, wiring_typed
 from gaugewright.services.book import Book
 from gaugewright.store.campaign import CampaignStore
 
@@ -126,7 +133,7 @@ def test_a_step_as_the_whole_circuit_gives_it_is_as_expected(store: CampaignStor
     typed = {"shunt_resistance": "174.65 kohm ± 0.1 %", "at": LATER, "position": "T1-T2"}
     step = f"{loaded * 1e3} mV/V ± 0.0005 mV/V"
     taken = wiring_typed.stepped(store, "A01", typed | {"step": step})
-    assert shunts.verdict(Book.read(store), taken).startswith("As expected at T1-T2")
+    assert shunt_verdict.verdict(Book.read(store), taken).startswith("As expected at T1-T2")
 
 
 @pytest.mark.parametrize(
@@ -154,7 +161,7 @@ def test_a_step_that_is_off_is_told_by_its_factor(
         measured=datetime(2026, 11, 2, tzinfo=UTC),
         position="T1-T2",
     )
-    assert words in shunts.verdict(Book.read(store), taken)
+    assert words in shunt_verdict.verdict(Book.read(store), taken)
 
 
 def test_a_channel_of_another_kind_or_time_has_no_step(store: CampaignStore) -> None:
@@ -165,3 +172,80 @@ def test_a_channel_of_another_kind_or_time_has_no_step(store: CampaignStore) -> 
         wiring_typed.stepped(store, "A17", typed)
     with pytest.raises(InputError, match="one of T1-T2"):
         wiring_typed.stepped(store, "A01", typed | {"at": LATER, "position": "D-E"})
+
+
+def half_bridge_channel(store: CampaignStore) -> str:
+    """A channel of the demo that reads a half bridge of a bending pair."""
+    book = Book.read(store)
+    for connection in book.of(Connection):
+        found = book.found(connection.record.subject)
+        if (
+            found is not None
+            and isinstance(found.record, BridgeCircuit)
+            and found.record.topology is Topology.HALF_BENDING
+            and connection.record.ends is None
+        ):
+            return book.label(connection.record.channel)
+    raise AssertionError("the demo has no half bridge")
+
+
+def test_a_half_bridge_has_its_own_places_and_steps(store: CampaignStore) -> None:
+    """By voltage division: grids R, wires r, resistor across the grid of arm 1 at its tabs."""
+    channel = half_bridge_channel(store)
+    connection, book = on(store, channel), Book.read(store)
+    circuit = book.entry(connection.record.subject, BridgeCircuit)
+    wire = book.entry(circuit.record.lead, Lead).record.resistance.value
+    grid = book.pack_of(book.gauges_of(circuit)[0]).record.gauge_resistance.value
+    resistor = Stated(174650.0, 175.0, Meaning.LIMIT)
+    assert set(shunts.places(book, connection)) >= {"T1-N", "T3-N", "A-C", "B-C"}
+    expected = {one.position: one for one in shunts.expected_steps(book, connection, resistor)}
+    less = grid * 174650 / (grid + 174650)
+    wanted = (less + wire) / (less + grid + 2 * wire) - 0.5
+    setting = book.setting_of(connection).record
+    if setting.kind is not ReadingKind.RATIO:
+        wanted *= 4 / (setting.set_gauge_factor or 2.0)
+    assert float(expected["T1-N"].step.value) == pytest.approx(wanted, rel=1e-9)
+    assert float(expected["T3-N"].step.value) == pytest.approx(-wanted, rel=1e-9)
+    taken = wiring.shunted(
+        store,
+        connection,
+        shunt_resistance=resistor,
+        step=Stated(wanted, abs(wanted) * 1e-4, Meaning.LIMIT),
+        measured=datetime(2026, 11, 2, tzinfo=UTC),
+        position="T1-N",
+    )
+    assert shunt_verdict.verdict(Book.read(store), taken).startswith("As expected at T1-N")
+    with pytest.raises(InputError, match="one of T1-N"):
+        wiring.shunted(
+            store,
+            connection,
+            shunt_resistance=resistor,
+            step=Stated(wanted, 1e-7, Meaning.LIMIT),
+            measured=datetime(2026, 11, 2, tzinfo=UTC),
+            position="T1-T2",
+        )
+
+
+@pytest.mark.parametrize(
+    ("otherwise", "words"),
+    [
+        ({"lead_resistance": 0.0}, "without any wires"),
+        ({"completion_resistance": 120.0}, "with a completion of 120"),
+    ],
+)
+def test_a_step_tells_what_is_otherwise_than_recorded(
+    store: CampaignStore, otherwise: dict[str, float], words: str
+) -> None:
+    connection = on(store, "A01")
+    resistor = Stated(174650.0, 10.0, Meaning.LIMIT)
+    steps = shunts.expected_steps(Book.read(store), connection, resistor, otherwise)
+    found = next(one for one in steps if one.position == "completion-C")
+    taken = wiring.shunted(
+        store,
+        connection,
+        shunt_resistance=resistor,
+        step=Stated(float(found.step.value), 1e-8, Meaning.LIMIT),
+        measured=datetime(2026, 11, 2, tzinfo=UTC),
+        position="completion-C",
+    )
+    assert words in shunt_verdict.verdict(Book.read(store), taken)

@@ -158,19 +158,22 @@ def shunt_step(
         typer.Option(help='With it less without it: "-0.495 mV/V ± 0.001". Must be given.'),
     ] = "",
     position: Annotated[
-        str, typer.Option(help="T1-T2, A-C, A-B, completion-B, completion-C; empty if unknown.")
+        str,
+        typer.Option(
+            help="T1-T2, A-C …, as its channel’s sheet names the places; empty if unknown."
+        ),
     ] = "",
     at: At = "",
     as_json: AsJson = False,
 ) -> None:
     """Keep a step of the calibration resistor."""
-    from gaugewright.services import campaigns, shunts, wiring_typed
+    from gaugewright.services import campaigns, shunt_verdict, wiring_typed
     from gaugewright.services.book import Book
 
     typed = {"shunt_resistance": resistor, "step": step, "position": position, "at": at}
     with campaigns.opened(folder, settings_of(context)) as store:
         kept = wiring_typed.stepped(store, channel, typed)
-        told = shunts.verdict(Book.read(store), kept)
+        told = shunt_verdict.verdict(Book.read(store), kept)
     plain = {
         "campaign": str(folder),
         "channel": channel,

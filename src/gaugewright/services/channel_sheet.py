@@ -20,7 +20,7 @@ from gaugewright.records.electrical import (
 )
 from gaugewright.records.identity import Uid
 from gaugewright.records.stated import Stated
-from gaugewright.services import shunts
+from gaugewright.services import shunt_verdict, shunts
 from gaugewright.services.gauge_life import Fact, stated_fact
 from gaugewright.services.handover_page import Page
 from gaugewright.services.listings import Cell, Column, Doubted, Listing
@@ -247,7 +247,7 @@ def _taken(page: Page, connection: Entry[Connection]) -> Listing:
     rows: list[tuple[Cell, ...]] = []
     for one in _taken_on(page, connection.uid):
         try:
-            told = shunts.verdict(page.book, one)
+            told = shunt_verdict.verdict(page.book, one)
         except InputError as error:
             told = str(error)
         rows.append(

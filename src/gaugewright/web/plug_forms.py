@@ -3,12 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from gaugewright.calc.shunt import POSITIONS
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records import Entry, label_of
 from gaugewright.records.electrical import BridgeCircuit, Channel, Connection, Lead, ReadingKind
 from gaugewright.records.identity import Ref
-from gaugewright.services import wiring, wiring_typed
+from gaugewright.services import shunts, wiring, wiring_typed
 from gaugewright.web import rooms
 from gaugewright.web.forms import Choice, Field, told_beside
 
@@ -80,7 +79,7 @@ def plug_forms(
         made.append(_form(room, "disconnect", (_at("When"),), typed, error))
         found = room.book.found(last.record.subject)
         if found is not None and isinstance(found.record, BridgeCircuit):
-            made.append(_form(room, "step", _stepping(), typed, error))
+            made.append(_form(room, "step", _stepping(room, last), typed, error))
             made.append(_form(room, "colours", _colours(room, found.record), typed, error))
     return tuple(made)
 
@@ -159,8 +158,12 @@ def _connecting(
     )
 
 
-def _stepping() -> tuple[Field, ...]:
-    places = tuple(Choice(name, f"{name}: {words}") for name, words in POSITIONS.items())
+def _stepping(room: rooms.Room, last: Entry[Connection]) -> tuple[Field, ...]:
+    try:
+        known = shunts.places(room.book, last)
+    except InputError:  # the sheet says above why no step is worked out
+        known = {}
+    places = tuple(Choice(name, f"{name}: {words}") for name, words in known.items())
     return (
         Field("shunt_resistance", "Resistor", hint="With its doubt: 174.65 kohm ± 0.1 %."),
         Field("step", "Step", hint="With it less without it: -0.495 mV/V ± 0.001 mV/V."),
