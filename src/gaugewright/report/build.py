@@ -16,6 +16,7 @@ import typst
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.report import glyphs
 from gaugewright.report.document import ReportDocument, as_plain
+from gaugewright.report.handout import Handout
 
 __all__ = ["pdf"]
 
@@ -23,8 +24,8 @@ _TEMPLATES = Path(__file__).parent / "templates"
 Paper = Literal["a4", "letter"]
 
 
-def pdf(document: ReportDocument, out: Path, *, paper: Paper = "a4") -> Path:
-    """Write the report to ``out``, complete or not at all, and return that path.
+def pdf(document: ReportDocument | Handout, out: Path, *, paper: Paper = "a4") -> Path:
+    """Write a report or a sheet to ``out``, complete or not at all, and return that path.
 
     The same document gives the same bytes: the only time in the file is the document's own.
 
@@ -42,29 +43,35 @@ def pdf(document: ReportDocument, out: Path, *, paper: Paper = "a4") -> Path:
     with tempfile.TemporaryDirectory(prefix="report-") as folder:
         root = Path(folder)
         _lay_out(document, root, paper)
-        content = _compiled(root, document.prepared_epoch)
+        template = "report.typ" if isinstance(document, ReportDocument) else "handout.typ"
+        content = _compiled(root, template, document.prepared_epoch)
     _publish(content, out)
     return out
 
 
-def _lay_out(document: ReportDocument, root: Path, paper: Paper) -> None:
+def _lay_out(document: ReportDocument | Handout, root: Path, paper: Paper) -> None:
     """Everything the compiler may see, in one folder."""
     for template in sorted(_TEMPLATES.glob("*.typ")):
         shutil.copyfile(template, root / template.name)
     data, missing = glyphs.printable_plain(as_plain(document))
     data["unprintable"] = list(glyphs.described(missing))
     data["paper"] = "us-letter" if paper == "letter" else "a4"
-    for number, figure in enumerate(data["figures"]):
+    drawn = data["figures"] if "figures" in data else _figures_of_parts(data["parts"])
+    for number, figure in enumerate(drawn):
         name = f"figure-{number:03d}.svg"
         (root / name).write_text(figure.pop("svg"), encoding="utf-8")
         figure["file"] = name
     (root / "report.json").write_text(json.dumps(data, ensure_ascii=False), encoding="utf-8")
 
 
-def _compiled(root: Path, epoch: int) -> bytes:
+def _figures_of_parts(parts: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    return [part["figure"] for part in parts if part["figure"] is not None]
+
+
+def _compiled(root: Path, template: str, epoch: int) -> bytes:
     try:
         content, warnings = typst.compile_with_warnings(
-            str(root / "report.typ"),
+            str(root / template),
             root=str(root),
             font_paths=_fonts(),
             format="pdf",

@@ -4,38 +4,30 @@ import re
 import shutil
 import tempfile
 import unicodedata
-from collections.abc import Callable, Iterator
-from datetime import UTC, datetime, timedelta
+from collections.abc import Callable, Iterable
 from pathlib import Path
-
-import polars as pl
 
 from gaugewright import __version__
 from gaugewright.errors import InputError
 from gaugewright.records import KINDS, Entry
 from gaugewright.records.gauges import Attachment
 from gaugewright.records.identity import instant_text
-from gaugewright.records.plain import canonical_text, to_plain
-from gaugewright.records.proof import Person, ZeroKind
-from gaugewright.records.readings import ClockMap, Event, Recording
-from gaugewright.records.results import Chain
+from gaugewright.records.plain import to_plain
+from gaugewright.records.readings import Event, Recording
 from gaugewright.services import archive_words, handover
-from gaugewright.services.archive_table import write_csv, write_parquet
+from gaugewright.services.archive_about import About, about_campaign
+from gaugewright.services.archive_strain import write_strain
+from gaugewright.services.archive_table import Table, write_csv, write_parquet
 from gaugewright.services.archive_tables import key_tables
-from gaugewright.services.archive_words import About
 from gaugewright.services.book import Book
-from gaugewright.services.strain_files import write_strains
-from gaugewright.services.strains import Desk
 from gaugewright.store import bag, packed
 from gaugewright.store.campaign import CampaignStore
-from gaugewright.store.parts import ELAPSED
 from gaugewright.store.safely import file_hash
 
-__all__ = ["KIND", "Progress", "make", "original_name", "strains_of_archive"]
+__all__ = ["KIND", "Progress", "make", "original_name", "write_tables"]
 
 Progress = Callable[[int, int, str], None]
 KIND = "archive made"
-_MOST_CSV_VALUES = 20_000_000  # about 300 MB of text; Parquet has them all
 
 
 def make(
@@ -87,7 +79,7 @@ def make(
         folder = Path(scratch) / target.stem if target.suffix == ".zip" else Path(scratch) / "bag"
         payload = folder / bag.PAYLOAD
         payload.mkdir(parents=True)
-        about = _about(store, licence)
+        about = about_campaign(store, licence)
         _fill(store, payload, about, tell)
         tell(5, 6, "sealing")
         told = {
@@ -154,21 +146,6 @@ def _target(store: CampaignStore, out: Path | None) -> Path:
     return out.absolute()
 
 
-def _about(store: CampaignStore, licence: str) -> About:
-    campaign = store.campaign.record
-    people = tuple((e.record.name, e.record.role) for e in store.entries(Person))
-    return About(
-        campaign.label,
-        campaign.title,
-        campaign.purpose,
-        campaign.invented,
-        licence,
-        people,
-        store.context.now().astimezone(UTC),
-        store.head(),
-    )
-
-
 def _fill(store: CampaignStore, payload: Path, about: About, tell: Progress) -> None:
     book = Book.read(store)
     tell(1, 6, "records and files as received")
@@ -178,17 +155,10 @@ def _fill(store: CampaignStore, payload: Path, about: About, tell: Progress) -> 
     _copy_handover(store, payload / "handover")
     tell(2, 6, "tables")
     tables = key_tables(book)
-    (payload / "tables").mkdir()
-    for table in tables:
-        write_csv(table, payload / "tables" / f"{table.name}.csv")
-        write_parquet(table, payload / "tables" / f"{table.name}.parquet")
+    hashes = write_tables(tables, payload)
     tell(3, 6, "strain")
-    notes += list(_write_strain(store, book, payload / "strain", tell))
+    notes += list(write_strain(store, book, payload / "strain", tell))
     tell(4, 6, "what it says of itself")
-    hashes = {
-        f"tables/{table.name}.csv": _size_and_hash(payload / "tables" / f"{table.name}.csv")
-        for table in tables
-    }
     package = archive_words.data_package(about, tables, hashes)
     archive_words.write_json(payload / "datapackage.json", package)
     (payload / "CITATION.cff").write_text(archive_words.citation(about), encoding="utf-8")
@@ -199,8 +169,16 @@ def _fill(store: CampaignStore, payload: Path, about: About, tell: Progress) -> 
     archive_words.write_json(payload / "ro-crate-metadata.json", crate)
 
 
-def _size_and_hash(path: Path) -> tuple[int, str]:
-    return path.stat().st_size, file_hash(path)
+def write_tables(tables: Iterable[Table], folder: Path) -> dict[str, tuple[int, str]]:
+    """Write tables below ``tables/`` in both forms; size [bytes] and SHA-256 of each as CSV."""
+    (folder / "tables").mkdir()
+    hashes = {}
+    for table in tables:
+        path = folder / "tables" / f"{table.name}.csv"
+        write_csv(table, path)
+        write_parquet(table, path.with_suffix(".parquet"))
+        hashes[path.relative_to(folder).as_posix()] = path.stat().st_size, file_hash(path)
+    return hashes
 
 
 def _write_records(store: CampaignStore, book: Book, folder: Path) -> None:
@@ -263,79 +241,3 @@ def _copy_handover(store: CampaignStore, folder: Path) -> None:
     for path in sorted((store.folder / "handover").glob("*")):
         if path.is_file() and not path.name.startswith("archive-") and path.suffix != ".partial":
             shutil.copyfile(path, folder / path.name)
-
-
-def _write_strain(store: CampaignStore, book: Book, folder: Path, tell: Progress) -> Iterator[str]:
-    """Strain of every recording; what was left out, in words."""
-    folder.mkdir()
-    desk = Desk(store, book)
-    for entry in book.of(Recording):
-        tell(3, 6, f"strain of {entry.record.label}")
-        key = strains_of_archive(desk, entry)
-        source = None if key is None else store.derived(key)
-        if source is None:
-            yield f"Recording {entry.record.label} has no strain: it was read for a zero only."
-            continue
-        place = folder / entry.uid
-        place.mkdir()
-        is_short = _copy_strain(store, book, entry, source, place)
-        if not is_short:
-            label = entry.record.label
-            yield f"Strain of {label} is in Parquet only: as text it would be too long."
-
-
-def strains_of_archive(desk: Desk, recording: Entry[Recording]) -> str | None:
-    """Key of the strain of a recording that an archive holds: since the zero before the test."""
-    chained = frozenset(chain.record.connection for chain in desk.book.of(Chain))
-    return write_strains(desk, recording, ZeroKind.BEFORE_TEST, connections=chained)
-
-
-def _copy_strain(
-    store: CampaignStore, book: Book, recording: Entry[Recording], source: Path, place: Path
-) -> bool:
-    """Strain beside its time, part by part; whether it is there as text too."""
-    readings = store.readings(recording.uid)
-    clock = book.clock_map_of(recording).record
-    start = clock.epoch + timedelta(seconds=clock.offset.value)
-    first = 0
-    parts = sorted(source.glob("*.parquet"))
-    columns = len(pl.read_parquet_schema(parts[0])) if parts else 0
-    is_short = readings.rows * columns <= _MOST_CSV_VALUES
-    with (place / "strain.csv").open("wb") as text:
-        for number, part in enumerate(parts):
-            strain = pl.read_parquet(part)
-            elapsed = readings.window(first, first + strain.height - 1, [ELAPSED])
-            time = _utc(start, clock, elapsed[ELAPSED])
-            frame = pl.concat([elapsed, pl.DataFrame({"time_utc": time}), strain], how="horizontal")
-            frame.write_parquet(place / part.name, compression="zstd", metadata=_told(recording))
-            if is_short:
-                written = frame.write_csv(
-                    include_header=number == 0,
-                    datetime_format="%Y-%m-%dT%H:%M:%S%.6fZ",
-                    line_terminator="\r\n",
-                )
-                text.write(written.encode())
-            first += strain.height
-    if not is_short:
-        (place / "strain.csv").unlink()
-    return is_short
-
-
-def _utc(start: datetime, clock: ClockMap, elapsed: pl.Series) -> pl.Series:
-    """Campaign time of rows, to the microsecond."""
-    nanoseconds = (elapsed.cast(pl.Float64) * (1 + clock.rate)).round().cast(pl.Int64)
-    begins = pl.Series([start]).cast(pl.Datetime("ns", "UTC")).dt.timestamp("ns")[0]
-    stamps: pl.Series = (nanoseconds + begins) // 1000
-    return stamps.cast(pl.Datetime("us", "UTC"))
-
-
-def _told(recording: Entry[Recording]) -> dict[str, str]:
-    told = {
-        "recording": recording.uid,
-        "label": recording.record.label,
-        "elapsed_ns": "nanoseconds of the recorder's own clock since its first row",
-        "time_utc": "time of the campaign, clocks joined",
-        "strain": "mechanical strain since the zero before the test, tension positive [1]",
-        "columns": "strain_ and the label of the circuit; the last part is the unit: 1",
-    }
-    return {"gaugewright": canonical_text(told)}

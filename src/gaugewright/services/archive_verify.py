@@ -20,7 +20,8 @@ from gaugewright.records.proof import Signature
 from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain, Result
 from gaugewright.services import archive_reread, reduction
-from gaugewright.services.archive import original_name, strains_of_archive
+from gaugewright.services.archive import original_name
+from gaugewright.services.archive_strain import strains_of_archive
 from gaugewright.services.book import Book
 from gaugewright.services.strains import Desk
 from gaugewright.store import bag, journal, packed

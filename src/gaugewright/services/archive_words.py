@@ -2,18 +2,16 @@
 
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
 from gaugewright import __version__
 from gaugewright.records.identity import instant_text
+from gaugewright.services.archive_about import About
 from gaugewright.services.archive_table import Table
-from gaugewright.store.journal import JournalHead
 
-__all__ = ["About", "citation", "crate", "data_package", "read_me", "write_json"]
+__all__ = ["citation", "crate", "data_package", "read_me", "write_json"]
 
 _KINDS = {
     ".cff": "application/yaml",
@@ -33,23 +31,6 @@ _KINDS = {
     ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
 }
 _FIELD_TYPES = {"datetime": ("datetime", {"format": "%Y-%m-%dT%H:%M:%S.%fZ"})}
-
-
-@dataclass(frozen=True, slots=True)
-class About:
-    """What an archive is of, whose it is, and what others may do with it.
-
-    ``licence`` is a name or an address; ``people`` are names and roles.
-    """
-
-    label: str
-    title: str
-    purpose: str
-    invented: bool
-    licence: str
-    people: tuple[tuple[str, str], ...]
-    made: datetime
-    head: JournalHead
 
 
 def _described(about: About) -> str:

@@ -2,7 +2,7 @@
 
 import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -31,7 +31,15 @@ from gaugewright.services.reduction_results import COVERAGE
 from gaugewright.services.together import quarter_circuits
 from gaugewright.services.yields import stress_free_zero
 
-__all__ = ["Drawing", "bar_drawings", "circuits_on", "figures", "gauge_drawings", "service_step"]
+__all__ = [
+    "Drawing",
+    "bar_drawings",
+    "circuits_on",
+    "figures",
+    "gauge_drawings",
+    "map_of_bars",
+    "service_step",
+]
 
 WIDTH = 640.0
 SAMPLES = 600
@@ -125,14 +133,22 @@ def _distance(page: Page, gauge: Entry[Gauge]) -> float:
 
 
 def _map(page: Page) -> Iterator[Figure]:
-    """Bars whose stations are counted from the same datum, one under another."""
-    gauges = page.book.of(Gauge)
+    """All bars, where there is a gauge to be drawn."""
+    figure = map_of_bars(page, page.book.of(Bar))
+    if figure is not None:
+        yield figure
+
+
+def map_of_bars(page: Page, on: Sequence[Entry[Bar]]) -> Figure | None:
+    """Bars whose stations are counted from the same datum, one under another; None without any."""
+    drawable = {bar.uid for bar in on}
+    gauges = [g for g in page.book.of(Gauge) if page.book.station_of(g).record.bar in drawable]
     if not gauges:
-        return
+        return None
     data = {gauge.uid: page.book.station_of(gauge).record.datum for gauge in gauges}
     datum = Counter(data.values()).most_common(1)[0][0]
     bars = []
-    for bar in page.book.of(Bar):
+    for bar in on:
         mine = tuple(
             GaugeDrawn(
                 gauge.record.label,
@@ -146,7 +162,7 @@ def _map(page: Page) -> Iterator[Figure]:
         bars += [BarDrawn(bar.record.label, mine)] if mine else []
     left_out = [gauge.record.label for gauge in gauges if data[gauge.uid] != datum]
     also = f" Counted from elsewhere and not drawn: {', '.join(left_out)}." if left_out else ""
-    yield Figure(
+    return Figure(
         gauge_map(
             tuple(bars), "Gauges along their bars", width=WIDTH, system=page.system, where="paper"
         ),

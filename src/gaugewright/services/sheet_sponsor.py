@@ -1,0 +1,66 @@
+"""For who asked: the questions, the answers, what was thrown away and who checked."""
+
+from gaugewright.present.captions import coverage_text
+from gaugewright.report.handout import Part, PartTable
+from gaugewright.services import handover_answers, handover_gauges, handover_origin
+from gaugewright.services.handover_page import Page
+from gaugewright.services.reduction_results import COVERAGE
+from gaugewright.services.sheet_parts import Said
+
+__all__ = ["said"]
+
+
+def said(page: Page) -> Said:
+    """What stands on the sheet of who asked."""
+    answers = handover_answers.answers(page)
+    asked = tuple(
+        Part(
+            f"Question {number}",
+            answer.standing or answer.state,
+            words=answer.question,
+            lines=tuple(
+                line
+                for line in (
+                    answer.sentence,
+                    "" if answer.number is None else f"Number: {answer.number.text}",
+                    f"Largest cause of the doubt: {answer.main_cause}" if answer.main_cause else "",
+                    f"What would reduce it: {answer.would_reduce}" if answer.would_reduce else "",
+                    answer.wanted,
+                )
+                if line
+            ),
+        )
+        for number, answer in enumerate(answers, 1)
+    )
+    register = handover_gauges.register_rows(page)
+    signed = handover_origin.signature_rows(page)
+    return Said(
+        handover_answers.lead(page, answers),
+        (
+            *asked,
+            Part(
+                "Gauges no answer rests on",
+                "Nothing was thrown away silently.",
+                table=PartTable(
+                    ("Gauge", "State", "Since", "Why"),
+                    tuple((r.gauge, r.state, r.since, r.reason) for r in register),
+                    "No gauge is doubtful or lost.",
+                    wide=(3,),
+                ),
+            ),
+            Part(
+                "Read before use",
+                f"Numbers after ± hold for {coverage_text(COVERAGE)}.",
+                lines=(*handover_gauges.cautions(page), *handover_origin.open_points(page)),
+            ),
+            Part(
+                "Who checked",
+                table=PartTable(
+                    ("Name", "Statement", "Signed", "Stands"),
+                    tuple((s.name, s.statement, s.signed, s.stands) for s in signed),
+                    "Nobody has signed these results.",
+                    wide=(1,),
+                ),
+            ),
+        ),
+    )
