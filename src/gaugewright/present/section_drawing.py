@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from gaugewright.errors import InputError
 from gaugewright.present.svg import Circle, Line, Path, Rect, Shape, Text, Where, rendered
 
-__all__ = ["BarDrawn", "GridDrawn", "SectionDrawn", "section_drawing"]
+__all__ = ["BarDrawn", "GridDrawn", "SectionDrawn", "section_drawing", "section_place"]
 
 _WIDTH, _HEIGHT, _EDGE = 360.0, 420.0, 44.0
 # A grid is drawn this large whatever the scale: at the true one nobody would see it.
@@ -56,11 +56,11 @@ def section_drawing(drawn: SectionDrawn, label: str, where: Where = "web") -> st
         If the shape isn't known.
     """
     widest = max(drawn.width, drawn.flange_width)
-    scale = min((_WIDTH - 2 * _EDGE) / widest, (_HEIGHT - 2 * _EDGE) / drawn.height)
+    scale = _scale(drawn)
     middle = _WIDTH / 2
 
     def at(depth: float, across: float) -> tuple[float, float]:
-        return middle + across * scale, _EDGE + depth * scale
+        return section_place(drawn, depth, across)
 
     shapes: list[Shape] = [*_outline(drawn, scale, at(0.0, 0.0))]
     if drawn.neutral_axis is not None:
@@ -80,6 +80,17 @@ def section_drawing(drawn: SectionDrawn, label: str, where: Where = "web") -> st
         shapes += _grid(at(grid.depth, grid.across), grid)
     shapes.append(Text("tx-dim", middle, _HEIGHT - 10, drawn.size_words, "mid"))
     return rendered(shapes, _WIDTH, _HEIGHT, label, where)
+
+
+def _scale(drawn: SectionDrawn) -> float:
+    widest = max(drawn.width, drawn.flange_width)
+    return min((_WIDTH - 2 * _EDGE) / widest, (_HEIGHT - 2 * _EDGE) / drawn.height)
+
+
+def section_place(drawn: SectionDrawn, depth: float, across: float) -> tuple[float, float]:
+    """Where a place of the section [m] is on its drawing."""
+    scale = _scale(drawn)
+    return _WIDTH / 2 + across * scale, _EDGE + depth * scale
 
 
 def _outline(drawn: SectionDrawn, scale: float, top: tuple[float, float]) -> list[Shape]:
