@@ -1,5 +1,6 @@
 """Draws benches, lets the fault finder and a plain rule table judge them, and counts."""
 
+import copy
 import itertools
 from collections import defaultdict
 from dataclasses import dataclass
@@ -70,7 +71,7 @@ def drawn(rng):
     earlier = ()
     if rng.uniform() < 0.5:
         earlier = benches.shown(was, benches.PAIRS, benches.OHMMETER, rng)
-    lot, classes = rng.uniform(), []
+    lot, classes, alone = rng.uniform(), [], []
     if lot < 0.25:
         kind = "healthy"
         classes = [{HEALTHY}]
@@ -78,6 +79,7 @@ def drawn(rng):
         pair = benches.TWO[rng.integers(len(benches.TWO))]
         kind = "two at once"
         for name in pair:
+            alone.append(copy.deepcopy(bench).truth(SHUNT[size[0]]))
             benches.FAULTS[name][0](bench, rng)
             classes.append(benches.FAULTS[name][1])
     elif lot < 0.40:
@@ -95,7 +97,25 @@ def drawn(rng):
     if abs(truth["bridge"]) >= benches.BRIDGE.highest and "shunt step" in whats:
         whats.remove("shunt step")
     readings = benches.shown(truth, whats, ohmmeter, rng)
+    if kind == "two at once":
+        hidden = _hidden(bench, (*alone, truth), readings, known_before=bool(earlier))
+        if any(hidden):
+            kind = "two at once, one hidden"
+            classes = [one for one, is_hidden in zip(classes, hidden, strict=True) if not is_hidden]
+            classes = classes or [{HEALTHY}]
     return Case(kind, size, truth, was, ohmmeter, readings, classes, bench, earlier)
+
+
+def _hidden(bench, truths, readings, *, known_before):
+    """Of two faults, whether each changed no reading that was taken beyond what is in doubt."""
+    was, first, both = truths
+    rng = np.random.default_rng(3)  # digits only
+    ohmmeter = next((o.hand for o in readings if o.what in benches.PAIRS), benches.OHMMETER)
+    between = benches.shown(first, [one.what for one in readings], ohmmeter, rng)
+    return tuple(
+        not benches.exceeds(bench, pair, taken, records=True, known_before=known_before)
+        for pair, taken in (((was, first), between), ((first, both), readings))
+    )
 
 
 def is_right(cause, classes):
@@ -122,6 +142,7 @@ class Judged:
     rule: bool
     rule_repair: bool
     named: int
+    told: str
 
 
 def judged(case, finder):
@@ -145,6 +166,7 @@ def judged(case, finder):
         len(case.classes) == 1 and rule in case.classes[0],
         rule not in (HEALTHY, NONE_OF_THESE),
         len(told.first.named),
+        told.first.label,
     )
 
 
@@ -181,5 +203,5 @@ def reliability(judgements, edges=(0.0, 0.9, 0.97, 0.99, 1.0001)):
 
 def singles(judgements):
     """One fault of the list, no more."""
-    aside = ("healthy", "unlisted", "two at once")
+    aside = ("healthy", "unlisted", "two at once", "two at once, one hidden")
     return [one for one in judgements if one.case.kind not in aside]

@@ -126,23 +126,30 @@ def test_nobody_at_work_is_told_to_choose(writer: TestClient) -> None:
     assert "choose under People" in answer.text
 
 
-def test_a_second_person_signs_later(at_work: TestClient) -> None:
+def test_a_second_person_signs_later_with_a_pin_of_their_own(at_work: TestClient) -> None:
     at_work.post(POUR, data=filled(at_work), headers=KEPT)
-    assert (
-        "Put my name under it"
-        not in at_work.get(POUR)
-        .text.partition("Everything about")[0][at_work.get(POUR).text.index("Written down") :]
-        .partition("</li>")[0]
-    )
-    at_work.post("/people/choose", data={"label": "engineer"})
     page = at_work.get(POUR).text
+    assert "Second name pending" in page
     form = re.search(
         r'action="([^"]+/second)"><input type="hidden" name="uid" value="(\w+)">'
         r'<input type="hidden" name="version" value="(\d+)">',
         page,
     )
     assert form
-    signed = at_work.post(form[1], data={"uid": form[2], "version": form[3]})
+    first_form = page[form.start() :].partition("</form>")[0]
+    assert 'value="bonder"' not in first_form  # who read it can't be second
+    signing = {"uid": form[2], "version": form[3], "person": "engineer"}
+    none_set = at_work.post(form[1], data={**signing, "pin": "1234"})
+    assert none_set.status_code == 422
+    assert "set it under People" in none_set.text
+    at_work.post("/people/choose", data={"label": "engineer"})
+    at_work.post("/people/pin", data={"pin": "482913"})
+    at_work.post("/people/choose", data={"label": "bonder"})  # it is the bonder's tablet
+    wrong = at_work.post(form[1], data={**signing, "pin": "482914"})
+    assert wrong.status_code == 422
+    assert "the one this person has set" in wrong.text
+    assert "bonder, engineer: A–B" not in at_work.get(POUR).text
+    signed = at_work.post(form[1], data={**signing, "pin": "482913"})
     assert "bonder, engineer: A–B" in signed.text
 
 
@@ -185,3 +192,60 @@ def test_a_sheet_comes_back_row_by_row(at_work: TestClient) -> None:
 def test_a_workbook_is_given_too(reader: TestClient) -> None:
     answer = reader.get("/c/demo/gates/before-pour/sheet.xlsx")
     assert answer.content.startswith(b"PK")
+
+
+LOST = "/c/demo/gates/before-test/L3-R6-S"
+
+
+def test_an_odd_check_leads_to_its_reasons(reader: TestClient) -> None:
+    page = reader.get(LOST).text
+    assert f'hx-get="{LOST}/diagnosis"' in page
+    assert f'href="{LOST}/diagnosis"' in page
+    sound = reader.get("/c/demo/gates/wired/L2-M-T").text
+    assert "hx-get" not in sound.partition("<main")[2]
+    assert "/diagnosis" in sound
+
+
+def test_the_reasons_are_told_evidence_first(reader: TestClient) -> None:
+    page = reader.get(LOST + "/diagnosis").text
+    order = [page.index(words) for words in (">Evidence<", ">What it may be<", ">Read next<")]
+    assert order == sorted(order)
+    assert "excludes what, by how many standard uncertainties" in page
+    assert re.search(r"\d+ ± \d+ % of the cable’?'?s length|of the cable&#39;s length", page)
+    assert re.search(r'class="share">\d+ %<', page)
+    assert "priors of faults.toml" in page
+    part = reader.get(LOST + "/diagnosis", headers={"hx-request": "true"}).text
+    assert "<html" not in part
+    assert "What it may be" in part
+
+
+def test_what_is_to_be_read_next_is_typed_right_there_and_kept(at_work: TestClient) -> None:
+    url = "/c/demo/gates/before-pour/L1-M-T"
+    page = at_work.get(url + "/diagnosis").text
+    form = re.search(r'<form class="next-form" method="post".*?</form>', page, re.DOTALL)
+    assert form
+    hidden = dict(re.findall(r'type="hidden" name="([^"]+)" value="([^"]*)"', form[0]))
+    name = re.findall(r'<input id="step-\d" name="([^"]+)"', form[0])[0]
+    sent = at_work.post(url, data={**hidden, name: "open", "unplugged": "1"})
+    assert sent.status_code == 200
+    assert sent.request.url.path.endswith("/diagnosis")
+    assert "open" in sent.text.partition("Readings used")[2].partition("</ul>")[0]
+
+
+def test_a_look_and_a_reading_kept_nowhere_are_weighed_in_the_address(reader: TestClient) -> None:
+    page = reader.get(LOST + "/diagnosis?seen=hum+at+mains+frequency").text
+    assert "Seen: hum at mains frequency" in page
+    assert "kept nowhere" in page
+    wrong = reader.get(LOST + "/diagnosis?seen=purple+smoke").text
+    assert "That wasn’t weighed" in wrong
+
+
+def test_the_catalogue_is_browsed_by_symptom(reader: TestClient) -> None:
+    every = reader.get("/c/demo/faults").text
+    assert every.count("<dt>Check</dt>") > 80
+    found = reader.get("/c/demo/faults?q=hum+mains").text
+    assert "Shield or earth" in found
+    assert found.count("<dt>Check</dt>") < 20
+    assert "unverified" in found
+    nothing = reader.get("/c/demo/faults?q=purple+smoke").text
+    assert "words of the catalogue" in nothing

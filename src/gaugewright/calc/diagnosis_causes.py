@@ -210,6 +210,9 @@ class Allowances:
     together : float
         How many times more often two faults meet than chance would have it: bad work and rough
         handling seldom come alone [1].
+    sure : float
+        How often what is told as certain was right on benches that aren't those of any test: the
+        rest were faults in no list, or two of which one was found. Shares shown are times this [1].
     completion : float
         Of the fixed arms from each other, relative [1].
     insulation_decades, insulation_scatter : float
@@ -226,6 +229,7 @@ class Allowances:
     lead_alone: float = 0.02
     late_start: float = 0.02
     together: float = 3.0
+    sure: float = 0.97
     completion: float = 0.0005
     insulation_decades: float = 10.3
     insulation_scatter: float = 0.7

@@ -1,5 +1,6 @@
 """Commands that reason about a gauge that reads oddly: diagnose, faults."""
 
+import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -36,11 +37,6 @@ FAULTS = teaching(
     when="something looks wrong and you wonder what it may be.",
     example="gaugewright faults drift",
     after="gaugewright diagnose CAMPAIGN GAUGE, which weighs them against readings",
-)
-MOST = 8
-CAUTION = (
-    "Insulation is measured at 50 V or less with the instrument unplugged; that ends the zero. "
-    "Local rules, data sheets and licensed people come before this list."
 )
 
 
@@ -133,7 +129,7 @@ def faults(
     as_json: AsJson = False,
 ) -> None:
     """List known faults by symptom."""
-    from gaugewright.services import diagnosing
+    from gaugewright.services import diagnosing, diagnosis_said
 
     known = diagnosing.known_faults(settings_of(context))
     causes, signs = diagnosing.catalogue(known, " ".join(words or []))
@@ -150,7 +146,7 @@ def faults(
         "",
         f"{len(causes)} of {len(known.causes)} known faults, all common practice or from "
         "memory unless your laboratory's faults.toml says otherwise.",
-        CAUTION,
+        diagnosis_said.CAUTION,
     ]
     result(as_json, plain, lines)
 
@@ -170,6 +166,8 @@ def _cause_plain(cause: "Cause", known: "FaultBook") -> dict[str, Any]:
 
 
 def _look_lines(look: "Look") -> list[str]:
+    from gaugewright.services import diagnosis_said
+
     told = look.diagnosis
     lines = [f"{look.gauge} at gate '{look.gate.value}'", "", "Readings"]
     lines += [f"  {one.reading.what}: {one.typed}" for one in look.taken]
@@ -182,75 +180,35 @@ def _look_lines(look: "Look") -> list[str]:
         doubt = f" ({left} left out: no sound gauge reads so)" if left else ""
         lines.append(f"  earlier gates as evidence: {gates}{doubt}")
     lines += ["", *_evidence_lines(look), "", *_ranking_lines(look), "", *_next_lines(look)]
-    return [*lines, "", CAUTION]
+    return [*lines, "", diagnosis_said.CAUTION]
 
 
 def _evidence_lines(look: "Look") -> list[str]:
-    excluded = [one for one in look.diagnosis.ranked if one.excluded and not one.cause.parts]
-    if not excluded:
+    from gaugewright.services import diagnosis_said
+
+    found = diagnosis_said.evidence(look)
+    if not found:
         return ["Evidence: no reading excludes any cause by three standard uncertainties."]
-    by_reading: dict[str, list[str]] = {}
-    excluded.sort(key=lambda one: -one.cause.prior)
-    for one in excluded:
-        against = one.against
-        if against is not None:
-            far = against.standard_uncertainties
-            size = f"{far:.0f}" if far < 1000 else "over 1000"
-            by_reading.setdefault(against.what, []).append(f"{one.cause.label} by {size}")
     lines = ["Evidence: which reading excludes what, by how many standard uncertainties"]
-    for what, causes in by_reading.items():
-        more = f", and {len(causes) - MOST} more" if len(causes) > MOST else ""
-        lines.append(f"  {what}: {'; '.join(causes[:MOST])}{more}")
+    for one in found:
+        more = f", and {one.more} more" if one.more else ""
+        lines.append(f"  {one.what}: {'; '.join(one.causes)}{more}")
     return lines
 
 
 def _ranking_lines(look: "Look") -> list[str]:
-    told = look.diagnosis
+    from gaugewright.services import diagnosis_said
+
     lines = ["Causes in groups that predict the same readings, the likeliest first"]
-    for place, group in enumerate(told.groups[:4], start=1):
-        if place > 1 and group.weight < 1e-3:
-            break
-        share = f" {_percent(group.weight)}" if _has_share(look, group) else ""
+    for place, group in enumerate(diagnosis_said.groups(look), start=1):
+        share = f" {group.share}:" if group.share else ""
+        names = " or ".join((group.label, *group.others))
         reach = ", as far as these readings reach" if group.label == "healthy" else ""
-        lines.append(f"  {place}.{share} {group.label}{reach}")
-        lines += [f"     {text}" for text in _about(group)]
-    if told.settled and told.first.label == "healthy":
-        lines.append("  It stays first with each prior times or over three; no percentage is given")
-        lines.append("  for healthy: what these readings can't show isn't in it.")
-    elif told.settled:
-        lines.append("  Percentages hold with the priors of faults.toml, from memory unless your")
-        lines.append("  laboratory counted; the first stays first with each times or over three.")
-    else:
-        lines.append("  No percentage: with priors times or over three another could be first.")
-    if told.unseen:
-        names = [one.cause.label for one in told.unseen if not one.cause.parts]
-        lines.append(
-            f"  These readings speak neither for nor against {len(names)} others, such as "
-            + ", ".join(names[:MOST])
-            + "."
-        )
-    return lines
-
-
-def _has_share(look: "Look", group: "Group") -> bool:
-    """Whether a percentage stands: never for healthy, as no reading shows what it can't see."""
-    return look.diagnosis.settled and look.diagnosis.first.label != "healthy" != group.label
-
-
-def _percent(weight: float) -> str:
-    if weight > 0.99:
-        return "over 99 %:"
-    return "under 1 %:" if weight < 0.01 else f"{100 * weight:.0f} %:"
-
-
-def _about(group: "Group") -> list[str]:
-    from gaugewright.services.diagnosis_words import estimate_words
-
-    first = group.causes[0]
-    found = [text for text in map(estimate_words, first.estimates) if text]
-    lines = ["it would be " + "; ".join(found)] if found else []
-    if first.cause.remedy and first.cause.remedy != "none":
-        lines.append("do: " + first.cause.remedy)
+        lines.append(f"  {place}.{share} {names}{reach}")
+        lines += [f"     it would be {group.amounts}"] if group.amounts else []
+        lines += [f"     do: {group.remedy}"] if group.remedy else []
+    for sentence in diagnosis_said.standing(look):
+        lines += textwrap.wrap(sentence, 96, initial_indent="  ", subsequent_indent="  ")
     return lines
 
 
@@ -282,6 +240,7 @@ def _look_plain(look: "Look") -> dict[str, Any]:
             for one in look.taken
         ],
         "seen": dict(look.seen),
+        "grids": {str(number): label for number, label in look.grids.items()},
         "not_used": list(look.unused),
         "earlier_gates": [gate.value for gate in look.earlier],
         "earlier_gates_left_out": told.known.gates_left_out,
@@ -291,7 +250,7 @@ def _look_plain(look: "Look") -> dict[str, Any]:
         "groups": [
             {
                 "causes": [one.cause.label for one in group.named],
-                "share": group.weight if _has_share(look, group) else None,
+                "share": _share(look, group),
             }
             for group in told.groups[:6]
         ],
@@ -302,6 +261,14 @@ def _look_plain(look: "Look") -> dict[str, Any]:
             for s in look.steps
         ],
     }
+
+
+def _share(look: "Look", group: "Group") -> float | None:
+    from gaugewright.services import diagnosis_said
+
+    if not diagnosis_said.has_share(look, group):
+        return None
+    return group.weight * look.faults.allowances.sure
 
 
 def _ranked_plain(one: "Ranked") -> dict[str, Any]:

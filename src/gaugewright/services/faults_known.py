@@ -3,6 +3,7 @@
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from importlib import resources
 from pathlib import Path
 from typing import Any, TypeVar
@@ -22,7 +23,7 @@ from gaugewright.calc.diagnosis_harness import names_of
 from gaugewright.calc.diagnosis_templates import causes_of, efforts_of, like_of
 from gaugewright.errors import Faults, FileError, GaugewrightError, InputError
 
-__all__ = ["FILE", "FaultBook", "fault_book"]
+__all__ = ["FILE", "FaultBook", "fault_book", "fault_book_kept"]
 
 FILE = "faults.toml"
 T = TypeVar("T")
@@ -115,6 +116,18 @@ def fault_book(laboratory: Path | None = None) -> FaultBook:
         for name, key in _TABLES.items():
             tables[name] = _replaced(name, key, tables[name], theirs[name])
     return _book(tables, shown)
+
+
+def fault_book_kept(laboratory: Path | None = None) -> FaultBook:
+    """The same, read again only after the laboratory's file was changed: finders stay made."""
+    own = laboratory / FILE if laboratory is not None else None
+    stat = own.stat() if own is not None and own.is_file() else None
+    return _read_once(laboratory, (stat.st_mtime_ns, stat.st_size) if stat else (0, 0))
+
+
+@lru_cache(maxsize=2)
+def _read_once(laboratory: Path | None, _changed: tuple[int, int]) -> FaultBook:
+    return fault_book(laboratory)
 
 
 def _tables(text: str, shown: Path) -> dict[str, list[dict[str, Any]]]:

@@ -20,10 +20,11 @@ from gaugewright.services.gate_compare import (
     refuse_stale_reading,
 )
 from gaugewright.services.gate_fields import (
-    INSULATION,
     LAST_FOR_REPAIR,
+    TABS,
     GateField,
     Setup,
+    is_leak,
     open_connection,
     shared_with,
 )
@@ -182,7 +183,7 @@ def _typed_readings(
     readings: list[GateReading] = []
     questions: list[Question] = []
     faults: list[InputError] = []
-    for field in setup.fields:
+    for field in setup.every:
         text = sent.texts.get(field.what, "").strip()
         if not text:
             continue
@@ -235,7 +236,7 @@ def _unplug(
 ) -> None:
     """End the connection that a reading with the plug out has ended in truth."""
     standing = open_connection(book, setup)
-    unplugged = {field.what for field in setup.fields if field.is_unplugged}
+    unplugged = {field.what for field in setup.every if field.is_unplugged}
     if standing is None or not any(reading.what in unplugged for reading in readings):
         return
     if standing.record.begins >= sent.measured:
@@ -321,7 +322,7 @@ def _far_apart(book: Book, one: GateReading, other: GateReading, limit: float) -
         return Censor.OPEN in (one.censor, other.censor)
     if one.value is None or other.value is None or one.censor is not Censor.EXACT:
         return False
-    if one.what == INSULATION:
+    if is_leak(one.what):
         low, high = sorted((abs(one.value), abs(other.value)))
         return high > _FAR * low
     gap = uncertain_reading(one, book.entry(one.meter, Meter)) - uncertain_reading(
@@ -331,8 +332,12 @@ def _far_apart(book: Book, one: GateReading, other: GateReading, limit: float) -
     return conformity.guarded(value, doubt, -limit, limit) == conformity.OUTSIDE
 
 
-def sign_second(store: CampaignStore, uid: Uid, version: int) -> Entry[GateCheck]:
+def sign_second(
+    store: CampaignStore, uid: Uid, version: int, *, person: Uid | None = None
+) -> Entry[GateCheck]:
     """Second person's name under a check, given by that person.
+
+    Whether it is that person has to be found out before; without one it is who is at work.
 
     Raises
     ------
@@ -342,16 +347,16 @@ def sign_second(store: CampaignStore, uid: Uid, version: int) -> Entry[GateCheck
         If the check was changed since it was looked at.
     """
     entry: Entry[GateCheck] = store.entry(uid)
-    person, check = store.context.person, entry.record
+    person = person or store.context.person
+    check = entry.record
     if not isinstance(check, GateCheck):
         raise InputError("uid of a gate check", uid, "a record of that kind")
     if person is None or person == check.person:
         raise InputError("second person", person, "somebody else than who read the gauge")
     if check.second_person is not None:
         raise InputError("second person", check.second_person, "not given yet")
-    return store.revise(
-        uid, version, replace(check, second_person=person), reason="seen by a second person"
-    )
+    signed = replace(check, second_person=person)
+    return store.as_person(person).revise(uid, version, signed, reason="seen by a second person")
 
 
 def meter_for(book: Book, field: GateField, person: Uid | None) -> Entry[Meter] | None:
@@ -366,7 +371,7 @@ def meter_for(book: Book, field: GateField, person: Uid | None) -> Entry[Meter] 
     if used:
         return fitting[max(used)[2]]
     ranked = sorted(fitting.values(), key=lambda meter: meter.record.test_voltage is None)
-    return (ranked[0] if field.what == INSULATION else ranked[-1]) if ranked else None
+    return (ranked[0] if is_leak(field.what) else ranked[-1]) if ranked else None
 
 
 def is_fit(meter: Entry[Meter], field: GateField) -> bool:
@@ -391,7 +396,7 @@ def box_unit(book: Book, meter: Entry[Meter], field: GateField) -> str:
     own = unit_named(meter.record.unit).name
     if latest is not None:
         return latest[1]
-    return "MΩ" if field.what == INSULATION and own == "Ω" else own
+    return "MΩ" if is_leak(field.what) and own == "Ω" else own
 
 
 def beyond_words(meter: Meter, unit: str) -> str:
@@ -410,5 +415,7 @@ def state_of_check(check: GateCheck) -> State:
         return State.WATCH
     if _ORDER.index(check.gate) <= _ORDER.index(LAST_FOR_REPAIR):
         return State.REPAIR
-    is_open = any(r.censor is Censor.OPEN and r.what != INSULATION for r in check.readings)
+    # Of pairs and tabs, not of what has to be open, such as a lead to the bar.
+    through = [r for r in check.readings if "-" in r.what or r.what == TABS]
+    is_open = any(r.censor is Censor.OPEN for r in through)
     return State.LOST if is_open else State.DOUBTFUL

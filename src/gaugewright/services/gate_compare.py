@@ -237,7 +237,7 @@ def refuse_stale_reading(book: Book, setup: Setup, readings: Sequence[GateReadin
     InputError
         If pairs are typed after a reading of this gate and no new one comes with them.
     """
-    unplugged = {field.what for field in setup.fields if field.is_unplugged}
+    unplugged = {field.what for field in setup.every if field.is_unplugged}
     has_pairs = any(reading.what in unplugged for reading in readings)
     if not has_pairs or any(reading.what == READING for reading in readings):
         return

@@ -3,6 +3,8 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from gaugewright.calc.diagnosis_circuit import Setup as FaultSetup
+from gaugewright.calc.diagnosis_harness import EVERY_READING, HARNESSES, names_of
 from gaugewright.calc.evaluation import stated_standard_uncertainty
 from gaugewright.calc.leads import lead_resistance
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
@@ -23,6 +25,8 @@ __all__ = [
     "Setup",
     "gate_named",
     "gauge_named",
+    "harness_name",
+    "is_leak",
     "open_connection",
     "setup",
     "shared_with",
@@ -52,12 +56,15 @@ class GateField:
     @property
     def name(self) -> str:
         """Name in forms and options."""
-        return self.what.lower().replace("-", "_").replace(" ", "_")
+        return self.what.lower().replace("-", "_").replace(",", "").replace(" ", "_")
 
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """A gauge at a gate: its circuit, its fields, and what they should read."""
+    """A gauge at a gate: its circuit, its fields, and what they should read.
+
+    ``further`` are readings that only a diagnosis asks for: no limit speaks of them.
+    """
 
     gauge: Entry[Gauge]
     gate: Gate
@@ -66,11 +73,17 @@ class Setup:
     lead: Lead | None
     partners: tuple[Entry[Gauge], ...]
     fields: tuple[GateField, ...]
+    further: tuple[GateField, ...] = ()
 
     @property
     def fewest(self) -> tuple[GateField, ...]:
         """Fields that are always read, in the order of the meter's probes."""
         return tuple(field for field in self.fields if field.fewest)
+
+    @property
+    def every(self) -> tuple[GateField, ...]:
+        """Fields of the gate, and those that only a diagnosis asks for."""
+        return (*self.fields, *self.further)
 
     @property
     def active_grids(self) -> int:
@@ -85,7 +98,7 @@ class Setup:
         InputError
             If this circuit hasn't such a field.
         """
-        for field in self.fields:
+        for field in self.every:
             if field.what == what:
                 return field
         known = ", ".join(field.what for field in self.fields)
@@ -180,7 +193,7 @@ def setup(book: Book, gauge: Entry[Gauge], gate: Gate) -> Setup:
         return Setup(gauge, gate, pack, None, None, (gauge,), on_tabs)
     circuit = _circuit_of(book, gauge)
     lead = book.entry(circuit.record.lead, Lead).record
-    kind = (_FAMILIES[circuit.record.topology], lead.wires)
+    kind = _kind(circuit.record, lead)
     if kind not in _PAIRS:
         known = "; ".join(f"{family} bridge, {wires} wires" for family, wires in _PAIRS)
         raise InputError(
@@ -191,7 +204,51 @@ def setup(book: Book, gauge: Entry[Gauge], gate: Gate) -> Setup:
         )
     fields = (*_pairs(_PAIRS[kind]), _insulation("Leads to bar"), _reading(gate))
     fields = tuple(sorted(fields, key=lambda field: not field.fewest))
-    return Setup(gauge, gate, pack, circuit, lead, book.gauges_of(circuit), fields)
+    partners = book.gauges_of(circuit)
+    return Setup(
+        gauge, gate, pack, circuit, lead, partners, fields, _further(circuit, lead, fields)
+    )
+
+
+def _kind(circuit: BridgeCircuit, lead: Lead) -> tuple[str, int]:
+    return _FAMILIES[circuit.topology], lead.wires
+
+
+def harness_name(circuit: BridgeCircuit, lead: Lead) -> str:
+    """Name of a circuit's harness, as the fault finder knows it.
+
+    Raises
+    ------
+    InputError
+        If the fault finder knows none for that bridge with so many wires.
+    """
+    name = " ".join(map(str, _kind(circuit, lead)))
+    known = ("quarter 3", *HARNESSES)
+    if name not in known:
+        raise InputError(
+            f"wires of {circuit.label}",
+            f"{lead.wires} to a {circuit.topology.value}",
+            "one of: " + ", ".join(known),
+            "correct the lead's record",
+        )
+    return name
+
+
+def _further(
+    circuit: Entry[BridgeCircuit], lead: Lead, fields: tuple[GateField, ...]
+) -> tuple[GateField, ...]:
+    """Readings in ohm that a diagnosis may ask for besides, each with the plug out."""
+    name, there = harness_name(circuit.record, lead), {field.what for field in fields}
+    setup = FaultSetup(1.0, 1.0, 1.0, harness=name)
+    wanted = [w for w in names_of(setup) if w not in there and EVERY_READING[w] == "ohm"]
+    return tuple(
+        GateField(what, what, "insulation_resistance", 0, 0, fewest=False) for what in wanted
+    )
+
+
+def is_leak(what: str) -> bool:
+    """Whether a reading is one of a leak tester, in megohms."""
+    return what.startswith(INSULATION) or what == "shield to bar"
 
 
 def _circuit_of(book: Book, gauge: Entry[Gauge]) -> Entry[BridgeCircuit]:

@@ -12,7 +12,7 @@ from gaugewright.present.typed import number_typed, quantity_typed
 from gaugewright.present.units_shown import ohm_signs
 from gaugewright.records import Entry
 from gaugewright.records.proof import Censor, GateReading, Meter
-from gaugewright.services.gate_fields import INSULATION, READING, GateField
+from gaugewright.services.gate_fields import INSULATION, READING, GateField, is_leak
 from gaugewright.units import parse_unit, unit_named
 
 __all__ = ["Question", "Typed", "digit_of", "fits", "quantity_of", "questioned", "reading_typed"]
@@ -73,7 +73,7 @@ def fits(meter: Meter, field: GateField) -> bool:
     quantity = quantity_of(meter)
     if field.what == READING:
         return quantity in ("bridge_ratio", "strain")
-    return quantity == "resistance" and (field.what == INSULATION or meter.test_voltage is None)
+    return quantity == "resistance" and (is_leak(field.what) or meter.test_voltage is None)
 
 
 def reading_typed(
@@ -115,7 +115,7 @@ def _number(typed: Typed, text: str) -> float:
     label = typed.field.label
     if _has_unit(text):
         quantity = quantity_of(typed.meter.record)
-        if typed.field.what == INSULATION:
+        if is_leak(typed.field.what):
             quantity = "insulation_resistance"
         return quantity_typed(label, text, quantity)
     unit = unit_named(typed.unit or typed.meter.record.unit)

@@ -10,7 +10,7 @@ from gaugewright.present.units_shown import ohm_signs, quantity_shown
 from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
-from gaugewright.records.proof import Gate, GateCheck, GateReading, Meter, Verdict
+from gaugewright.records.proof import Gate, GateCheck, GateReading, Meter, Person, Verdict
 from gaugewright.services import gate_checks, gate_table
 from gaugewright.services.gate_checks import SlipError, judgement_at, readings_at
 from gaugewright.services.gate_compare import Change, changes, checks_of, last_reading
@@ -65,6 +65,7 @@ class Said:
     verdict: str
     sentence: str
     more: tuple[str, ...]
+    diagnosis_url: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +84,10 @@ class ChangeRow:
 
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """A check of this gate as it stands in the record; ``sign_uid`` where a name is pending."""
+    """A check of this gate as it stands in the record; ``sign_uid`` where a name is pending.
+
+    ``signers`` are those who may give it, each with a PIN of their own.
+    """
 
     at: str
     who: str
@@ -91,6 +95,8 @@ class Visit:
     verdict: str
     sign_uid: str
     version: int
+    signers: tuple[Choice, ...]
+    signer: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +153,9 @@ class TabletPage:
     changes: tuple[ChangeRow, ...]
     visits: tuple[Visit, ...]
     second_action: str
+    second_wrong: str
+    diagnosis_url: str
+    is_odd: bool
 
 
 _GROUPS = (
@@ -171,12 +180,14 @@ def tablet(
     error: GaugewrightError | None,
     done: tuple[str, GateCheck] | None,
     is_full: bool,
+    second_wrong: str = "",
 ) -> TabletPage:
     """Everything that the page shows."""
     found = judgement_at(room.book, made)
-    wants_all = is_full or any(texts.get(f.what) for f in made.fields if not f.fewest)
+    wants_all = is_full or any(texts.get(f.what) for f in made.every if not f.fewest)
     drawn, units, no_meter = _at_hand(room, made)
     shown = [f for f in made.fields if (f.fewest or wants_all) and f.what in units]
+    shown += [f for f in made.further if texts.get(f.what) and f.what in units]
     warmth = temperature or _last_temperature(room, made)
     number = list(Gate).index(made.gate) + 1
     title = f"{made.gauge.record.label} at the gate {made.gate.value}"
@@ -208,7 +219,15 @@ def tablet(
         changes=_changes(room, made),
         visits=_visits(room, made),
         second_action=gate_url(room, made.gate, made.gauge.record.label) + "/second",
+        second_wrong=second_wrong,
+        diagnosis_url=_diagnosis_url(room, made.gate, made.gauge.record.label) if found else "",
+        is_odd=found is not None and any(one.outcome != conformity.INSIDE for one in found.lines),
     )
+
+
+def _diagnosis_url(room: Room, gate: Gate, label: str) -> str:
+    """Where the reasons are; before leads are on there is nothing to reason about."""
+    return "" if gate is Gate.BONDED else gate_url(room, gate, label) + "/diagnosis"
 
 
 def _lines(found: Judgement | None) -> tuple[tuple[str, str], ...]:
@@ -222,10 +241,10 @@ def _at_hand(
 ) -> tuple[tuple[tuple[str, Uid], ...], dict[str, str], tuple[str, ...]]:
     """Meter of each group of fields, unit of each box that has one, and fields without a meter."""
     person = room.person.uid if room.person else None
-    meters = {f.what: gate_checks.meter_for(room.book, f, person) for f in made.fields}
+    meters = {f.what: gate_checks.meter_for(room.book, f, person) for f in made.every}
     units = {
         field.what: gate_checks.box_unit(room.book, meter, field)
-        for field in made.fields
+        for field in made.every
         if (meter := meters[field.what]) is not None
     }
     drawn = tuple(
@@ -385,6 +404,7 @@ def _said(room: Room, gate: Gate, label: str, check: GateCheck) -> Said:
         check.verdict.value,
         check.reason,
         check.flags,
+        _diagnosis_url(room, gate, label) if check.verdict is Verdict.FAIL or check.flags else "",
     )
 
 
@@ -438,12 +458,12 @@ def _visits(room: Room, made: Setup) -> tuple[Visit, ...]:
         if check.gate is not made.gate:
             continue
         who = room.book.label(check.person)
+        is_pending = check.second_person is None
         if check.second_person is not None:
             who += f", {room.book.label(check.second_person)}"
         at = max(reading.measured for reading in check.readings)
-        may_sign = check.second_person is None and (
-            room.person is not None and room.person.uid != check.person
-        )
+        others = [one for one in room.book.of(Person) if one.uid != check.person]
+        here = room.person.record.label if room.person and room.person in others else ""
         readings = ", ".join(_read(made, reading) for reading in check.readings)
         found.append(
             Visit(
@@ -451,8 +471,10 @@ def _visits(room: Room, made: Setup) -> tuple[Visit, ...]:
                 who,
                 readings,
                 check.verdict.value,
-                entry.uid if may_sign else "",
+                entry.uid if is_pending and others else "",
                 entry.version,
+                tuple(Choice(one.record.label, one.record.name) for one in others),
+                here,
             )
         )
     return tuple(reversed(found))

@@ -14,16 +14,16 @@ from starlette.responses import RedirectResponse, Response
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.present.typed import number_typed
 from gaugewright.records.identity import Uid, instant_from_text, uid_from_text
-from gaugewright.records.proof import GateCheck, Meter
+from gaugewright.records.proof import GateCheck, Meter, Person
 from gaugewright.services import gate_checks
 from gaugewright.services.gate_checks import Recorded, Sent, SlipError
 from gaugewright.services.gate_fields import (
-    INSULATION,
     READING,
     GateField,
     Setup,
     gate_named,
     gauge_named,
+    is_leak,
     setup,
 )
 from gaugewright.web import frame, rooms, sending
@@ -51,7 +51,7 @@ def show(request: Request, gate: str, gauge: str, done: str = "", full: str = ""
     """The form of one gauge; ``done`` is the check just written, ``full`` asks for every pair."""
     room = rooms.room(request)
     made = _setup(room, gate, gauge)
-    typed = Typing({f.what: request.query_params.get(f.name, "") for f in made.fields})
+    typed = Typing({f.what: request.query_params.get(f.name, "") for f in made.every})
     return _page(request, room, made, typed, done=done, is_full=bool(full))
 
 
@@ -65,12 +65,24 @@ async def take(request: Request, gate: str, gauge: str) -> Response:
 
 @router.post("/c/{name}/gates/{gate}/{gauge}/second")
 def sign(
-    request: Request, gate: str, gauge: str, uid: str = Form(""), version: int = Form(0)
+    request: Request,
+    gate: str,
+    gauge: str,
+    uid: str = Form(""),
+    version: int = Form(0),
+    person: str = Form(""),
+    pin: str = Form(""),
 ) -> Response:
-    """Put the name of the person at work under a check that another took."""
-    room = rooms.room_to_write(request)
+    """Put somebody's name under a check that another took: who knows that person's PIN."""
+    room = rooms.room(request)
     made = _setup(room, gate, gauge)
-    gate_checks.sign_second(room.store, uid_from_text(uid), version)
+    try:
+        who = room.book.labelled(Person, person)
+        request.app.state.people.check_pin(who.record.label, pin)
+        room = rooms.room_to_write(request)
+        gate_checks.sign_second(room.store, uid_from_text(uid), version, person=who.uid)
+    except GaugewrightError as error:
+        return _page(request, room, made, Typing({}), second_wrong=str(error))
     return RedirectResponse(gate_url(room, made.gate, made.gauge.record.label), status_code=303)
 
 
@@ -86,7 +98,7 @@ def _setup(room: Room, gate: str, gauge: str) -> Setup:
 def _taken(request: Request, place: tuple[str, str], typed: Mapping[str, str]) -> Response:
     room = rooms.room(request)
     made = _setup(room, *place)
-    texts = {field.what: typed.get(field.name, "") for field in made.fields}
+    texts = {field.what: typed.get(field.name, "") for field in made.every}
     try:
         room = rooms.room_to_write(request)
         sent = _sent(room, made, typed, texts)
@@ -96,6 +108,8 @@ def _taken(request: Request, place: tuple[str, str], typed: Mapping[str, str]) -
             return _refused(room, made, typed, error)
         return _page(request, room, made, Typing(texts, typed.get("temperature", ""), error))
     onward = _onward(room, made, found, is_full=bool(typed.get("full")))
+    if typed.get("to") == "diagnosis":
+        onward = gate_url(room, made.gate, made.gauge.record.label) + "/diagnosis"
     if sending.is_kept(request):
         return sending.told(_said(made, found), next=onward, uid=found.entry.uid)
     return RedirectResponse(onward, status_code=303)
@@ -118,7 +132,7 @@ def _recorded(room: Room, made: Setup, sent: Sent, typed: Mapping[str, str]) -> 
 def _sent(room: Room, made: Setup, typed: Mapping[str, str], texts: Mapping[str, str]) -> Sent:
     meters: dict[str, Uid] = {}
     units: dict[str, str] = {}
-    for field in made.fields:
+    for field in made.every:
         group = group_of(field)
         if not typed.get(f"meter_{group}"):
             continue
@@ -142,7 +156,9 @@ def _sent(room: Room, made: Setup, typed: Mapping[str, str], texts: Mapping[str,
 
 def group_of(field: GateField) -> str:
     """Fields that one meter reads: pairs, insulation, or the channel's reading."""
-    return {INSULATION: "insulation", READING: "reading"}.get(field.what, "pairs")
+    if is_leak(field.what):
+        return "insulation"
+    return "reading" if field.what == READING else "pairs"
 
 
 def _onward(room: Room, made: Setup, found: Recorded, *, is_full: bool) -> str:
@@ -167,7 +183,7 @@ def _refused(
 ) -> Response:
     """Why it wasn't taken in, with the page on which it can be decided."""
     query = "&".join(
-        f"{field.name}={quote(typed[field.name])}" for field in made.fields if typed.get(field.name)
+        f"{field.name}={quote(typed[field.name])}" for field in made.every if typed.get(field.name)
     )
     url = gate_url(room, made.gate, made.gauge.record.label) + f"?full=1&{query}"
     told = {}
@@ -185,6 +201,7 @@ def _page(
     *,
     done: str = "",
     is_full: bool = False,
+    second_wrong: str = "",
 ) -> Response:
     error = typing.error
     context: TabletPage = tablet(
@@ -195,8 +212,10 @@ def _page(
         error=error,
         done=_done(room, done),
         is_full=is_full,
+        second_wrong=second_wrong,
     )
-    status = HTTPStatus.UNPROCESSABLE_ENTITY if error else HTTPStatus.OK
+    is_wrong = error is not None or bool(second_wrong)
+    status = HTTPStatus.UNPROCESSABLE_ENTITY if is_wrong else HTTPStatus.OK
     return frame.page(request, "gate.html", context, status=status)
 
 

@@ -72,6 +72,7 @@ class RepairShown:
     url: str
     reason: str
     needed: str
+    diagnosis_url: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +91,7 @@ class GatesPage:
     xlsx_url: str
     upload_action: str
     meters_url: str
+    faults_url: str
     meters: tuple[str, ...]
     left_out: str
     faults: tuple[str, ...]
@@ -246,6 +248,9 @@ def _gates_page(
             gate_url(room, one.check.record.gate, one.gauge.record.label),
             one.check.record.reason,
             one.sentence,
+            ""
+            if one.check.record.gate is Gate.BONDED
+            else gate_url(room, one.check.record.gate, one.gauge.record.label) + "/diagnosis",
         )
         for one in gate_table.repair_now(room.book)
     )
@@ -262,6 +267,7 @@ def _gates_page(
         xlsx_url=gate_url(room, chosen, "sheet.xlsx"),
         upload_action=gate_url(room, chosen, "sheet"),
         meters_url=room.url("gates/meters"),
+        faults_url=room.url("faults"),
         meters=tuple(meter.record.label for meter in room.book.of(Meter)),
         left_out="",
         faults=_told(error),
