@@ -6,7 +6,14 @@ from dataclasses import dataclass
 from gaugewright.errors import InputError
 from gaugewright.present.svg import Circle, Line, Path, Rect, Shape, Text, Where, rendered
 
-__all__ = ["Arm", "Quarter", "bridge_of_arms", "quarter_bridge", "wires_of_gauge"]
+__all__ = [
+    "Arm",
+    "Quarter",
+    "bridge_of_arms",
+    "quarter_bridge",
+    "resistor_box",
+    "wires_of_gauge",
+]
 
 _LONG, _THICK = 46.0, 16.0  # of a resistor's box
 SHUNT_PLACES = ("T1-T2", "A-C", "A-B", "completion-B", "completion-C")
@@ -126,7 +133,7 @@ def bridge_of_arms(
 def _gauge_side(parts: Quarter) -> list[Shape]:
     """Tabs T1 and T2 with the grid between them, and the wires to terminals A, B and C."""
     shapes: list[Shape] = [
-        *_box(100, 195, upright=True, is_grid=True),
+        *resistor_box(100, 195, upright=True, is_grid=True),
         Line("ln", 100, 130, 100, 172),
         Line("ln", 100, 218, 100, 260),
         Text("tx", 84, 200, parts.gauge, "end"),
@@ -153,7 +160,7 @@ def _wire(start: tuple[float, float], y: float, name: str, words: str) -> list[S
     shapes += [
         Line("ln", bend, y, 257, y),
         Line("ln", 303, y, 434, y),
-        *_box(280, y, upright=False, is_grid=False),
+        *resistor_box(280, y, upright=False, is_grid=False),
         Circle("fill-sheet", 438, y, 4.5),
         Circle("ln-thick", 438, y, 4.5),
         Text("tx-bold", 434, y - 10, name, "end"),
@@ -176,14 +183,14 @@ def _channel(parts: Quarter) -> list[Shape]:
         Line("ln", 443, 80, 500, 80),
         Line("ln", 500, 80, 500, 40),
         Line("ln", 500, 40, 523, 40),
-        *_box(546, 40, upright=False, is_grid=False),
+        *resistor_box(546, 40, upright=False, is_grid=False),
         Line("ln", 569, 40, 716, 40),
         Text("tx-dim", 546, 66, parts.completion, "mid"),
         Line("ln", 443, 260, 716, 260),
         Line("ln", 640, 40, 640, 72),
-        *_box(640, 95, upright=True, is_grid=False),
+        *resistor_box(640, 95, upright=True, is_grid=False),
         Line("ln", 640, 118, 640, 192),
-        *_box(640, 215, upright=True, is_grid=False),
+        *resistor_box(640, 215, upright=True, is_grid=False),
         Line("ln", 640, 238, 640, 260),
         Line("ln", 443 if sense == 170 else 500, 170 if sense == 170 else 80, 540, 170)
         if sense == 170
@@ -223,13 +230,13 @@ def _upright(
     return [
         Line("ln", x, top, x, middle - _LONG / 2),
         Line("ln", x, middle + _LONG / 2, x, bottom),
-        *_box(x, middle, upright=True, is_grid=arm.is_grid),
+        *resistor_box(x, middle, upright=True, is_grid=arm.is_grid),
         Text("tx-bold", x + 18 * side, middle - 4, name, anchor),  # type: ignore[arg-type]
         Text("tx", x + 18 * side, middle + 14, arm.words, anchor),  # type: ignore[arg-type]
     ]
 
 
-def _box(x: float, y: float, *, upright: bool, is_grid: bool) -> list[Shape]:
+def resistor_box(x: float, y: float, *, upright: bool, is_grid: bool) -> list[Shape]:
     """A resistor; a grid is drawn with its loops, so that it is told apart without colour."""
     width, height = (_THICK, _LONG) if upright else (_LONG, _THICK)
     left, top = x - width / 2, y - height / 2
