@@ -58,8 +58,9 @@ def test_machines_get_a_line_for_each_look_and_the_file_is_compared(
     assert gauges["L3-M-T with L3-M-U"]["state"] == "sound"
     assert abs(gauges["L3-M-T with L3-M-U"]["strain"]) < 1e-5  # before any load
     assert last["ended"]
-    assert last["imported"]["is_same"]
-    assert last["imported"]["rows"] == last["files"][0]["rows"]
+    [imported] = last["imported"]
+    assert imported["is_same"]
+    assert imported["rows"] == last["files"][0]["rows"]
 
 
 @pytest.mark.parametrize(
@@ -67,6 +68,7 @@ def test_machines_get_a_line_for_each_look_and_the_file_is_compared(
     [
         (["--every", "0"], "--every is 0.0"),
         (["--until-still", "-1"], "--until-still is -1.0"),
+        (["--profile", "files of Recorder B"], "--profile is '2 for 1 file(s)"),
         (["--instrument", "nobody"], "label of a Instrument is 'nobody'"),
     ],
 )

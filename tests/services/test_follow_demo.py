@@ -46,13 +46,13 @@ def test_strains_are_those_of_the_reduction(followed) -> None:
     The newest row of a look has no next one to take temperature or dummy from.
     """
     desk, recording, follower, _, ends = followed
-    values = follower._rows.value.last()
+    values = follower.streams[0].rows.value.last()
     assert len(values) == recording.record.rows  # all of it fits: the demo is short here
     inner = np.ones(len(values), dtype=bool)
     inner[[0, *(end - 1 for end in ends)]] = False
-    in_file = {wire.subject for wire in follower._rows.wired.wires}
+    in_file = {wire.subject for wire in follower.streams[0].rows.wired.wires}
     compared = 0
-    for wire in follower._rows.wired.gauge_wires():
+    for wire in follower._together.gauge_wires():
         if wire.built is None:
             continue
         reduced = desk.strain(wire.circuit, ZeroKind.BEFORE_TEST)

@@ -170,8 +170,8 @@ def test_the_whole_file_brought_in_is_what_was_followed_and_reduces_to_it(follow
     desk = Desk(followed.store, Book.read(followed.store))
     circuit = desk.book.entry(followed.uid["circuit G-T"], BridgeCircuit)
     reduced = desk.strain(circuit, ZeroKind.BEFORE_TEST).strain
-    kept = follower._rows.value.last()
-    place = next(w.place for w in follower._rows.wired.wires if w.subject == circuit.uid)
+    kept = follower.streams[0].rows.value.last()
+    place = next(w.place for w in follower.streams[0].rows.wired.wires if w.subject == circuit.uid)
     # Temperature is one number throughout, so that holding it at the newest row changes nothing.
     assert np.array_equal(kept[:, place], reduced)
 
@@ -290,13 +290,13 @@ def test_a_step_of_one_gauge_alone_is_told_and_one_of_both_is_not(followed) -> N
 def test_a_file_begun_anew_away_or_quiet_is_told_and_followed_on(followed) -> None:
     pace = Pace()
     follower = follower_of(followed, now=pace)
-    assert follower.look().standing.startswith("out of reach")
+    assert follower.look().sources[0].standing.startswith("out of reach")
     add(followed.file, HEAD + ramp(40))
     assert follower.look().rows == 40
     pace.second = 15.0
     assert follower.look().notices[0].kind == "no new rows"
     aside = followed.file.rename(followed.file.with_name("aside"))
-    assert follower.look().standing.startswith("out of reach")
+    assert follower.look().sources[0].standing.startswith("out of reach")
     aside.rename(followed.file)
     add(followed.file, ramp(50, first=40))
     back = follower.look()
@@ -315,13 +315,13 @@ def test_the_newest_file_of_a_folder_is_followed_and_the_one_before_ended(
     folder = tmp_path / "recorder"
     folder.mkdir()
     follower = follower_of(followed, folder)
-    assert follower.look().standing == "no file in this folder yet"
+    assert follower.look().sources[0].standing == "no file in this folder yet"
     add(folder / "a.csv", HEAD + ramp(30))
-    assert follower.look().file == "a.csv"
+    assert follower.look().sources[0].file == "a.csv"
     add(folder / "a.csv", ramp(35, first=30).rstrip("\n"))  # its last line has no end
     add(folder / "b.csv", HEAD + ramp(60, first=35))
     live = follower.look()
-    assert live.file == "b.csv"
+    assert live.sources[0].file == "b.csv"
     assert [(Path(a.path).name, a.rows) for a in live.accounts] == [("a.csv", 35), ("b.csv", 25)]
 
 
@@ -332,7 +332,7 @@ def test_two_files_that_came_between_two_looks_are_both_followed(followed, tmp_p
     os.utime(folder / "old.csv", (1, 1))
     add(folder / "a.csv", HEAD + ramp(30))
     follower = follower_of(followed, folder)
-    assert follower.look().file == "a.csv"
+    assert follower.look().sources[0].file == "a.csv"
     for place, (name, first, last) in enumerate((("b.csv", 30, 50), ("c.csv", 50, 75))):
         add(folder / name, HEAD + ramp(last, first=first))
         os.utime(folder / name, (2e9 + place, 2e9 + place))
@@ -361,8 +361,8 @@ def test_latency_is_by_the_rows_own_time(followed) -> None:
     add(followed.file, HEAD + ramp(31))
     pace.second = 30.4
     live = follower_of(followed, now=pace).look()
-    assert live.behind == pytest.approx(0.4, abs=1e-3)
-    assert "never joined" in live.clock
+    assert live.sources[0].behind == pytest.approx(0.4, abs=1e-3)
+    assert "never joined" in live.sources[0].clock
 
 
 def test_other_columns_than_confirmed_are_refused(followed) -> None:

@@ -79,6 +79,11 @@ def begun(client: TestClient, file: Path) -> str:
     form = {"place": str(file), "profile": "files of Recorder A"}
     answer = client.post(f"{DAY}/start", data=form)
     assert answer.status_code == 200
+    return shown(client)
+
+
+def shown(client: TestClient) -> str:
+    """The changing part, once gauges stand in it."""
     for _ in range(100):
         text = client.get(DAY, headers={"HX-Request": "true"}).text
         if "live-tile" in text:
@@ -126,12 +131,12 @@ def test_the_changing_part_has_the_gauges_and_is_no_whole_page(
     assert "onclick" not in whole
 
 
-def test_only_one_test_is_followed_at_a_time(at_work: TestClient, file: Path) -> None:
+def test_a_file_is_followed_once(at_work: TestClient, file: Path) -> None:
     begun(at_work, file)
     form = {"place": str(file), "profile": "files of Recorder A"}
     answer = at_work.post(f"{DAY}/start", data=form)
     assert answer.status_code == 422
-    assert "one at a time" in words(answer.text)
+    assert "followed already" in words(answer.text)
 
 
 def test_a_tap_keeps_the_recorder_s_clock_in_the_journal(
@@ -210,10 +215,51 @@ def test_stopped_the_whole_file_is_brought_in_and_compared(
     assert at_work.post(f"{DAY}/stop").status_code == 200
     assert "no longer followed" in words(at_work.get(DAY).text)
     form = {"number": "0", "recording": "followed test", "within": "0,5"}
-    answer = at_work.post(f"{DAY}/import", data=form)
-    assert answer.status_code == 200
-    assert f"All {QUIET_ROWS} rows that were followed are in the recording" in words(answer.text)
+    begun_job = at_work.post(f"{DAY}/import", data=form, follow_redirects=False)
+    url = begun_job.headers["location"]
+    assert "/jobs/" in url
+    for _ in range(150):
+        part = at_work.get(url, headers={"HX-Request": "true"}).text
+        if "<progress" not in part:
+            break
+        time.sleep(0.3)
+    told = words(part)
+    assert f"All {QUIET_ROWS} rows that were followed are in the recording" in told
     assert "followed test" in [entry.record.label for entry in book().of(Recording)]
+    page = words(at_work.get(DAY).text)
+    assert f"All {QUIET_ROWS} rows that were followed are in the recording" in page
+    assert "Bring live.csv in" not in page
+    form = {"number": "0", "recording": "followed test"}
+    taken_name = at_work.post(f"{DAY}/import", data=form)
+    assert taken_name.status_code == 422
+    assert "another recording is called so" in words(taken_name.text)
+
+
+def test_a_look_is_drawn_once_and_not_sent_twice(at_work: TestClient, file: Path) -> None:
+    part = begun(at_work, file)
+    seen = re.search(r'data-seen="([^"]+)"', part)
+    assert seen is not None
+    asking = {"HX-Request": "true"}
+    for _ in range(100):
+        part = at_work.get(DAY, headers=asking).text
+        again = re.search(r'data-seen="([^"]+)"', part)
+        assert again is not None
+        answer = at_work.get(f"{DAY}?seen={again[1]}", headers=asking)
+        if answer.status_code == 204:
+            return
+    raise AssertionError("a look that was seen already was sent again and again")
+
+
+def test_after_the_app_was_started_again_it_follows_on(at_work: TestClient, file: Path) -> None:
+    begun(at_work, file)
+    tests = at_work.app.state.followed  # type: ignore[attr-defined]
+    tests.close()  # as the app does when it ends, or is ended
+    tests._threads.clear()
+    assert "Stop following" in words(at_work.get(DAY).text)
+    assert "L3-M-T with L3-M-U" in words(shown(at_work))
+    assert at_work.post(f"{DAY}/stop").status_code == 200
+    tests._threads.clear()
+    assert "Stop following" not in words(at_work.get(DAY).text)
 
 
 def test_a_form_s_address_opened_again_leads_to_the_page(reader: TestClient) -> None:

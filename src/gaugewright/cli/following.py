@@ -29,11 +29,13 @@ if TYPE_CHECKING:
 __all__ = ["add_to"]
 
 FOLLOW = teaching(
-    does="""Follow a file, or the newest file of a folder, that a recorder is still writing: strain
-    of every gauge or opposite pair beside what was predicted, its share of yield, lost gauges,
-    leaps, and whether a hold has settled. Advisory only: nothing is recorded, and a strain reading
-    is never a safety device. The whole file is brought in when the test is over, with --import-as
-    or by gaugewright import.""",
+    does="""Follow files, or the newest file of each folder, that recorders are still writing:
+    strain of every gauge or opposite pair beside what was predicted, its share of yield, lost
+    gauges, leaps, and whether a hold has settled. Several recorders are followed together, each
+    with its own clock and rate: name the files one after the other, and a --profile for each in
+    the same order. Advisory only: nothing is recorded, and a strain reading is never a safety
+    device. The whole file is brought in when the test is over, with --import-as or by gaugewright
+    import.""",
     when="on the day of the test, with a reading profile confirmed on an earlier file of the same "
     "recorder. Stop it with Ctrl-C.",
     example='gaugewright follow beams-2026 /media/recorder --profile "files of R1"',
@@ -52,25 +54,29 @@ def add_to(app: typer.Typer) -> None:
 def follow(
     context: typer.Context,
     folder: CampaignFolder,
-    place: Annotated[
-        Path,
+    places: Annotated[
+        list[Path],
         typer.Argument(
-            metavar="FILE_OR_FOLDER",
-            help="The file being written, or the folder it appears in.",
+            metavar="FILE_OR_FOLDER...",
+            help="The file being written, or the folder it appears in; one for each recorder.",
             show_default=False,
         ),
     ],
     profile: Annotated[
-        str,
-        typer.Option(metavar="NAME", help="Reading profile of an earlier file of this recorder."),
+        list[str],
+        typer.Option(
+            metavar="NAME",
+            help="Reading profile of an earlier file of this recorder; once for each file.",
+        ),
     ],
     instrument: Annotated[
-        str,
+        list[str] | None,
         typer.Option(
             metavar="LABEL",
-            help="The recorder; that of the last recording read by the profile when left out.",
+            help="The recorder, once for each file; that of the last recording read by the "
+            "profile when left out.",
         ),
-    ] = "",
+    ] = None,
     every: Annotated[float, typer.Option(metavar="SECONDS", help="Time between two looks.")] = 1.0,
     until_still: Annotated[
         float | None,
@@ -80,7 +86,8 @@ def follow(
         str,
         typer.Option(
             metavar="LABEL",
-            help="At the end bring the last file in under this name and compare it.",
+            help="At the end bring the last file of each recorder in under this name and compare "
+            "it; of several the recorder's name is added.",
         ),
     ] = "",
     as_json: AsJson = False,
@@ -94,22 +101,48 @@ def follow(
     if until_still is not None and not until_still > 0:
         raise InputError("--until-still", until_still, "a positive number of seconds")
     with campaigns.opened(folder, settings_of(context), read_only=not import_as) as store:
-        follower = _follower(store, place, profile, instrument)
+        follower = _follower(store, _asked(places, profile, instrument or []))
         system = campaigns.system_of(store)
         with _told(system, as_json=as_json) as tell:
             live = _followed(follower, tell, every=every, until_still=until_still)
-        compared = _brought_in(store, follower, import_as) if import_as else None
+        compared = _brought_in(store, follower, import_as) if import_as else []
     _say_end(live, compared, system, as_json=as_json)
 
 
-def _follower(store: "CampaignStore", place: Path, profile: str, instrument: str) -> "Follower":
+def _asked(
+    places: list[Path], profiles: list[str], instruments: list[str]
+) -> list[tuple[Path, str, str]]:
+    """Each file with the names of its profile and recorder."""
+    if len(profiles) != len(places):
+        told = f"{len(profiles)} for {len(places)} file(s) or folder(s)"
+        raise InputError("--profile", told, "named once for each, in the same order")
+    if instruments and len(instruments) != len(places):
+        told = f"{len(instruments)} for {len(places)} file(s) or folder(s)"
+        raise InputError("--instrument", told, "left out, or named once for each, in order")
+    names = instruments or [""] * len(places)
+    return list(zip(places, profiles, names, strict=True))
+
+
+def _follower(store: "CampaignStore", asked: list[tuple[Path, str, str]]) -> "Follower":
     from gaugewright.records.electrical import Instrument
     from gaugewright.services.book import Book
+    from gaugewright.services.follow_stream import Source
     from gaugewright.services.following import Follower, profile_named
 
     book = Book.read(store)
-    recorder = book.labelled(Instrument, instrument) if instrument else None
-    return Follower(store, place, profile_named(book, profile), instrument=recorder)
+    sources = [
+        Source(
+            place,
+            profile_named(book, profile),
+            book.labelled(Instrument, instrument) if instrument else None,
+        )
+        for place, profile, instrument in asked
+    ]
+    first = sources[0]
+    follower = Follower(store, first.place, first.profile, instrument=first.instrument)
+    for source in sources[1:]:
+        follower.also(source)
+    return follower
 
 
 def _followed(
@@ -171,9 +204,13 @@ class _Lines:
 def _status(live: "Live", system: "System") -> str:
     from gaugewright.present.units_shown import quantity_shown
 
-    parts = [f"{live.file or live.place}: {live.standing}, {live.rows} rows"]
-    if live.behind is not None:
-        parts.append(f"newest {live.behind:.1f} s ago")
+    parts = []
+    for source in live.sources:
+        recorder = f"{source.recorder}, " if len(live.sources) > 1 else ""
+        name = source.file or source.place
+        parts.append(f"{recorder}{name}: {source.standing}, {source.rows} rows")
+        if source.behind is not None:
+            parts.append(f"newest {source.behind:.1f} s ago")
     if live.load is not None:
         parts.append(f"load {quantity_shown('force', live.load, None, system).text}")
     parts.append(f"{live.hold.verdict.value}: {live.hold.words}")
@@ -185,9 +222,16 @@ def _picture(live: "Live", system: "System") -> Group:
     for tile in live.tiles:
         made.add_row(*_cells(tile, system))
     notices = [Text(f"! {notice.words}") for notice in live.notices[:_FEW]]
-    held = [Text(words) for words in (*live.told, live.clock) if words]
+    held = [Text(words) for words in (*live.told, *_clocks(live)) if words]
     advisory = Text(_advisory())
     return Group(Text(_status(live, system)), Text(""), made, Text(""), *notices, *held, advisory)
+
+
+def _clocks(live: "Live") -> list[str]:
+    """How the rows of each recorder are put in campaign time."""
+    if len(live.sources) == 1:
+        return [live.sources[0].clock]
+    return [f"{source.recorder}: {source.clock}" for source in live.sources if source.clock]
 
 
 def _cells(tile: "Tile", system: "System") -> tuple[str, ...]:
@@ -222,12 +266,22 @@ def plain(live: "Live") -> dict[str, Any]:
     """A look as JSON values, in SI; strains without unit."""
     return {
         "at": live.at.isoformat(),
-        "file": live.file,
-        "standing": live.standing,
+        "recorders": [
+            {
+                "recorder": source.recorder,
+                "file": source.file,
+                "standing": source.standing,
+                "rows": source.rows,
+                "rows_reported": source.reported,
+                "row_at": None if source.row_at is None else source.row_at.isoformat(),
+                "behind_s": source.behind,
+                "least_behind_s": source.offset,
+                "clock": source.clock,
+            }
+            for source in live.sources
+        ],
         "rows": live.rows,
         "rows_reported": live.reported,
-        "row_at": None if live.row_at is None else live.row_at.isoformat(),
-        "behind_s": live.behind,
         "processing_s": live.processing,
         "load_n": live.load,
         "hold": {
@@ -257,31 +311,43 @@ def plain(live: "Live") -> dict[str, Any]:
             for n in live.notices[:_FEW]
         ],
         "held": list(live.told),
-        "clock": live.clock,
     }
 
 
-def _brought_in(store: "CampaignStore", follower: "Follower", label: str) -> "Compared":
+def _brought_in(store: "CampaignStore", follower: "Follower", label: str) -> "list[Compared]":
+    """The last file of every recorder brought in, and compared."""
     from gaugewright.services import follow_end
 
-    accounts = follower.accounts()
-    if not accounts:
+    last = {account.source: account for account in follower.accounts()}
+    if not last:
         raise InputError("rows followed", 0, "some, before they are brought in")
-    _, compared = follow_end.bring_whole_in(store, follower, accounts[-1], label=label)
+    compared = []
+    for number, account in last.items():
+        recorder = follower.streams[number].label
+        name = label if len(follower.streams) == 1 else f"{label}, {recorder}"
+        _, one = follow_end.bring_whole_in(store, follower, account, label=name)
+        compared.append(one)
     return compared
 
 
-def _say_end(live: "Live", compared: "Compared | None", system: "System", *, as_json: bool) -> None:
+def _say_end(live: "Live", compared: "list[Compared]", system: "System", *, as_json: bool) -> None:
     if as_json:
         ended = {
             "ended": True,
             "files": [
-                {"path": a.path, "rows": a.rows, "reported": a.reported, "sha256": a.sha256}
+                {
+                    "path": a.path,
+                    "rows": a.rows,
+                    "reported": a.reported,
+                    "sha256": a.sha256,
+                    "recorder": live.sources[a.source].recorder,
+                }
                 for a in live.accounts
             ],
-            "imported": None
-            if compared is None
-            else {"rows": compared.imported, "is_same": compared.is_same, "words": compared.words},
+            "imported": [
+                {"rows": one.imported, "is_same": one.is_same, "words": one.words}
+                for one in compared
+            ],
         }
         print(json.dumps(ended, ensure_ascii=False))
         return
@@ -290,8 +356,8 @@ def _say_end(live: "Live", compared: "Compared | None", system: "System", *, as_
         lines += ["", *table(HEADS, [_cells(tile, system) for tile in live.tiles])]
     for account in live.accounts:
         lines.append(f"{account.path}: {account.rows} rows followed, {account.reported} reported")
-    if compared is not None:
-        lines.append(compared.words)
+    lines += [one.words for one in compared]
+    if compared:
         lines.append("Next: join its clock, then: gaugewright reduce")
     else:
         lines.append("Nothing was recorded. Next: gaugewright import")

@@ -14,7 +14,7 @@ from gaugewright.services.review_checks import OVER_RANGE
 from gaugewright.services.review_leaps import WINDOW, moved
 from gaugewright.sources.blocks import Mark
 
-__all__ = ["LOOKED_AT", "Leapt", "Loss", "Runs", "lone_leaps"]
+__all__ = ["LOOKED_AT", "Leapt", "Loss", "Runs", "Seen", "lone_leaps"]
 
 LOOKED_AT = 1024  # rows that a search for leaps goes through at once
 _Counts = npt.NDArray[np.int64]
@@ -84,6 +84,27 @@ def _grown(run: _Counts, holds: npt.NDArray[np.bool_]) -> _Counts:
 
 
 @dataclass(frozen=True, slots=True)
+class Seen:
+    """The last readings of a gauge or the load at their campaign seconds."""
+
+    label: str
+    time: FloatArray
+    reading: FloatArray
+
+    def saw(self, at: float, scan: float) -> bool:
+        """Whether it moved at an instant, in steps of its own rate."""
+        if not self.time.size:
+            return False
+        noise = quality.noise_floor(self.reading)
+        return moved(self.time, self.reading, noise, at, scan, step=self.scan)
+
+    @property
+    def scan(self) -> float:
+        """How far apart its readings are [s]."""
+        return float(np.median(np.diff(self.time))) if self.time.size > 1 else 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Leapt:
     """A step or spike of one gauge that nothing else saw; ``time`` in campaign seconds."""
 
@@ -95,10 +116,8 @@ class Leapt:
 
 def lone_leaps(
     book: Book,
-    place: int,
-    others: Sequence[tuple[str, int]],
-    time: FloatArray,
-    readings: FloatArray,
+    own: Seen,
+    others: Sequence[Seen],
     *,
     after: float,
 ) -> Iterator[Leapt]:
@@ -110,40 +129,27 @@ def lone_leaps(
 
     Parameters
     ----------
-    others : sequence of (label, column)
-        Gauges and the load, which would have seen what the specimen does.
-    time, readings : arrays, shape (n,) and (n, columns)
-        Campaign seconds and SI readings of the last rows.
+    others : sequence of Seen
+        Gauges and the load, which would have seen what the specimen does. Each has its own
+        recorder's clock and rate; those whose clock was never joined can't be asked.
     """
-    own = readings[:, place]
+    time = own.time
     if len(time) < 2 * WINDOW + 2:
         return
     labels = book.limit_labels()
     found: list[tuple[str, leaps.Leap]] = []
     if "step over noise" in labels:
         limit = book.limit("step over noise").record.value
-        found += [("lone step", leap) for leap in leaps.steps(own, limit=limit, window=WINDOW)]
+        found += [
+            ("lone step", leap) for leap in leaps.steps(own.reading, limit=limit, window=WINDOW)
+        ]
     if "spike over noise" in labels:
         limit = book.limit("spike over noise").record.value
-        found += [("spike", leap) for leap in leaps.spikes(own, limit=limit)]
+        found += [("spike", leap) for leap in leaps.spikes(own.reading, limit=limit)]
     scan = float(np.median(np.diff(time)))
     for kind, leap in found:
         at = float(time[leap.span.first] + time[leap.span.last]) / 2
         settled = leap.span.last < len(time) - WINDOW
-        if at <= after or not settled or _seen(time, readings, others, at, scan):
+        if at <= after or not settled or any(other.saw(at, scan) for other in others):
             continue
-        yield Leapt(kind, at, leap.times_noise, tuple(label for label, _ in others))
-
-
-def _seen(
-    time: FloatArray,
-    readings: FloatArray,
-    others: Sequence[tuple[str, int]],
-    at: float,
-    scan: float,
-) -> bool:
-    for _, column in others:
-        noise = quality.noise_floor(readings[:, column])
-        if moved(time, readings[:, column], noise, at, scan):
-            return True
-    return False
+        yield Leapt(kind, at, leap.times_noise, tuple(other.label for other in others))

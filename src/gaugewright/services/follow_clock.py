@@ -21,13 +21,15 @@ __all__ = ["LiveClock", "live_clock", "without_stamps"]
 class LiveClock:
     """Campaign time = ``begins`` + (1 + ``rate``) x elapsed [s], and why that is believed.
 
-    ``moved`` is by how much the recorder's own stamps were moved [s], or None where it has none.
+    ``moved`` is by how much the recorder's own stamps were moved [s], or None where it has none;
+    ``is_joined`` whether a clock of this recorder was ever joined to the campaign's.
     """
 
     begins: float
     rate: float
     moved: float | None
     words: str
+    is_joined: bool = False
 
     def time(self, elapsed: FloatArray) -> FloatArray:
         """Campaign time of rows [s]; NaN where nothing is known."""
@@ -52,7 +54,7 @@ def live_clock(book: Book, instrument: Entry[Instrument], start_utc: str) -> Liv
     moved = joined.offset.value + campaign_seconds(joined.epoch)
     moved -= campaign_seconds(instant_from_text(recording.record.first_stamp))
     words = f"stamps of the recorder moved by {moved:+.3f} s, as for {recording.record.label}"
-    return LiveClock(begins + moved, joined.rate, moved, words)
+    return LiveClock(begins + moved, joined.rate, moved, words, is_joined=True)
 
 
 def without_stamps(newest_elapsed: float, seen: datetime) -> LiveClock:

@@ -8,8 +8,9 @@ import numpy as np
 from gaugewright.calc import load_steps
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
-from gaugewright.services.follow_rows import Rows
 from gaugewright.services.follow_shown import HoldNow, Settled
+from gaugewright.services.follow_together import Together
+from gaugewright.services.follow_wiring import Wire
 from gaugewright.services.forces import SETTLED
 from gaugewright.services.load_holds import SHARE_A_MINUTE, SHORTEST
 
@@ -32,13 +33,14 @@ class Holds:
 
     _begins: float | None = None
     _level: float = 0.0
-    _at_last: dict[int, float] = field(default_factory=dict)
-    _now: dict[int, float] = field(default_factory=dict)
+    _at_last: dict[tuple[int, int], float] = field(default_factory=dict)
+    _now: dict[tuple[int, int], float] = field(default_factory=dict)
 
-    def now(self, rows: Rows, gauges: Sequence[tuple[str, int]]) -> HoldNow:
-        """Verdict on some gauges, each with its label and column."""
-        if rows.load_place is None:
-            words = "no load cell is read in this file: whether a hold has settled can't be told"
+    def now(self, together: Together, gauges: Sequence[Wire]) -> HoldNow:
+        """Verdict on some gauges, whichever recorder reads them."""
+        rows = together.load_rows
+        if rows is None or rows.load_place is None:
+            words = "no load cell is read in what is followed: a hold can't be told"
             return HoldNow(Settled.NO_LOAD, words)
         time = rows.past.times()
         load = rows.past.means(rows.load_place)
@@ -48,12 +50,12 @@ class Holds:
         begins, level = held
         self._begun(begins, level, rows.past.width)
         seconds = rows.newest - begins
-        late = time >= rows.newest - SETTLED * seconds
-        if np.count_nonzero(late) < _FEWEST:
+        late = rows.newest - SETTLED * seconds
+        if np.count_nonzero(time >= late) < _FEWEST:
             wait = _FEWEST * rows.past.width / SETTLED
             words = f"held for {seconds:.0f} s: judged from {wait:.0f} s on"
             return HoldNow(Settled.TOO_SHORT, words, begins, seconds, level)
-        verdict, words = self._judged(rows, gauges, time, late)
+        verdict, words = self._judged(together, gauges, late)
         return HoldNow(verdict, words, begins, seconds, level)
 
     def _begun(self, begins: float, level: float, width: float) -> None:
@@ -65,32 +67,40 @@ class Holds:
 
     def _judged(
         self,
-        rows: Rows,
-        gauges: Sequence[tuple[str, int]],
-        time: FloatArray,
-        late: np.typing.NDArray[np.bool_],
+        together: Together,
+        gauges: Sequence[Wire],
+        late: float,
     ) -> tuple[Settled, str]:
         moving: list[tuple[float, str]] = []
         judged = 0
-        for label, place in gauges:
+        firsts = [rows.past.since(late) for rows in together.rows]
+        times = [
+            rows.past.times()[first:] for rows, first in zip(together.rows, firsts, strict=True)
+        ]
+        for wire in gauges:
+            first, past = firsts[wire.source], together.of(wire).past
             try:
-                drift = load_steps.drift(time[late], rows.past.means(place)[late])
+                drift = load_steps.drift(times[wire.source], past.means(wire.place, first))
             except InputError:
-                continue  # hardly read in this hold: its own notice says so
+                continue  # hardly read in this hold
             judged += 1
-            self._now[place] = drift.mean
-            step = abs(drift.mean - self._at_last.get(place, 0.0))
+            label = wire.gauges[0].record.label
+            self._now[wire.key] = drift.mean
+            step = abs(drift.mean - self._at_last.get(wire.key, 0.0))
             a_minute = 60 * abs(drift.rate)
             if a_minute >= max(SHARE_A_MINUTE * step, 2 * 60 * drift.rate_error, _STILL):
                 moving.append((a_minute, f"{label} {60e6 * drift.rate:+.1f} µε a minute"))
         if not judged:
             return Settled.TOO_SHORT, "no gauge was read long enough in this hold"
+        unread = len(gauges) - judged
+        without = f"; {unread} more can't be told: hardly read in this hold" if unread else ""
         if not moving:
-            return Settled.SETTLED, f"all {judged} gauges that are believed stand still"
+            words = f"all {judged} gauges that are believed stand still{without}"
+            return Settled.SETTLED, words
         moving.sort(reverse=True)
         told = ", ".join(words for _, words in moving[:_NAMED])
         more = f" and {len(moving) - _NAMED} more" if len(moving) > _NAMED else ""
-        return Settled.NOT_YET, f"still moving: {told}{more}"
+        return Settled.NOT_YET, f"still moving: {told}{more}{without}"
 
 
 def _held(time: FloatArray, load: FloatArray, width: float) -> tuple[float, float] | None:

@@ -89,6 +89,10 @@ class Thinned:
             self.width *= 2
             self._last //= 2
 
+    def since(self, time: float) -> int:
+        """Number of the first stretch whose middle isn't before an instant."""
+        return int(np.searchsorted(self.times(), time))
+
     def times(self) -> FloatArray:
         """Middle of every stretch so far [s]."""
         if self._begins is None:
@@ -96,9 +100,9 @@ class Thinned:
         middles = np.arange(self._last + 1, dtype=np.float64) + 0.5
         return np.asarray(self._begins + self.width * middles, dtype=np.float64)
 
-    def means(self, column: int) -> FloatArray:
-        """Mean of one column in every stretch so far; NaN where nothing was read."""
-        count = self._count[: self._last + 1, column]
-        total = self._sum[: self._last + 1, column]
+    def means(self, column: int, first: int = 0) -> FloatArray:
+        """Mean of one column in every stretch from ``first`` on; NaN where nothing was read."""
+        count = self._count[first : self._last + 1, column]
+        total = self._sum[first : self._last + 1, column]
         mean = np.where(count > 0, total / np.where(count > 0, count, 1.0), np.nan)
         return np.asarray(mean, dtype=np.float64)

@@ -14,7 +14,7 @@ from gaugewright.records.identity import Uid
 from gaugewright.services.follow_checks import Runs
 from gaugewright.services.follow_memory import Ring, Thinned
 from gaugewright.services.follow_sides import Sides
-from gaugewright.services.follow_wiring import Wire, Wired, apparent_chain, needed, wired
+from gaugewright.services.follow_wiring import Wire, Wired, apparent_chain, wired
 from gaugewright.services.loads import load_sensor
 from gaugewright.services.strains import Desk
 from gaugewright.sources.blocks import Block
@@ -38,7 +38,14 @@ class Rows:
     reading in SI.
     """
 
-    def __init__(self, desk: Desk, instrument: Entry[Instrument], layout: Layout) -> None:
+    def __init__(
+        self,
+        desk: Desk,
+        instrument: Entry[Instrument],
+        layout: Layout,
+        sides: Sides,
+        source: int = 0,
+    ) -> None:
         values = tuple(column for column in layout.columns if column.role == "value")
         names = tuple(column.name for column in values)
         self._instrument = instrument
@@ -50,20 +57,23 @@ class Rows:
         self.past = Thinned(len(names))
         self.runs = Runs(len(names))
         self.newest = math.nan
-        self._sides: Sides | None = None
+        self.source = source
+        self.wirings = 0
+        self._second: FloatArray | None = None
+        self._now: tuple[float, dict[int, Wire]] = (math.nan, {})
+        self._sides = sides
         self.wired = Wired((), ())
         self.desk = desk
         self.load_place: int | None = None
 
     @property
     def told(self) -> tuple[str, ...]:
-        """What is held or missing, in sentences."""
-        said = list(self._sides.told.values()) if self._sides is not None else []
-        if self.wired.unnamed:
-            names = ", ".join(self.wired.unnamed[:8])
-            more = f" and {len(self.wired.unnamed) - 8} more" if self.wired.unnamed[8:] else ""
-            said.append(f"no channel is entered for column {names}{more}")
-        return tuple(said)
+        """Columns that nobody named, in a sentence."""
+        if not self.wired.unnamed:
+            return ()
+        names = ", ".join(self.wired.unnamed[:8])
+        more = f" and {len(self.wired.unnamed) - 8} more" if self.wired.unnamed[8:] else ""
+        return (f"no channel is entered for column {names}{more}",)
 
     @property
     def columns(self) -> int:
@@ -79,20 +89,24 @@ class Rows:
             If a column's unit can't be what its channel is set to write.
         """
         self.desk = desk
-        self.wired = wired(desk.book, self._instrument, self._layout.columns, since=since)
+        self.wired = wired(
+            desk.book, self._instrument, self._layout.columns, since=since, source=self.source
+        )
+        self.wirings += 1
+        self._now = (math.nan, {})
         subjects = frozenset(wire.subject for wire in self.wired.wires)
-        self._sides = Sides(desk, subjects)
+        self._sides.renew(desk, self.source, subjects, self.wired.needs())
         self.load_place = _load_place(desk, self.wired)
 
     def take(self, block: Block, time: FloatArray) -> FloatArray:
         """Take rows in at their campaign seconds; the numbers as in the file come back."""
         raw = block.values.to_numpy().astype(np.float64, order="C", copy=True)
         raw[np.isnan(raw)] = np.nan
-        if self._sides is None or not len(raw):
+        if not self.wirings or not len(raw):
             return raw
         reading = np.full(raw.shape, np.nan)
         value = np.full(raw.shape, np.nan)
-        shared = self._needed()
+        shared = self._sides.wanted
         for wire in self.wired.wires:
             at = time + wire.shift
             inside = (at >= wire.begins) & (at < wire.ends)
@@ -110,12 +124,8 @@ class Rows:
         self.past.add(time, value)
         known = time[np.isfinite(time)]
         self.newest = float(known[-1]) if known.size else self.newest
+        self._second = None
         return raw
-
-    def _needed(self) -> frozenset[Uid]:
-        return frozenset(
-            uid for wire in self.wired.wires if wire.built for uid in needed(wire.built).values()
-        )
 
     def _one(
         self,
@@ -126,8 +136,6 @@ class Rows:
         shared: frozenset[Uid],
     ) -> None:
         """Fill in one wire's readings and values at the rows it was connected."""
-        if self._sides is None:
-            return
         (at, inside), (reading, value) = when, made
         own = wire.reading(raw[inside, wire.place])
         reading[inside, wire.place] = own
@@ -146,12 +154,17 @@ class Rows:
         if wire.subject in shared:
             self._sides.take(wire.subject, at[inside], wire.reading(raw[inside, wire.place]))
 
-    def wire_now(self, place: int) -> Wire | None:
-        """Connection that a column is read through at the newest row."""
-        for wire in self.wired.wires:
-            if wire.place == place and wire.begins <= self.newest + wire.shift < wire.ends:
-                return wire
-        return None
+    def wires_now(self) -> dict[int, Wire]:
+        """Connection that each column is read through at the newest row."""
+        at, known = self._now
+        if at != self.newest:
+            known = {
+                wire.place: wire
+                for wire in self.wired.wires
+                if wire.begins <= self.newest + wire.shift < wire.ends
+            }
+            self._now = (self.newest, known)
+        return known
 
     def window(self, seconds: float) -> tuple[FloatArray, FloatArray]:
         """Campaign seconds and values of the rows of the last seconds."""
@@ -159,9 +172,29 @@ class Rows:
         rows = int(np.count_nonzero(time > self.newest - seconds))
         return time[len(time) - rows :], self.value.last(rows)
 
+    def second(self) -> FloatArray:
+        """Mean of every column over the last second, or of the newest row where rows come slower.
+
+        NaN where nothing was read.
+        """
+        if self._second is None:
+            values = self.window(1.0)[1]
+            known = np.isfinite(values)
+            count = known.sum(axis=0)
+            total = np.where(known, values, 0.0).sum(axis=0)
+            self._second = np.where(count > 0, total / np.maximum(count, 1), np.nan)
+        return self._second
+
+    def mean_before(self, place: int, at: float) -> float:
+        """Mean of a column over the second before an instant; NaN where nothing is held of it."""
+        time = self.time.last()[:, 0]
+        values = self.value.last()[(time > at - 1.0) & (time <= at), place]
+        good = values[np.isfinite(values)]
+        return float(np.mean(good)) if good.size else math.nan
+
     def beside(self, wire: Wire, time: float) -> dict[str, FloatArray]:
         """Columns of a wire's chains at one instant."""
-        if self._sides is None or wire.built is None:
+        if wire.built is None:
             raise InputError(f"chain of column {wire.place}", None, "built from records")
         return self._sides.columns(wire.built, np.asarray([time]))
 

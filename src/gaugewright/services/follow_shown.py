@@ -13,6 +13,7 @@ __all__ = [
     "Live",
     "Notice",
     "Settled",
+    "SourceNow",
     "Tile",
     "Yield",
 ]
@@ -94,7 +95,8 @@ class HoldNow:
 class FileAccount:
     """Rows followed of one file, and the hash of their numbers in order.
 
-    ``is_whole`` is false where the file was begun anew by its recorder: its rows are gone.
+    ``is_whole`` is false where the file was begun anew by its recorder: its rows are gone;
+    ``source`` is the number of its recorder among those followed together.
     """
 
     path: str
@@ -102,30 +104,42 @@ class FileAccount:
     reported: int
     sha256: str
     is_whole: bool = True
+    source: int = 0
 
 
 @dataclass(frozen=True, slots=True)
-class Live:
-    """A test being followed, as it stands.
+class SourceNow:
+    """One recorder that is followed, as it stands.
 
     ``behind`` is how long before now the newest row was [s] by the clock described in ``clock``,
-    ``offset`` the smallest of that so far, in which this machine's and the recorder's clocks
-    differ, ``processing`` how long the last rows took from the file to here [s], ``quiet`` how long
-    nothing new has come [s].
+    ``offset`` the smallest of that so far: the least time from recorder to here and what the two
+    clocks differ by, together. ``quiet`` is how long nothing new has come [s].
     """
 
+    recorder: str
     place: str
     file: str
     standing: str
-    at: datetime
     rows: int
     reported: int
     row_at: datetime | None
     behind: float | None
     offset: float | None
-    processing: float
     quiet: float
     clock: str
+    is_clock_joined: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Live:
+    """A test being followed, as it stands at the instant ``at``.
+
+    ``processing`` is how long this look took, from the files to here [s].
+    """
+
+    at: datetime
+    sources: tuple[SourceNow, ...]
+    processing: float
     load: float | None
     hold: HoldNow
     tiles: tuple[Tile, ...]
@@ -133,3 +147,18 @@ class Live:
     told: tuple[str, ...]
     accounts: tuple[FileAccount, ...]
     catching_up: bool = False
+
+    @property
+    def rows(self) -> int:
+        """How many rows were followed, of every recorder together."""
+        return sum(source.rows for source in self.sources)
+
+    @property
+    def reported(self) -> int:
+        """How many lines weren't rows, of every recorder together."""
+        return sum(source.reported for source in self.sources)
+
+    @property
+    def quiet(self) -> float:
+        """How long nothing new has come from any recorder [s]."""
+        return min(source.quiet for source in self.sources)

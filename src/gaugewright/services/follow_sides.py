@@ -1,5 +1,6 @@
 """What a chain needs beside its reading: from rows being followed, or as it was last known."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +16,8 @@ from gaugewright.services.strains import Desk
 
 __all__ = ["Sides"]
 
+_MOST = 200_000  # samples of one, however far apart two recorders are read
+
 
 @dataclass(slots=True)
 class _Live:
@@ -27,17 +30,34 @@ class _Live:
 class Sides:
     """Temperatures, dummies and other circuits that correct a gauge.
 
-    Those written in the file followed are taken at the instant of the gauge's own sample, straight
-    between two of theirs; after the newest one it is held. Those of another recorder keep the last
-    value that the campaign has, and ``told`` says so.
+    Those written in a file followed, the gauge's own or another recorder's, are taken at the
+    instant of the gauge's own sample, straight between two of theirs; after the newest one it is
+    held. Those of no file followed keep the last value that the campaign has, and ``told`` says
+    so. ``keep_from`` is the campaign time [s] from which samples are kept for recorders that are
+    read later.
     """
 
-    def __init__(self, desk: Desk, in_file: frozenset[Uid]) -> None:
+    def __init__(self, desk: Desk) -> None:
         self._desk = desk
-        self._in_file = in_file
+        self._of: dict[int, tuple[frozenset[Uid], frozenset[Uid]]] = {}
+        self._in_files: frozenset[Uid] = frozenset()
         self._live: dict[Uid, _Live] = {}
         self._held: dict[tuple[Uid, str], float] = {}
+        self.keep_from = math.inf
+        self.wanted: frozenset[Uid] = frozenset()
         self.told: dict[str, str] = {}
+
+    def renew(
+        self, desk: Desk, source: int, in_file: frozenset[Uid], wanted: frozenset[Uid]
+    ) -> None:
+        """Take records, and what one file has and wants, as they are now; samples read stay."""
+        self._desk = desk
+        self._of[source] = (in_file, wanted)
+        self._in_files = frozenset().union(*(own for own, _ in self._of.values()))
+        self.wanted = frozenset().union(*(needs for _, needs in self._of.values()))
+        self._held.clear()
+        self.told.clear()
+        self._live = {uid: live for uid, live in self._live.items() if uid in self._in_files}
 
     def take(self, uid: Uid, time: FloatArray, value: FloatArray) -> None:
         """Samples of a point, sensor or circuit that were just read."""
@@ -47,8 +67,10 @@ class Sides:
         time, value = time[good], value[good]
         before = self._live.get(uid)
         if before is not None:
-            time = np.concatenate([before.time[-1:], time])
-            value = np.concatenate([before.value[-1:], value])
+            first = int(np.searchsorted(before.time, self.keep_from)) - 1
+            kept = slice(max(min(first, before.time.size - 1), before.time.size - _MOST, 0), None)
+            time = np.concatenate([before.time[kept], time])
+            value = np.concatenate([before.value[kept], value])
         # A recorder whose clock steps back: what is older than the newest known isn't used.
         rising = time == np.maximum.accumulate(time)
         self._live[uid] = _Live(time[rising], value[rising])
@@ -76,7 +98,7 @@ class Sides:
         live = self._live.get(uid)
         if live is not None:
             return np.interp(time, live.time, live.value)
-        key = (uid, name if uid not in self._in_file else f"{name} until it is read")
+        key = (uid, name if uid not in self._in_files else f"{name} until it is read")
         if key not in self._held:
             self._held[key] = self._last_known(built, name, uid)
         return np.full(time.shape, self._held[key])
@@ -90,7 +112,7 @@ class Sides:
         known = np.flatnonzero(np.isfinite(series.value)) if series is not None else np.empty(0)
         if series is not None and known.size:
             value = float(series.value[int(known[-1])])
-            self.told[label] = f"{label} isn't in this file: its last value known is held"
+            self.told[label] = f"{label} isn't in what is followed: its last value known is held"
         elif name == "temperature_degc":
             value = float(built.subject.zero.record.temperature.value)
             self.told[label] = f"{label} was never read: the temperature at the zero is held"

@@ -4,6 +4,7 @@ import threading
 
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.services.follow_shown import Live
+from gaugewright.services.follow_stream import Source
 from gaugewright.services.following import Follower
 
 __all__ = ["EVERY", "FollowThread"]
@@ -27,6 +28,7 @@ class FollowThread:
         self.every = every
         self.failure = ""
         self.latest: Live | None = None
+        self._lock = threading.Lock()
         self._stop = threading.Event()
         self._seen = threading.Event()
         self._thread = threading.Thread(target=self._run, name="follow", daemon=True)
@@ -39,6 +41,17 @@ class FollowThread:
     def start(self) -> None:
         """Begin to look."""
         self._thread.start()
+
+    def also(self, source: Source) -> None:
+        """Follow another recorder beside, from the next look on.
+
+        Raises
+        ------
+        InputError
+            As ``Follower.also``.
+        """
+        with self._lock:
+            self.follower.also(source)
 
     def first(self, timeout: float) -> Live | None:
         """What the first look saw, waited for; None if that takes longer or failed."""
@@ -55,11 +68,13 @@ class FollowThread:
     def _run(self) -> None:
         try:
             while not self._stop.is_set():
-                self.latest = self.follower.look()
+                with self._lock:
+                    self.latest = self.follower.look()
                 self._seen.set()
                 if not self.latest.catching_up:
                     self._stop.wait(self.every)
-            self.latest = self.follower.last()
+            with self._lock:
+                self.latest = self.follower.last()
         except GaugewrightError as error:
             self.failure = str(error)
         finally:

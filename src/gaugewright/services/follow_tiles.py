@@ -4,16 +4,14 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-import numpy as np
-
 from gaugewright.calc import load_steps
 from gaugewright.errors import InputError
-from gaugewright.quantities import FloatArray
 from gaugewright.records.identity import Uid
 from gaugewright.records.stated import State
 from gaugewright.services.follow_checks import Loss
 from gaugewright.services.follow_rows import Rows
 from gaugewright.services.follow_shown import Tile, Yield
+from gaugewright.services.follow_together import Together
 from gaugewright.services.follow_watch import Curve, Watch, curve_of, watched
 from gaugewright.services.follow_wiring import Wire
 from gaugewright.services.gauge_record import BETWEEN
@@ -23,9 +21,13 @@ from gaugewright.services.review import state_of_gauge
 __all__ = ["Group", "Tiles", "groups"]
 
 _TREND_S = 30.0
+_TREND_AGAIN_S = 1.0  # how old a trend may grow
 _AGAIN_S = 5.0  # how old a doubt may grow before it is worked out anew
 _BELIEVED = (State.SOUND, State.WATCH, State.NOT_YET)
 _FIRST_LOADING = 0.98  # of the highest load so far: below it the specimen unloads
+
+
+_Slope = tuple[float | None, float | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,26 +39,20 @@ class Group:
     wires: tuple[Wire, ...]
 
 
-def groups(rows: Rows) -> tuple[Group, ...]:
-    """Gauges that are read now, opposites together, in the order of the file."""
-    book = rows.desk.book
-    now = [wire for wire in rows.wired.gauge_wires() if wire == rows.wire_now(wire.place)]
-    now.sort(key=lambda wire: wire.place)
+def groups(together: Together) -> tuple[Group, ...]:
+    """Gauges that are read now, opposites together, in the order of the files."""
+    book = together.book
+    now = together.gauge_wires()
     by_gauge = {wire.gauges[0].uid: wire for wire in now}
+    back = {wire.gauges[0].record.opposite: wire for wire in now}
     made: list[Group] = []
     done: set[Uid] = set()
     for wire in now:
         gauge = wire.gauges[0]
         if gauge.uid in done:
             continue
-        other = next(
-            (
-                by_gauge[uid]
-                for uid, each in by_gauge.items()
-                if uid == gauge.record.opposite or each.gauges[0].record.opposite == gauge.uid
-            ),
-            None,
-        )
+        named = gauge.record.opposite
+        other = (by_gauge.get(named) if named else None) or back.get(gauge.uid)
         wires = (wire,) if other is None else (wire, other)
         done |= {each.gauges[0].uid for each in wires}
         stations = [book.station_of(each.gauges[0]).record.label for each in wires]
@@ -69,7 +65,9 @@ def groups(rows: Rows) -> tuple[Group, ...]:
 class Tiles:
     """Doubts, yield watches and predictions, each worked out when it is due."""
 
-    _watch: dict[int, tuple[float, Watch | None]] = field(default_factory=dict)
+    _watch: dict[tuple[int, int], tuple[float, Watch | None]] = field(default_factory=dict)
+    _trend: dict[tuple[int, int], tuple[float, _Slope]] = field(default_factory=dict)
+    _state: dict[Uid, State] = field(default_factory=dict)
     _curve: dict[Uid, Curve | str] = field(default_factory=dict)
     _highest: float = -math.inf
     passed: set[Uid] = field(default_factory=set)
@@ -78,34 +76,44 @@ class Tiles:
         """Begin anew with doubts and predictions: the records have changed."""
         self._watch.clear()
         self._curve.clear()
+        self._state.clear()
 
-    def tile(self, rows: Rows, group: Group, losses: Mapping[int, Loss], load: float) -> Tile:
-        """One tile as it stands."""
+    def loaded(self, load: float) -> None:
+        """Keep the highest load so far, from which on the specimen unloads."""
         if math.isfinite(load):
             self._highest = max(self._highest, load)
-        states = [self._state(rows, wire, losses) for wire in group.wires]
+
+    def tile(
+        self,
+        together: Together,
+        group: Group,
+        losses: Mapping[tuple[int, int], Loss],
+        stale: Mapping[int, str],
+    ) -> Tile:
+        """One tile as it stands; ``stale`` says of recorders by number that nothing new comes."""
+        states = [self._stated(together, wire, losses) for wire in group.wires]
         live = [
             wire
             for wire, state in zip(group.wires, states, strict=True)
             if state is not State.LOST and wire.built is not None
         ]
-        why = self._why(group, live, losses)
-        known = [(wire, now) for wire in live if (now := self._now(rows, wire)) is not None]
+        why = self._why(group, live, losses, stale)
+        known = [(wire, now) for wire in live if (now := together.mean_now(wire)) is not None]
         empty = _empty(group, max(states, key=list(State).index), why)
         if not known:
             return replace(empty, why=why or "nothing was read of it yet")
-        return self._filled(rows, empty, known, load)
+        return self._filled(together, empty, known)
 
-    def _filled(self, rows: Rows, tile: Tile, known: list[tuple[Wire, float]], load: float) -> Tile:
+    def _filled(self, together: Together, tile: Tile, known: list[tuple[Wire, float]]) -> Tile:
         """A tile with the numbers of the gauges that are read."""
         wires = [wire for wire, _ in known]
-        predicted, doubt_predicted, no_prediction = self._predicted(rows, wires, load)
-        watch, share = self._stands(rows, known)
-        trend, trend_error = _trend(rows, wires)
+        predicted, doubt_predicted, no_prediction = self._predicted(together, wires)
+        watch, share = self._stands(together, known)
+        trend, trend_error = self._trends(together, wires)
         return replace(
             tile,
-            strain=float(np.mean([value for _, value in known])),
-            doubt=self._doubt(rows, wires),
+            strain=sum(value for _, value in known) / len(known),
+            doubt=self._doubt(together, wires),
             bending=(known[0][1] - known[1][1]) / 2 if len(known) == 2 else None,
             predicted=predicted,
             predicted_doubt=doubt_predicted,
@@ -116,18 +124,33 @@ class Tiles:
             why="; ".join(words for words in (tile.why, no_prediction) if words),
         )
 
-    def _state(self, rows: Rows, wire: Wire, losses: Mapping[int, Loss]) -> State:
-        if wire.place in losses:
+    def _stated(
+        self, together: Together, wire: Wire, losses: Mapping[tuple[int, int], Loss]
+    ) -> State:
+        if wire.key in losses:
             return State.LOST
-        known = state_of_gauge(rows.desk.book, wire.gauges[0])
+        known = self._known_state(together, wire)
         return State.SOUND if known is State.NOT_YET else known
 
-    def _why(self, group: Group, live: list[Wire], losses: Mapping[int, Loss]) -> str:
-        said = []
+    def _known_state(self, together: Together, wire: Wire) -> State:
+        """State by the records, asked once until they change."""
+        gauge = wire.gauges[0]
+        if gauge.uid not in self._state:
+            self._state[gauge.uid] = state_of_gauge(together.book, gauge)
+        return self._state[gauge.uid]
+
+    def _why(
+        self,
+        group: Group,
+        live: list[Wire],
+        losses: Mapping[tuple[int, int], Loss],
+        stale: Mapping[int, str],
+    ) -> str:
+        said = list(dict.fromkeys(stale[w.source] for w in group.wires if w.source in stale))
         for wire in group.wires:
             label = wire.gauges[0].record.label
-            if wire.place in losses:
-                said.append(f"{label} {losses[wire.place].words}")
+            if wire.key in losses:
+                said.append(f"{label} {losses[wire.key].words}")
             elif wire.built is None:
                 said.append(f"{label} has no strain: {wire.why}")
             elif wire not in live:
@@ -136,42 +159,39 @@ class Tiles:
             said.append(f"{live[0].gauges[0].record.label} alone: local bending is in it")
         return "; ".join(said)
 
-    def _now(self, rows: Rows, wire: Wire) -> float | None:
-        """Mean strain of the last second, or of the newest row where rows come slower."""
-        values = rows.window(1.0)[1][:, wire.place]
-        good = values[np.isfinite(values)]
-        return float(np.mean(good)) if good.size else None
-
-    def counts(self, rows: Rows, wire: Wire) -> bool:
+    def counts(self, together: Together, wire: Wire) -> bool:
         """Whether a gauge is believed enough to say whether a hold has settled."""
-        return state_of_gauge(rows.desk.book, wire.gauges[0]) in _BELIEVED
+        return self._known_state(together, wire) in _BELIEVED
 
-    def watch(self, rows: Rows, wire: Wire) -> Watch | None:
+    def watch(self, together: Together, wire: Wire) -> Watch | None:
         """Doubt and yield watch of one wire, not older than a few seconds of rows."""
-        at, known = self._watch.get(wire.place, (-math.inf, None))
+        rows = together.of(wire)
+        at, known = self._watch.get(wire.key, (-math.inf, None))
         if not rows.newest - at < _AGAIN_S:
             known = watched(rows, wire)
-            self._watch[wire.place] = (rows.newest, known)
+            self._watch[wire.key] = (rows.newest, known)
         return known
 
-    def _doubt(self, rows: Rows, wires: list[Wire]) -> float | None:
-        found = [self.watch(rows, wire) for wire in wires]
+    def _doubt(self, together: Together, wires: list[Wire]) -> float | None:
+        found = [self.watch(together, wire) for wire in wires]
         known = [watch.strain for watch in found if watch is not None]
         if len(known) < len(wires):
             return None
         mean = known[0] if len(known) == 1 else (known[0] + known[1]) / 2
         return float(mean.expanded(COVERAGE).item())
 
-    def _stands(self, rows: Rows, known: list[tuple[Wire, float]]) -> tuple[Yield, float | None]:
+    def _stands(
+        self, together: Together, known: list[tuple[Wire, float]]
+    ) -> tuple[Yield, float | None]:
         """Where the gauge nearest to yield stands; once passed it stays passed."""
         order = list(Yield)
         worst, most = Yield.NONE, None
         for wire, strain in known:
-            watch = self.watch(rows, wire)
+            watch = self.watch(together, wire)
             if watch is None:
                 continue
             stands, share = watch.stands(strain)
-            if stands is Yield.PASSED and self._five_in_a_row(rows, wire, watch):
+            if stands is Yield.PASSED and self._five_in_a_row(together.of(wire), wire, watch):
                 self.passed.add(wire.gauges[0].uid)
             elif stands is Yield.PASSED:
                 stands = Yield.PERHAPS
@@ -191,17 +211,18 @@ class Tiles:
         )
 
     def _predicted(
-        self, rows: Rows, wires: list[Wire], load: float
+        self, together: Together, wires: list[Wire]
     ) -> tuple[float | None, float | None, str]:
-        if rows.load_place is None or not math.isfinite(load):
-            return None, None, "no prediction: no load is read in this file"
+        load = together.load_at(wires[0])
+        if not math.isfinite(load):
+            return None, None, "no prediction: no load is read with it"
         found = []
         for wire in wires:
             gauge = wire.gauges[0]
             if gauge.uid not in self._curve:
                 kind = wire.built.subject.zero.record.kind if wire.built else None
                 self._curve[gauge.uid] = (
-                    "it has no zero" if kind is None else curve_of(rows.desk.book, gauge, kind)
+                    "it has no zero" if kind is None else curve_of(together.book, gauge, kind)
                 )
             curve = self._curve[gauge.uid]
             if isinstance(curve, str):
@@ -213,8 +234,26 @@ class Tiles:
         if len(known) < len(found):
             return None, None, "no prediction: the load is beyond what the member is predicted for"
         # Opposites share nearly all of what a prediction is doubtful by: the doubts aren't thinned.
-        doubt = float(np.mean([pair[1] for pair in known]))
-        return float(np.mean([pair[0] for pair in known])), doubt, ""
+        doubt = sum(pair[1] for pair in known) / len(known)
+        return sum(pair[0] for pair in known) / len(known), doubt, ""
+
+    def _trends(self, together: Together, wires: list[Wire]) -> _Slope:
+        """Slope of the last half minute [1/s] of one gauge, or of the mean of a pair."""
+        slopes = [self._trend_of(together, wire) for wire in wires]
+        rates = [rate for rate, _ in slopes if rate is not None]
+        errors = [error for _, error in slopes if error is not None]
+        if len(rates) < len(wires) or len(errors) < len(wires):
+            return None, None
+        return sum(rates) / len(wires), math.hypot(*errors) / len(wires)
+
+    def _trend_of(self, together: Together, wire: Wire) -> _Slope:
+        """Slope of one gauge with its standard error, worked out again every second of rows."""
+        rows = together.of(wire)
+        at, known = self._trend.get(wire.key, (-math.inf, (None, None)))
+        if not rows.newest - at < _TREND_AGAIN_S:
+            known = _slope(rows, wire.place)
+            self._trend[wire.key] = (rows.newest, known)
+        return known
 
 
 def _empty(group: Group, state: State, why: str) -> Tile:
@@ -238,13 +277,11 @@ def _empty(group: Group, state: State, why: str) -> Tile:
     )
 
 
-def _trend(rows: Rows, wires: list[Wire]) -> tuple[float | None, float | None]:
+def _slope(rows: Rows, place: int) -> _Slope:
     """Slope of the last half minute [1/s] with its standard error; None while that is too short."""
-    time = rows.past.times()
-    late = time >= rows.newest - max(_TREND_S, 10 * rows.past.width)
-    mean: FloatArray = np.mean([rows.past.means(wire.place)[late] for wire in wires], axis=0)
+    first = rows.past.since(rows.newest - max(_TREND_S, 10 * rows.past.width))
     try:
-        found = load_steps.drift(time[late], mean)
+        found = load_steps.drift(rows.past.times()[first:], rows.past.means(place, first))
     except InputError:
         return None, None
     return found.rate, found.rate_error

@@ -27,7 +27,8 @@ _STRESS_FREE = (ZeroKind.BARE_BAR, ZeroKind.BEFORE_POUR)
 class Wire:
     """A connection that is or will be read through one column of values.
 
-    ``place`` counts the columns of values, ``shift`` is how long after its row's stamp the
+    ``source`` is the number of the recorder's file among those followed together; ``place`` counts
+    its columns of values, ``shift`` is how long after its row's stamp the
     channel's own sample is [s]. A gauge circuit has its chain, or ``why`` it has none; ``free``
     is the chain from a zero before any load, where there is one.
     """
@@ -44,6 +45,12 @@ class Wire:
     built: BuiltChain | None
     free: BuiltChain | None
     why: str
+    source: int = 0
+
+    @property
+    def key(self) -> tuple[int, int]:
+        """Which column of which file."""
+        return self.source, self.place
 
     @property
     def subject(self) -> Uid:
@@ -62,16 +69,20 @@ class Wired:
     wires: tuple[Wire, ...]
     unnamed: tuple[str, ...]
 
-    def gauge_wires(self) -> tuple[Wire, ...]:
-        """Wires of circuits of one gauge that carries load."""
-        dummies = {wire.circuit.record.dummy for wire in self.wires if wire.circuit is not None}
-        return tuple(
-            wire for wire in self.wires if len(wire.gauges) == 1 and wire.subject not in dummies
+    def needs(self) -> frozenset[Uid]:
+        """Whose readings the chains of these wires need."""
+        return frozenset(
+            uid for wire in self.wires if wire.built for uid in needed(wire.built).values()
         )
 
 
 def wired(
-    book: Book, instrument: Entry[Instrument], columns: Sequence[Column], *, since: float
+    book: Book,
+    instrument: Entry[Instrument],
+    columns: Sequence[Column],
+    *,
+    since: float,
+    source: int = 0,
 ) -> Wired:
     """Wires of a file of one recorder, for connections that end after ``since`` [s].
 
@@ -93,8 +104,8 @@ def wired(
         if channel is None:
             unnamed.append(column.name)
             continue
-        made += _wires(book, channel, column, place=place, since=since)
-    for_others = {uid for wire in made if wire.built for uid in needed(wire.built).values()}
+        made += _wires(book, channel, column, place=place, since=since, source=source)
+    for_others = Wired(tuple(made), ()).needs()
 
     def order(wire: Wire) -> int:
         if wire.circuit is None:
@@ -123,7 +134,13 @@ def apparent_chain(built: BuiltChain) -> Chain:
 
 
 def _wires(
-    book: Book, channel: Entry[Channel], column: Column, *, place: int, since: float
+    book: Book,
+    channel: Entry[Channel],
+    column: Column,
+    *,
+    place: int,
+    since: float,
+    source: int,
 ) -> Iterator[Wire]:
     unit = parse_unit(column.unit)
     for connection in book.connections_on(channel.uid):
@@ -158,6 +175,7 @@ def _wires(
             built,
             free,
             why,
+            source,
         )
 
 

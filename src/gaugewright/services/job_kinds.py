@@ -4,9 +4,21 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from gaugewright.errors import InputError, StoreError
 from gaugewright.records.readings import Finding
-from gaugewright.services import arrivals, handover, reduction, review
+from gaugewright.services import (
+    archive,
+    archive_verify,
+    arrivals,
+    follow_end,
+    handover,
+    reduction,
+    review,
+    sheets,
+)
+from gaugewright.services.analyst_files import analyst_files
 from gaugewright.services.book import Book
+from gaugewright.services.handed_files import ANALYST, found
 from gaugewright.services.jobs import JobKind, Progress
 from gaugewright.store.campaign import CampaignStore
 
@@ -34,9 +46,36 @@ def _report(store: CampaignStore, parameters: Mapping[str, Any], progress: Progr
     return str(path) if out else f"{path.name} is written"
 
 
+def _sheets(store: CampaignStore, parameters: Mapping[str, Any], progress: Progress) -> str:
+    made = sheets.sheets(store, progress=progress)
+    analyst_files(store, store.folder / "handover" / ANALYST, progress=progress)
+    return f"{len(made)} sheets and the analyst's files are written"
+
+
+def _archive(store: CampaignStore, parameters: Mapping[str, Any], progress: Progress) -> str:
+    path = archive.make(store, licence=str(parameters["licence"]), progress=progress)
+    return f"{path.name} is written; prove it once before it is handed over"
+
+
+def _prove(store: CampaignStore, parameters: Mapping[str, Any], progress: Progress) -> str:
+    path = found(store, Book.read(store), str(parameters["file"]))
+    if path is None:
+        raise InputError("file", parameters["file"], "an archive in the campaign's folder")
+    proof = archive_verify.verify(path, progress=progress)
+    if not proof.holds:
+        faults = [fault for check in proof.checks for fault in check.faults]
+        more = f", and {len(faults) - 1} more" if len(faults) > 1 else ""
+        raise StoreError(f"{path.name} does NOT hold: {faults[0]}{more}")
+    return f"{path.name} holds: {proof.outcome}; head of its journal {proof.head[:16]}…"
+
+
 KINDS: dict[str, JobKind] = {
+    "archive": _archive,
+    "prove": _prove,
+    "sheets": _sheets,
     "reduce": _reduce,
     "report": _report,
     "review": _review,
     arrivals.JOB: arrivals.bring_in_job,
+    follow_end.JOB: follow_end.bring_in_job,
 }

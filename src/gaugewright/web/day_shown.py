@@ -7,69 +7,34 @@ from pathlib import Path
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.present.numbers import fixed_text
 from gaugewright.present.typed import number_typed
-from gaugewright.present.units_shown import in_shown, quantity_shown, unit_shown
+from gaugewright.present.units_shown import in_shown, unit_shown
 from gaugewright.records.gauges import Attachment, Gauge
-from gaugewright.records.readings import LoadStep, ReadingProfile
-from gaugewright.services import events
-from gaugewright.services.follow_shown import ADVISORY, Live, Settled, Tile, Yield
+from gaugewright.records.readings import Event, LoadStep, ReadingProfile
+from gaugewright.services import events, follow_end, jobs
+from gaugewright.services.follow_shown import ADVISORY, FileAccount, Live
 from gaugewright.services.follow_thread import FollowThread
+from gaugewright.services.jobs import JobState
 from gaugewright.services.series import EPOCH
 from gaugewright.web import frame, sending
+from gaugewright.web.day_live import LiveShown, live_shown, second_shown, tenths
 from gaugewright.web.forms import Choice, Field
-from gaugewright.web.links import gauge_url
+from gaugewright.web.job_shown import WORDS as JOB_WORDS
+from gaugewright.web.job_shown import JobShown, job_shown
 from gaugewright.web.rooms import Room
 
-__all__ = ["DayPage", "LiveShown", "hold_typed", "page_of", "seconds_typed"]
+__all__ = [
+    "DayPage",
+    "NotedPart",
+    "hold_typed",
+    "noted_part",
+    "noted_rows",
+    "page_of",
+    "seconds_typed",
+]
 
 TAPS = events.KINDS[:4]
-NOTICES = 12
 PHOTOS = 8
-_STANDING = {"grew": "growing", "nothing new": "there, with nothing new"}
-LONG_SINCE = 3600.0  # s behind, from which rows are of another day
-
-
-@dataclass(frozen=True, slots=True)
-class TileShown:
-    """A gauge or pair: what is read, beside what was predicted and how near yield it is."""
-
-    label: str
-    urls: tuple[tuple[str, str], ...]
-    state: str
-    strain: str
-    doubt: str
-    unit: str
-    facts: tuple[tuple[str, str], ...]
-    share: str
-    share_width: str
-    watch: str
-    is_urgent: bool
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
-class NoticeShown:
-    """Something to be known at the test."""
-
-    at: str
-    words: str
-    is_loss: bool
-
-
-@dataclass(frozen=True, slots=True)
-class LiveShown:
-    """The part that changes."""
-
-    goes_on: bool
-    failure: str
-    verdict: str
-    verdict_words: str
-    is_settled: bool
-    load: str
-    facts: tuple[tuple[str, str], ...]
-    tiles: tuple[TileShown, ...]
-    notices: tuple[NoticeShown, ...]
-    told: tuple[str, ...]
-    says: str
+NOTED = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +45,8 @@ class FileRow:
     name: str
     words: str
     can_be_brought_in: bool
+    bring_in: tuple[Field, ...]
+    job: JobShown | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +55,26 @@ class PhotoRow:
 
     url: str
     words: str
+
+
+@dataclass(frozen=True, slots=True)
+class NotedRow:
+    """An event noted last, and how the recorders' clocks stood then."""
+
+    url: str
+    at: str
+    kind: str
+    words: str
+    clocks: str
+
+
+@dataclass(frozen=True, slots=True)
+class NotedPart:
+    """Events noted last, asked for again when one was noted."""
+
+    sheet: frame.Sheet
+    noted: tuple[NotedRow, ...]
+    noted_url: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +90,8 @@ class DayPage:
     note_action: str
     note_key: str
     events_url: str
+    noted: tuple[NotedRow, ...]
+    noted_url: str
     start: tuple[Field, ...]
     profiles: tuple[str, ...]
     import_url: str
@@ -113,8 +102,6 @@ class DayPage:
     photos: tuple[PhotoRow, ...]
     gauges: tuple[str, ...]
     files: tuple[FileRow, ...]
-    bring_in: tuple[Field, ...]
-    said: str
     failure: str
 
 
@@ -124,12 +111,13 @@ def page_of(
     *,
     typed: dict[str, str],
     error: GaugewrightError | None,
-    said: str,
 ) -> DayPage:
     """The page as it stands, with what was typed and what is wrong with it."""
-    live = None if thread is None else _live_shown(room, thread)
+    live = None if thread is None else live_shown(room, thread)
     goes_on = live is not None and live.goes_on
-    known = {f.name for f in (*_start(), *_step(room, None), *_photo(), *_bring_in(room))}
+    files = () if goes_on or thread is None else _files(room, thread, typed, error)
+    bring_in = [f for row in files if row.can_be_brought_in for f in row.bring_in]
+    known = {f.name for f in (*_start(), *_step(room, None), *_photo(), *bring_in)}
     at = error.name if isinstance(error, InputError) and error.name in known else ""
 
     def filled(fields: tuple[Field, ...]) -> tuple[Field, ...]:
@@ -149,7 +137,9 @@ def page_of(
         note_action=room.url("events"),
         note_key=sending.new_key(),
         events_url=room.url("events"),
-        start=() if goes_on else filled(_start(profiles)),
+        noted=noted_rows(room),
+        noted_url=room.url("test-day/noted"),
+        start=filled(_start(profiles)),
         profiles=profiles,
         import_url=room.url("import"),
         hold_words=_hold_words(room, latest) if goes_on else "",
@@ -158,9 +148,7 @@ def page_of(
         photo=filled(_photo()),
         photos=_photos(room),
         gauges=tuple(entry.record.label for entry in room.book.of(Gauge)),
-        files=() if goes_on or thread is None else _files(thread),
-        bring_in=filled(_bring_in(room)),
-        said=said,
+        files=files,
         failure="" if error is None or at else str(error),
     )
 
@@ -189,102 +177,12 @@ def seconds_typed(text: str) -> float | None:
     return number_typed("within", text) if text.strip() else None
 
 
-def _live_shown(room: Room, thread: FollowThread) -> LiveShown:
-    live = thread.latest
-    failure = thread.failure
-    if not thread.goes_on and not failure and live is None:
-        failure = "the follower ended without a word: a fault of this program"
-    if live is None:
-        waiting = "The first look is under way." if thread.goes_on else ""
-        return LiveShown(
-            thread.goes_on, failure, "starting", waiting, False, "", (), (), (), (), waiting
-        )
-    tiles = tuple(_tile(room, tile) for tile in live.tiles)
-    return LiveShown(
-        goes_on=thread.goes_on,
-        failure=failure,
-        verdict=live.hold.verdict.value if thread.goes_on else "no longer followed",
-        verdict_words=live.hold.words if thread.goes_on else "what stands here is the last look",
-        is_settled=live.hold.verdict is Settled.SETTLED and thread.goes_on,
-        load="" if live.load is None else _tenths(live.load, "force", room),
-        facts=_facts(room, live),
-        tiles=tiles,
-        notices=tuple(
-            NoticeShown(_second(room, notice.at), notice.words, notice.is_loss)
-            for notice in live.notices[:NOTICES]
-        ),
-        told=tuple((*live.told, live.clock) if live.clock else live.told),
-        says=_says(live),
-    )
-
-
-def _says(live: Live) -> str:
-    """What is read out when it changes."""
-    newest = live.notices[0].words if live.notices else ""
-    return f"{live.hold.verdict.value}. {newest}".strip()
-
-
-def _facts(room: Room, live: Live) -> tuple[tuple[str, str], ...]:
-    behind = "unknown"
-    if live.behind is not None:
-        behind = f"{live.behind:.1f} s ago" if abs(live.behind) < LONG_SINCE else "of another day"
-    newest = "none" if live.row_at is None else f"{_second(room, live.row_at)}, {behind}"
-    rows = fixed_text(live.rows, 0)
-    return (
-        ("File", live.file or live.place),
-        ("It is", _STANDING.get(live.standing, live.standing)),
-        ("Rows", rows + (f", {live.reported} lines reported" if live.reported else "")),
-        ("Newest row", newest),
-        ("Worked through in", f"{live.processing:.2f} s"),
-    )
-
-
-def _tile(room: Room, tile: Tile) -> TileShown:
-    strain, doubt, unit = "", "", unit_shown("strain", room.units).text
-    if tile.strain is not None:
-        shown = quantity_shown("strain", tile.strain, tile.doubt or None, room.units, sign=True)
-        strain, doubt = shown.value, shown.plus_minus
-    facts: list[tuple[str, str]] = []
-    if tile.predicted is not None:
-        words = quantity_shown("strain", tile.predicted, tile.predicted_doubt or None, room.units)
-        facts.append(("predicted", words.text))
-    if tile.bending is not None:
-        facts.append(("bending", _tenths(tile.bending, "strain", room)))
-    if tile.trend is not None:
-        facts.append(("trend", _tenths(tile.trend, "strain_rate", room)))
-    share = "" if tile.share is None else f"{100 * tile.share:.0f} % of yield"
-    width = "" if tile.share is None else f"{min(100.0, 100 * tile.share):.1f}"
-    return TileShown(
-        tile.label,
-        tuple((label, gauge_url(room, label)) for label in tile.gauges),
-        tile.state.value,
-        strain,
-        doubt,
-        unit,
-        tuple(facts),
-        share,
-        width,
-        tile.watch.value if tile.watch is not Yield.BELOW else "",
-        tile.watch in (Yield.NEAR, Yield.PERHAPS, Yield.PASSED),
-        tile.why,
-    )
-
-
-def _tenths(value: float, quantity: str, room: Room) -> str:
-    text = fixed_text(in_shown(value, quantity, room.units), 1, sign=quantity != "force")
-    return f"{text}\N{NO-BREAK SPACE}{unit_shown(quantity, room.units).text}"
-
-
-def _second(room: Room, instant: datetime) -> str:
-    return f"{instant.astimezone(room.zone):%H:%M:%S}"
-
-
 def _hold_words(room: Room, live: Live | None) -> str:
     if live is None or live.hold.begins is None or live.hold.seconds is None:
         return ""
     begins = EPOCH + timedelta(seconds=live.hold.begins)
-    load = "" if live.hold.load is None else f" at {_tenths(live.hold.load, 'force', room)}"
-    return f"Held{load} since {_second(room, begins)}."
+    load = "" if live.hold.load is None else f" at {tenths(live.hold.load, 'force', room)}"
+    return f"Held{load} since {second_shown(room, begins)}."
 
 
 def _start(profiles: tuple[str, ...] = ()) -> tuple[Field, ...]:
@@ -327,9 +225,9 @@ def _photo() -> tuple[Field, ...]:
     )
 
 
-def _bring_in(room: Room) -> tuple[Field, ...]:
+def _bring_in(label: str) -> tuple[Field, ...]:
     return (
-        Field("recording", "Name of the recording", value="test"),
+        Field("recording", "Name of the recording", value=label),
         Field(
             "within",
             "Its stamps are right within",
@@ -345,17 +243,72 @@ def _filled(field: Field, typed: dict[str, str], at: str, error: GaugewrightErro
     return replace(field, value=value, wrong=str(error) if field.name == at else "")
 
 
-def _files(thread: FollowThread) -> tuple[FileRow, ...]:
-    return tuple(
-        FileRow(
-            number,
-            Path(account.path).name,
-            f"{fixed_text(account.rows, 0)} rows followed"
-            + ("" if account.is_whole else "; begun anew since, so that it can't be brought in"),
-            account.is_whole,
+def _files(
+    room: Room, thread: FollowThread, typed: dict[str, str], error: GaugewrightError | None
+) -> tuple[FileRow, ...]:
+    """Every file that was followed: brought in, being brought in, or with its form."""
+    streams = thread.follower.streams
+    at = error.name if isinstance(error, InputError) else ""
+    rows = []
+    for number, account in enumerate(thread.follower.accounts()):
+        name = Path(account.path).name
+        recorder = streams[account.source].label
+        words = f"{fixed_text(account.rows, 0)} rows followed"
+        if not account.is_whole:
+            words += "; begun anew since, so that it can't be brought in"
+        job = _job_of(room, account)
+        fields = _bring_in("test" if len(streams) == 1 else f"test, {recorder}")
+        if typed.get("number") == str(number):
+            fields = tuple(_filled(field, typed, at, error) for field in fields)
+        is_open = job is None or job.is_failed or job.state == JOB_WORDS[JobState.CANCELLED]
+        rows.append(
+            FileRow(
+                number,
+                name if len(streams) == 1 else f"{recorder}, {name}",
+                words,
+                account.is_whole and is_open,
+                fields,
+                job,
+            )
         )
-        for number, account in enumerate(thread.follower.accounts())
+    return tuple(rows)
+
+
+def _job_of(room: Room, account: FileAccount) -> JobShown | None:
+    """The last piece of work that was to bring a followed file in."""
+    if room.store.read_only:
+        return None
+    for job in jobs.jobs(room.store):
+        given = job.parameters
+        if job.kind == follow_end.JOB and given.get("sha256") == account.sha256:
+            url = room.url(f"jobs/{job.uid}")
+            label = str(given.get("label"))
+            after = (room.url("readings"), "Readings")
+            return job_shown(
+                job, name=f"Bringing in {label}", url=url, cancel_url=f"{url}/stop", after=after
+            )
+    return None
+
+
+def noted_rows(room: Room) -> tuple[NotedRow, ...]:
+    """Events noted last, newest first, with what the journal keeps of the clocks."""
+    found = sorted(room.book.of(Event), key=lambda entry: entry.record.at, reverse=True)[:NOTED]
+    return tuple(
+        NotedRow(
+            room.url(f"events/{entry.uid}"),
+            second_shown(room, entry.record.at),
+            entry.record.kind,
+            entry.record.text,
+            room.store.history(entry.uid)[0].reason,
+        )
+        for entry in found
     )
+
+
+def noted_part(room: Room) -> NotedPart:
+    """Events noted last, for a page that shows them already."""
+    sheet = frame.Sheet("Test day", "Test day", frame.room_block(room, "Test day"))
+    return NotedPart(sheet, noted_rows(room), room.url("test-day/noted"))
 
 
 def _photos(room: Room) -> tuple[PhotoRow, ...]:

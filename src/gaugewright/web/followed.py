@@ -5,7 +5,7 @@ import threading
 from starlette.requests import Request
 
 from gaugewright.errors import InputError
-from gaugewright.services.follow_shown import Live
+from gaugewright.services.follow_shown import Live, SourceNow
 from gaugewright.services.follow_thread import FollowThread
 
 __all__ = ["Followed", "followed", "recorder_words", "refuse_other_machines"]
@@ -21,6 +21,7 @@ class Followed:
 
     def __init__(self) -> None:
         self._threads: dict[str, FollowThread] = {}
+        self._drawn: dict[str, tuple[Live, bytes]] = {}
         self._lock = threading.Lock()
 
     def begin(self, name: str, thread: FollowThread) -> None:
@@ -35,13 +36,26 @@ class Followed:
             known = self._threads.get(name)
             if known is not None and known.goes_on:
                 allowed = "one at a time for each campaign"
-                raise InputError("test followed", str(known.follower.place), allowed, "stop it")
+                raise InputError(
+                    "test followed", str(known.follower.sources[0].place), allowed, "stop it"
+                )
             self._threads[name] = thread
             thread.start()
 
     def of(self, name: str) -> FollowThread | None:
         """What is or was followed of a campaign last."""
         return self._threads.get(name)
+
+    def drawn(self, name: str) -> tuple[Live, bytes] | None:
+        """The part that changes as it was drawn last, if it is still of the newest look."""
+        thread, known = self._threads.get(name), self._drawn.get(name)
+        if thread is None or known is None or not thread.goes_on or thread.failure:
+            return None
+        return known if known[0] is thread.latest else None
+
+    def keep_drawn(self, name: str, live: Live, part: bytes) -> None:
+        """Keep the part for the other devices that ask for the same look."""
+        self._drawn[name] = (live, part)
 
     def end(self, name: str) -> None:
         """Stop following; what was seen stays."""
@@ -80,12 +94,23 @@ def refuse_other_machines(request: Request) -> None:
 
 
 def recorder_words(request: Request, name: str) -> str:
-    """How far the recorder's clock stands from this machine's, for the journal; "" when unknown."""
+    """How far each recorder's clock stands from this machine's, for the journal; "" when unknown.
+
+    The offset is the least time that a row was seen after its stamp: clocks apart and way here.
+    """
     thread = followed(request).of(name)
     live: Live | None = thread.latest if thread is not None and thread.goes_on else None
-    if live is None or live.offset is None or live.row_at is None:
+    if live is None:
+        return ""
+    told = [words for source in live.sources if (words := _offset_words(source))]
+    return "; ".join(told)
+
+
+def _offset_words(source: SourceNow) -> str:
+    if source.offset is None or source.row_at is None:
         return ""
     return (
-        f"rows of {live.file} came {live.offset:.2f} s after their stamp at best "
-        f"(clocks apart and way here together); newest row then {live.row_at:%H:%M:%S.%f} UTC"
+        f"{source.recorder}: rows of {source.file} came {source.offset:.2f} s after their stamp "
+        f"at best (clocks apart and way here together); newest row then "
+        f"{source.row_at:%H:%M:%S.%f} UTC"
     )

@@ -5,20 +5,22 @@ from pathlib import Path
 
 from fastapi import APIRouter, Form, UploadFile
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import HTMLResponse, RedirectResponse, Response
 
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records.electrical import Instrument
 from gaugewright.records.gauges import Attachment
 from gaugewright.records.identity import uid_from_text
 from gaugewright.records.readings import Event, LoadStep
-from gaugewright.services import events, follow_end, photos
+from gaugewright.services import events, follow_again, follow_end, photos
 from gaugewright.services.clocks import ByStamps
+from gaugewright.services.follow_stream import Source
 from gaugewright.services.follow_thread import FollowThread
 from gaugewright.services.following import Follower, profile_named
-from gaugewright.web import day_shown, frame, rooms, uploads
+from gaugewright.web import day_live, day_shown, frame, rooms, uploads
 from gaugewright.web.faults import NotThere
 from gaugewright.web.followed import followed, recorder_words, refuse_other_machines
+from gaugewright.web.pages.jobs import job_url
 from gaugewright.web.rooms import Room
 
 __all__ = ["router"]
@@ -31,8 +33,26 @@ _CRACK = "crack seen"
 
 @router.get("/c/{name}/test-day")
 def show(request: Request) -> Response:
-    """The test as it stands; the part is what changes."""
-    return _page(request, rooms.room(request))
+    """The test as it stands; the part is what changes, drawn once for each look."""
+    name = request.path_params["name"]
+    if not frame.is_part(request):
+        room = rooms.room(request)
+        return _page(request, room, error=_resume(request, room))
+    kept = followed(request).drawn(name)
+    if kept is None:
+        room = rooms.room(request)
+        thread = followed(request).of(name)
+        if thread is None:
+            return _page(request, room)
+        latest = thread.latest
+        answer = frame.page(request, "_test_day.html", day_live.live_part(room, thread))
+        if latest is not None and thread.goes_on:
+            followed(request).keep_drawn(name, latest, bytes(answer.body))
+        return answer
+    live, part = kept
+    if request.query_params.get("seen") == f"{live.at.timestamp():.6f}":
+        return Response(status_code=HTTPStatus.NO_CONTENT)
+    return HTMLResponse(part, headers={"vary": "HX-Request"})
 
 
 @router.post("/c/{name}/test-day/start")
@@ -48,13 +68,27 @@ def start(
     try:
         room = rooms.room_to_write(request)
         refuse_other_machines(request)
-        followed(request).begin(room.name, _thread(room, typed))
+        source = _source(room, typed)
+        thread = followed(request).of(room.name)
+        if thread is not None and thread.goes_on:
+            thread.also(source)
+        else:
+            thread = _thread(room, source)
+            followed(request).begin(room.name, thread)
+        follow_again.keep(room.store, thread.follower.sources)
     except GaugewrightError as error:
         return _page(request, room, typed=typed, error=error)
-    thread = followed(request).of(room.name)
-    if thread is not None:
-        thread.first(FIRST_LOOK_S)
+    thread.first(FIRST_LOOK_S)
     return _back(room)
+
+
+@router.get("/c/{name}/test-day/noted")
+def noted(request: Request) -> Response:
+    """Events noted last, for the page that shows them."""
+    room = rooms.room(request)
+    if not frame.is_part(request):
+        return _back(room)
+    return frame.page(request, "_test_day_noted.html", day_shown.noted_part(room))
 
 
 @router.get("/c/{name}/test-day/{part}")
@@ -68,6 +102,7 @@ def stop(request: Request) -> Response:
     """End following; what was seen stays on the page."""
     room = rooms.room_to_write(request)
     followed(request).end(room.name)
+    follow_again.forget(room.store)
     return _back(room)
 
 
@@ -135,9 +170,12 @@ def picture(request: Request, uid: str) -> Response:
 def bring_in(
     request: Request, number: int = Form(0), recording: str = Form(""), within: str = Form("")
 ) -> Response:
-    """Bring a followed file in whole, and compare it with what was followed."""
+    """Begin to bring a followed file in whole, as work that can be watched and stopped.
+
+    It ends with the comparison with what was followed.
+    """
     room = rooms.room(request)
-    typed = {"recording": recording, "within": within}
+    typed = {"number": str(number), "recording": recording, "within": within}
     try:
         room = rooms.room_to_write(request)
         thread = _thread_of(request, room)
@@ -148,15 +186,34 @@ def bring_in(
             raise InputError("file", number, "one of those that were followed")
         seconds = day_shown.seconds_typed(within)
         joint = None if seconds is None else ByStamps(seconds, "as stated on test day")
-        _, compared = follow_end.bring_whole_in(
+        job = follow_end.submit(
             room.store, thread.follower, accounts[number], label=recording.strip(), joint=joint
         )
     except GaugewrightError as error:
         return _page(request, room, typed=typed, error=error)
-    return _page(request, rooms.room(request), said=compared.words)
+    return RedirectResponse(job_url(room, job), status_code=HTTPStatus.SEE_OTHER)
 
 
-def _thread(room: Room, typed: dict[str, str]) -> FollowThread:
+def _resume(request: Request, room: Room) -> GaugewrightError | None:
+    """Follow again what was followed when this app ended without being told to stop."""
+    if followed(request).of(room.name) is not None:
+        return None
+    try:
+        sources = follow_again.kept(room.store, room.book)
+        if not sources:
+            return None
+        thread = _thread(room, sources[0])
+        for source in sources[1:]:
+            thread.also(source)
+        followed(request).begin(room.name, thread)
+    except GaugewrightError as error:
+        follow_again.forget(room.store)
+        return error
+    thread.first(FIRST_LOOK_S)
+    return None
+
+
+def _source(room: Room, typed: dict[str, str]) -> Source:
     text = typed["place"].strip()
     place = Path(text)
     if not text or not place.is_absolute():
@@ -167,7 +224,12 @@ def _thread(room: Room, typed: dict[str, str]) -> FollowThread:
     profile = profile_named(room.book, typed["profile"])
     label = typed["instrument"].strip()
     instrument = room.book.labelled(Instrument, label) if label else None
-    return FollowThread(Follower(room.store, place, profile, instrument=instrument))
+    return Source(place, profile, instrument)
+
+
+def _thread(room: Room, source: Source) -> FollowThread:
+    follower = Follower(room.store, source.place, source.profile, instrument=source.instrument)
+    return FollowThread(follower)
 
 
 def _thread_of(request: Request, room: Room) -> FollowThread:
@@ -187,9 +249,8 @@ def _page(
     *,
     typed: dict[str, str] | None = None,
     error: GaugewrightError | None = None,
-    said: str = "",
 ) -> Response:
     thread = followed(request).of(room.name)
-    context = day_shown.page_of(room, thread, typed=typed or {}, error=error, said=said)
+    context = day_shown.page_of(room, thread, typed=typed or {}, error=error)
     status = HTTPStatus.UNPROCESSABLE_ENTITY if error else HTTPStatus.OK
     return frame.page(request, "test_day.html", context, part="_test_day.html", status=status)

@@ -8,7 +8,7 @@ from starlette.responses import RedirectResponse, Response
 
 from gaugewright.errors import InputError
 from gaugewright.records.identity import uid_from_text
-from gaugewright.services import arrivals, jobs
+from gaugewright.services import arrivals, follow_end, jobs
 from gaugewright.services.jobs import Job, JobState
 from gaugewright.web import frame, rooms
 from gaugewright.web.faults import NotThere
@@ -25,7 +25,18 @@ WORDS = {
     "report": "Building the report",
     "review": "Looking through the readings",
 }
-_STEPS = {arrivals.JOB: "readings", "reduce": "results", "report": "handover", "review": "review"}
+_IMPORTS = (arrivals.JOB, follow_end.JOB)
+_STEPS = {
+    **dict.fromkeys(_IMPORTS, "readings"),
+    "reduce": "results",
+    "report": "handover",
+    "review": "review",
+}
+
+_MEND_WORDS = {
+    arrivals.JOB: "Look at what was understood again",
+    follow_end.JOB: "Back to test day",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +138,7 @@ def _page(request: Request, room: Room, job: Job) -> Response:
         all_url=room.url("jobs"),
         again_s=0 if job.state.is_over else 2,
         mend_url=mend,
-        mend_words="Look at what was understood again" if mend else "",
+        mend_words=_MEND_WORDS.get(job.kind, "") if mend else "",
     )
     answer = frame.page(request, "job.html", context, part="_job.html")
     if frame.is_part(request) and job.state is JobState.DONE:
@@ -148,7 +159,7 @@ def _row(room: Room, job: Job) -> JobRow:
 
 
 def _name(job: Job) -> str:
-    if job.kind == arrivals.JOB:
+    if job.kind in _IMPORTS:
         return f"Bringing in {job.parameters['name']}"
     return WORDS.get(job.kind, job.kind)
 
@@ -159,7 +170,7 @@ def _step(job: Job) -> str:
 
 def _after(room: Room, job: Job) -> tuple[str, str]:
     """Where a piece of work leads once it is done."""
-    if job.kind == arrivals.JOB:
+    if job.kind in _IMPORTS:
         if job.state is not JobState.DONE:
             return room.url("readings"), "Readings"
         label = str(job.parameters["label"])
@@ -170,6 +181,8 @@ def _after(room: Room, job: Job) -> tuple[str, str]:
 
 def _mend(room: Room, job: Job) -> str:
     """Form of a file that still waits because bringing it in didn't work."""
+    if job.kind == follow_end.JOB and job.state in (JobState.FAILED, JobState.CANCELLED):
+        return room.url("test-day")
     if job.kind != arrivals.JOB or job.state not in (JobState.FAILED, JobState.CANCELLED):
         return ""
     waiting = {one.uid for one in arrivals.arrivals(room.store)}

@@ -8,13 +8,16 @@
   if (!place) { return; }
   var says = document.querySelector("[data-follow-says]");
   var fails = document.querySelector("[data-follow-fails]");
+  var failsAt = document.querySelector("[data-follow-at]");
   var last = "";
+
+  function root() { return place.querySelector(".live-test") || { dataset: {} }; }
 
   function show(text) {
     var made = document.createElement("template");
     made.innerHTML = text;
-    var root = made.content.querySelector(".live-test");
-    if (!root) { return true; }
+    var fresh = made.content.querySelector(".live-test");
+    if (!fresh) { return true; }
     var list = place.querySelector(".live-notices");
     var down = list ? list.scrollTop : 0;
     /* A link that has the focus keeps it: its place is taken by the one that leads to the same. */
@@ -26,11 +29,11 @@
       var again = Array.from(place.querySelectorAll("a")).find(function (link) { return link.getAttribute("href") === held; });
       if (again) { again.focus({ preventScroll: true }); }
     }
-    if (root.dataset.says !== last) {
-      last = root.dataset.says;
+    if (fresh.dataset.says !== last) {
+      last = fresh.dataset.says;
       says.textContent = last;
     }
-    return !root.hasAttribute("data-ended");
+    return !fresh.hasAttribute("data-ended");
   }
 
   function later() { window.setTimeout(ask, EVERY); }
@@ -39,18 +42,20 @@
     if (document.hidden) { later(); return; }
     var stop = new AbortController();
     var timer = window.setTimeout(function () { stop.abort(); }, PATIENCE);
-    fetch(place.dataset.follow, { headers: { "HX-Request": "true" }, signal: stop.signal }).then(function (answer) {
+    var seen = root().dataset.seen || "";
+    fetch(place.dataset.follow + "?seen=" + encodeURIComponent(seen), { headers: { "HX-Request": "true" }, signal: stop.signal }).then(function (answer) {
       if (!answer.ok) { throw new Error("The app answered with " + answer.status); }
-      return answer.text();
+      return answer.status === 204 ? null : answer.text();
     }).then(function (text) {
       fails.hidden = true;
-      if (show(text)) { later(); } else { location.reload(); }
+      if (text === null || show(text)) { later(); } else { location.reload(); }
     }).catch(function () {
+      failsAt.textContent = root().dataset.at || "an unknown time";
       fails.hidden = false;
       later();
     }).finally(function () { window.clearTimeout(timer); });
   }
 
-  last = (place.querySelector(".live-test") || { dataset: {} }).dataset.says || "";
+  last = root().dataset.says || "";
   later();
 })();
