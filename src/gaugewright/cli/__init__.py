@@ -32,6 +32,7 @@ from gaugewright.cli import (
     limits,
     lists,
     outcomes,
+    planning,
     plugging,
     results,
     reviewing,
@@ -63,6 +64,7 @@ app = typer.Typer(
 )
 for commands in (  # in the order of the job
     campaigns,
+    planning,
     lists,
     benching,
     gates,

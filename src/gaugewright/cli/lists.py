@@ -1,8 +1,8 @@
-"""Commands that print what records say: plan, bench, wiring, zeros, survival."""
+"""Commands that print what records say: bench, wiring, zeros, survival."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -15,16 +15,8 @@ if TYPE_CHECKING:
     from gaugewright.services.handover_page import Page
     from gaugewright.services.listings import Listing
 
-__all__ = ["CsvFile", "ListName", "add_to", "printed"]
+__all__ = ["CsvFile", "ListName", "add_to", "printed", "printed_lists"]
 
-PLAN = teaching(
-    does="""Show the plan as the records have it: questions with their standing, specimens, where
-    bars lie in their members, bars, and every station planned beside as built. Nothing is
-    written.""",
-    when="whenever somebody asks where a gauge sits and why.",
-    example="gaugewright plan beams-2026 --list stations --csv stations.csv",
-    after="gaugewright bench beams-2026",
-)
 BENCH = teaching(
     does="""Show what was done at the bench: gauges against steps with day and person, steps put
     aside and why, supplies with batch and date, covers, and every step in full. Nothing is
@@ -71,7 +63,6 @@ CsvFile = Annotated[
 
 def add_to(app: typer.Typer) -> None:
     """Give the commands of this module their names."""
-    app.command("plan", help=PLAN)(_showing(_plan))
     app.command("bench", help=BENCH)(_showing(_bench))
     app.command("wiring", help=WIRING)(_showing(_wiring))
     app.command("zeros", help=ZEROS)(zeros)
@@ -91,12 +82,6 @@ def _showing(lists: "Callable[[Page], tuple[Listing, ...]]") -> Callable[..., No
         printed(context, folder, lists, only=only, csv=csv, as_json=as_json)
 
     return show
-
-
-def _plan(page: "Page") -> "tuple[Listing, ...]":
-    from gaugewright.services.plan_lists import plan_lists
-
-    return plan_lists(page.book, page.system)
 
 
 def _bench(page: "Page") -> "tuple[Listing, ...]":
@@ -168,8 +153,7 @@ def printed(
     as_json: bool,
 ) -> None:
     """Print lists of a campaign, or write one of them as CSV."""
-    from gaugewright.errors import InputError
-    from gaugewright.services import campaigns, listings
+    from gaugewright.services import campaigns
     from gaugewright.services.book import Book
     from gaugewright.services.handover_page import Page
     from gaugewright.services.strains import Desk
@@ -178,6 +162,23 @@ def printed(
         page = Page.of(Desk(store, Book.read(store)))
         found = lists(page)
         system = page.system
+    printed_lists(folder, found, system, only=only, csv=csv, as_json=as_json)
+
+
+def printed_lists(
+    folder: Path,
+    found: "tuple[Listing, ...]",
+    system: "System",
+    *,
+    only: str,
+    csv: Path | None,
+    as_json: bool,
+    more: Mapping[str, Any] | None = None,
+) -> None:
+    """Print lists, or write one of them as CSV; ``more`` is what JSON has beside them."""
+    from gaugewright.errors import InputError
+    from gaugewright.services import listings
+
     if only:
         found = (listings.named(found, only),)
     if csv is not None:
@@ -185,7 +186,8 @@ def printed(
             names = ", ".join(one.key for one in found)
             raise InputError("--csv", str(csv), "given with --list NAME", f"one of {names}")
         csv.write_text(listings.listing_csv(found[0], system), encoding="utf-8", newline="")
-    plain = {"campaign": str(folder)} | {one.key: listings.plain(one) for one in found}
+    plain: dict[str, Any] = {"campaign": str(folder), **(more or {})}
+    plain |= {one.key: listings.plain(one) for one in found}
     lines = [line for one in found for line in _lines(one, system)]
     result(as_json, plain, lines[:-1] if lines else lines)
 

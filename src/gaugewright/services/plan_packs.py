@@ -10,7 +10,15 @@ from gaugewright.records.stated import Basis, Meaning, Stated
 from gaugewright.services.book import Book
 from gaugewright.services.laboratory import limit_or_shipped, records_of_file
 
-__all__ = ["ASSUMED", "PlanPack", "assumed_packs", "pack_named", "packs_to_plan_with", "with_curve"]
+__all__ = [
+    "ASSUMED",
+    "ON_HAND",
+    "PlanPack",
+    "assumed_packs",
+    "pack_named",
+    "packs_to_plan_with",
+    "with_curve",
+]
 
 ASSUMED, CAMPAIGN, ON_HAND = "assumed", "campaign", "on hand"
 _FILE = "plan_packs.toml"

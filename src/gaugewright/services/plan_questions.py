@@ -76,15 +76,18 @@ class PlannedQuestions:
         self.choice = choice or PlanChoice()
         self.readings = PlannedReadings(planned_book(store, book, self.choice))
         self.losses: Losses = losses_of(settings, book)
+        self._every: tuple[PlannedQuestion, ...] | None = None
 
     @property
     def assumed(self) -> tuple[str, ...]:
         """What stands in where nothing is recorded."""
         return self.readings.plan.assumed
 
-    def every(self, *, gains: bool = True) -> tuple[PlannedQuestion, ...]:
-        """All questions in their order; without ``gains`` no proposal is tried."""
-        return tuple(self.one(entry, gains=gains) for entry in self.book.of(Question))
+    def every(self) -> tuple[PlannedQuestion, ...]:
+        """All questions in their order, worked out once."""
+        if self._every is None:
+            self._every = tuple(self.one(entry) for entry in self.book.of(Question))
+        return self._every
 
     def one(self, question: Entry[Question], *, gains: bool = True) -> PlannedQuestion:
         """One question; what it asks at stations of its own, or at proposed ones."""
