@@ -49,11 +49,12 @@ class Rows:
 
 @dataclass(slots=True)
 class _Line:
-    """A row on its way: cells by role, and whether it is left out."""
+    """A row on its way: cells by role, whether it is left out, whether its bar is being asked."""
 
     number: int
     cells: dict[Role, str]
     is_out: bool = False
+    has_bar_asked: bool = False
 
 
 def rows_of(
@@ -152,7 +153,8 @@ class _RowReader:
         name = letter(column.number)
         answer = self._answer(Asked(f"blank {name}", words, choices, column=column.number))
         for line, bar in waiting:
-            line.is_out = answer != "above"
+            line.is_out = answer == "out"
+            line.has_bar_asked = not answer
             line.cells[Role.BAR] = bar if answer == "above" else ""
 
     def _is_merged(self, column: int, numbers: list[int]) -> bool:
@@ -193,6 +195,8 @@ class _RowReader:
 
     def _bar(self, line: _Line) -> Entry[Bar] | None:
         text = self.columns.bar or line.cells.get(Role.BAR, "")
+        if line.has_bar_asked:
+            return None
         if text in self._bars:
             return self._bars[text]
         choices = (*((label, label) for label in self._bars), ("out", "leave its rows out"))
