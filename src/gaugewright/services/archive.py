@@ -24,10 +24,11 @@ from gaugewright.store import bag, packed
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.store.safely import file_hash
 
-__all__ = ["KIND", "Progress", "make", "original_name", "write_tables"]
+__all__ = ["KIND", "Progress", "make", "original_name", "plain_licence", "write_tables"]
 
 Progress = Callable[[int, int, str], None]
 KIND = "archive made"
+LONGEST_LICENCE = 200
 
 
 def make(
@@ -63,10 +64,7 @@ def make(
     GaugewrightError
         If something the records tell of is missing on disk.
     """
-    licence = " ".join(licence.split())
-    if not licence or not licence.isprintable():
-        do = "name one such as CC-BY-4.0, or say: not to be passed on"
-        raise InputError("licence", licence, "what others may do with the archive", do)
+    licence = plain_licence(licence)
     _refuse_problems(store)
     target = _target(store, out)
     tell = progress or (lambda done, total, what: None)
@@ -98,6 +96,21 @@ def make(
     store.add(Event(store.context.now(), KIND, words), reason="archive made")
     tell(6, 6, "archive written")
     return target
+
+
+def plain_licence(typed: str) -> str:
+    """Licence on one line, as it is written into the archive.
+
+    Raises
+    ------
+    InputError
+        If nothing is said, or it can't be printed.
+    """
+    words = " ".join(typed.split())
+    if not words or not words.isprintable() or len(words) > LONGEST_LICENCE:
+        do = "name one such as CC-BY-4.0, or say: not to be passed on"
+        raise InputError("licence", words, "what others may do with the archive", do)
+    return words
 
 
 def original_name(sha256: str, file_name: str) -> str:

@@ -58,6 +58,7 @@ PAGES = (
     "results_section",
     "results",
     "work",
+    "handed",
     "handover",
     "jobs",
     "journal",

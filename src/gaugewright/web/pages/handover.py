@@ -117,6 +117,7 @@ class HandoverPage:
     signing: Signing
     signatures: tuple[SignatureShown, ...]
     register: tuple[RegisterLine, ...]
+    handed_url: str
 
 
 @router.get("/c/{name}/handover")
@@ -211,6 +212,7 @@ def handover_page(room: rooms.Room, form: Signing) -> HandoverPage:
             RegisterLine(r.gauge, gauge_url(room, r.gauge), r.state, r.since, r.reason)
             for r in register_rows(page)
         ),
+        handed_url=room.url("handed"),
     )
 
 
