@@ -33,6 +33,7 @@ __all__ = [
 ]
 
 INSULATION, READING, TABS = "insulation", "reading", "tab to tab"
+_KNOWN = "known resistor on the meter"
 # Hands can reach a gauge up to this gate; later a fault is only written down.
 LAST_FOR_REPAIR = Gate.BEFORE_POUR
 _PLUGGED = (Gate.BEFORE_POUR, Gate.AFTER_POUR, Gate.BEFORE_TEST)
@@ -242,7 +243,10 @@ def _further(
     setup = FaultSetup(1.0, 1.0, 1.0, harness=name)
     wanted = [w for w in names_of(setup) if w not in there and EVERY_READING[w] == "ohm"]
     return tuple(
-        GateField(what, what, "insulation_resistance", 0, 0, fewest=False) for what in wanted
+        GateField(
+            what, what, "insulation_resistance", 0, 0, fewest=False, is_unplugged=what != _KNOWN
+        )
+        for what in wanted
     )
 
 

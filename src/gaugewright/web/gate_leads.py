@@ -19,6 +19,12 @@ _TABS: dict[tuple[str, ...], tuple[tuple[str, ...], tuple[tuple[str, ...], ...]]
         (("P", "K+"), ("S+",), ("N", "K−"), ("S−",)),
     ),
 }
+# Grids of a drawing by the places of its tabs, where they don't simply follow each other.
+_GRIDS = {
+    ("A", "B", "C", "D"): ((0, 1), (2, 3)),
+    ("P", "S+", "N", "S−"): ((0, 1), (1, 2), (2, 3), (0, 3)),
+    ("P", "K+", "S+", "N", "K−", "S−"): ((0, 1), (1, 2), (2, 3), (0, 3)),
+}
 
 
 def drawing(made: Setup, found: Judgement | None) -> str:
@@ -44,4 +50,4 @@ def drawing(made: Setup, found: Judgement | None) -> str:
         words = {bad[0]: about.partition(" more than")[0].partition(" has ")[2]}
         words = {lead: f"+{text}" for lead, text in words.items() if text}
     told = "Leads at the meter: " + ", ".join(leads)
-    return leads_at_meter(leads, tabs, words, told, bad=bad[:1])
+    return leads_at_meter(leads, tabs, words, told, grids=_GRIDS.get(leads, ()), bad=bad[:1])

@@ -35,6 +35,7 @@ __all__ = ["CataloguePage", "DiagnosisPage", "router"]
 
 router = APIRouter()
 MOST_STEPS = 4
+LEAST_BITS = 0.005
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +54,7 @@ class StepShown:
     name: str
     unit: str
     hidden: tuple[tuple[str, str], ...]
+    is_unplugged: bool
     ask: str
     seen_url: str
     unseen_url: str
@@ -237,7 +239,11 @@ def _context(room: Room, made: Setup, look: Look, asked: _Asked, failure: str) -
         against=diagnosis_said.evidence(look),
         groups=diagnosis_said.groups(look),
         standing=tuple(diagnosis_said.standing(look)),
-        steps=tuple(_step(room, made, step, (base, asked)) for step in look.steps[:MOST_STEPS]),
+        steps=tuple(
+            _step(room, made, step, (base, asked))
+            for step in look.steps[:MOST_STEPS]
+            if step.bits >= LEAST_BITS
+        ),
         kept=asked.query,
         unplug=unplug,
         gate_url=gate_url(room, made.gate, label),
@@ -280,12 +286,13 @@ def _step(room: Room, made: Setup, step: NextStep, at: tuple[str, _Asked]) -> St
     return StepShown(
         made.field(field.what).label if field is not None else step.what,
         f"{step.minutes:g} min",
-        f"{step.bits:.2f} bit" if step.bits >= 0.005 else "little",
+        f"{step.bits:.2f} bit",
         step.needs,
         step.how,
         name,
         unit,
         hidden,
+        field is not None and field.is_unplugged,
         "" if is_look or name else step.what,
         asked.url(base, ("seen", step.what)) if is_look else "",
         asked.url(base, ("unseen", step.what)) if is_look else "",
