@@ -138,7 +138,7 @@ def test_rows_in_are_rows_kept_and_rows_reported(
     assert [problem for block in small for problem in block.problems] == listed
     assert len(listed) == whole.report.rows_reported
     nulls = sum(row[0] is None for row in numbers)
-    marked = sum(m.count for block in small for m in block.marks if m.column == "strain")
+    marked = sum(m.cells for block in small for m in block.marks if m.column == "strain")
     assert nulls == marked  # no null without a reason, no reason without a null
 
 
@@ -391,7 +391,7 @@ def test_random_damage_never_loses_a_line(tmp_path) -> None:
         reading = delimited.read(path, two_columns())
         for block in reading:
             nulls = block.values["strain"].null_count()
-            marks = sum(m.count for m in block.marks if m.column == "strain")
+            marks = sum(m.cells for m in block.marks if m.column == "strain")
             assert nulls == marks
             assert not any(math.isnan(v) for (v,) in block.values.rows() if v is not None)
         assert reading.report.lines == data.count(b"\n") + (not data.endswith(b"\n"))

@@ -357,7 +357,7 @@ def test_the_hour_that_came_twice_is_marked_and_not_resolved(tmp_path) -> None: 
     [block] = list(reading)
     hour = 3600 * 10**9
     assert block.elapsed_ns.to_list() == [0, hour // 2, None, None, 3 * hour, 3.5 * hour]
-    assert [(m.code, m.count) for m in block.marks] == [("hour_twice", 1), ("hour_twice", 1)]
+    assert [(m.code, m.cells) for m in block.marks] == [("hour_twice", 1), ("hour_twice", 1)]
     assert reading.report.rows_without_time == 2
 
 

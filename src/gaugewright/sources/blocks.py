@@ -2,6 +2,8 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import repeat
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -13,8 +15,7 @@ __all__ = ["Block", "Mark", "Report", "RowProblem", "marks_from_cells"]
 SHOWN = 200
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(NamedTuple):
     """Consecutive rows of one column without a number, and what was written there.
 
     Rows count from the recording's first kept row, ``last_row`` included.
@@ -27,8 +28,8 @@ class Mark:
     text: str
 
     @property
-    def count(self) -> int:
-        """Number of cells."""
+    def cells(self) -> int:
+        """How many there are."""
         return self.last_row - self.first_row + 1
 
 
@@ -96,12 +97,12 @@ class Report:
 
     def add(self, marks: Iterable[Mark], problems: Iterable[RowProblem]) -> None:
         """Count marks and rows not kept."""
-        for mark in marks:
-            column = self.marks.get(mark.column)
-            if column is None:
-                column = self.marks[mark.column] = {}
-            rows = mark.last_row - mark.first_row + 1
-            column[mark.code] = column.get(mark.code, 0) + rows
+        counts: dict[tuple[str, str], int] = {}
+        for name, first, last, code, _ in marks:
+            counts[name, code] = counts.get((name, code), 0) + last - first + 1
+        for (name, code), count in counts.items():
+            column = self.marks.setdefault(name, {})
+            column[code] = column.get(code, 0) + count
         for problem in problems:
             self.rows_reported += 1
             self.problems[problem.what] = self.problems.get(problem.what, 0) + 1
@@ -146,16 +147,23 @@ def marks_from_cells(
     codes: Sequence[str],
 ) -> list[Mark]:
     """Marks from single cells in row order: neighbours with the same text become one mark."""
-    marks: list[Mark] = []
-    first = last = -1
-    text = code = ""
-    for row, said, why in zip(rows.tolist(), texts, codes, strict=True):
-        if row == last + 1 and last >= 0 and said == text and why == code:
-            last = row
-            continue
-        if last >= 0:
-            marks.append(Mark(column, first, last, code, text[:SHOWN]))
-        first, last, text, code = row, row, said, why
-    if last >= 0:
-        marks.append(Mark(column, first, last, code, text[:SHOWN]))
-    return marks
+    if not texts:
+        return []
+    at, shown = rows.tolist(), texts
+    if max(map(len, texts)) > SHOWN:
+        shown = [text[:SHOWN] for text in texts]
+    beside = np.diff(rows) == 1
+    if not beside.any():  # the usual case where many single cells are marked
+        return list(map(Mark._make, zip(repeat(column), at, at, codes, shown, strict=False)))
+    firsts = [0, *(np.flatnonzero(~beside) + 1).tolist()]
+    firsts += [
+        n
+        for n in (np.flatnonzero(beside) + 1).tolist()
+        if texts[n] != texts[n - 1] or codes[n] != codes[n - 1]
+    ]
+    firsts.sort()
+    lasts = [*(n - 1 for n in firsts[1:]), len(at) - 1]
+    return [
+        Mark(column, at[first], at[last], codes[first], shown[first])
+        for first, last in zip(firsts, lasts, strict=True)
+    ]

@@ -19,10 +19,12 @@ Examples
 """
 
 from bisect import bisect_left
+from collections import deque
 from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from operator import attrgetter, itemgetter
+from operator import attrgetter
 from pathlib import Path
 
 import numpy as np
@@ -59,6 +61,7 @@ __all__ = [
 IntArray = npt.NDArray[np.int64]
 TARE = "tare values"
 SHOWN_TARE = 20_000  # a line of values of a few hundred channels is kept whole
+AHEAD = 1  # pieces parsed while another is written; each holds some 100 MB meanwhile
 Progress = Callable[[int, int], None]
 
 
@@ -116,17 +119,24 @@ class Feed:
 
     def take(self, lines: stream.Lines) -> None:
         """Parse whole lines; those before the first row of data are passed over."""
+        self.parsed(lines, self.parse(lines))
+
+    def parse(self, lines: stream.Lines) -> list[Piece]:
+        """Whole lines parsed, none of them counted yet: other threads may do this ahead."""
+        rows = _from_line(lines, self.layout.first_data_row)
+        return pieces(rows.data, rows.first, self.layout, self._cells, open_end=rows.open_end)
+
+    def parsed(self, lines: stream.Lines, found: list[Piece]) -> None:
+        """Count lines and take the rows that were found in them, in the file's order."""
         for number in self.layout.tare_lines:
             if lines.first <= number < lines.first + lines.count:
                 text = _text_of(lines, number)
                 self.report.lines += 1
                 self._pending.report(RowProblem(number, text, TARE, "a row of readings"))
-        lines = _from_line(lines, self.layout.first_data_row)
-        self.report.lines += lines.count
-        self.report.last_line_open = lines.open_end and lines.count > 0
-        for piece in pieces(
-            lines.data, lines.first, self.layout, self._cells, open_end=lines.open_end
-        ):
+        passed = min(max(self.layout.first_data_row - lines.first, 0), lines.count)
+        self.report.lines += lines.count - passed
+        self.report.last_line_open = lines.open_end and lines.count > passed
+        for piece in found:
             self._add(piece)
 
     def full(self) -> Iterator[Block]:
@@ -171,8 +181,10 @@ class Reading(Iterator[Block]):
     def _run(self) -> Iterator[Block]:
         total = self.path.stat().st_size
         layout = self.layout
-        for lines in stream.line_pieces(self.path, layout.encoding, line_end=layout.line_end):
-            self._feed.take(lines)
+        for lines, found in self._ahead(
+            stream.line_pieces(self.path, layout.encoding, line_end=layout.line_end)
+        ):
+            self._feed.parsed(lines, found)
             if self._progress is not None:
                 self._progress(lines.done, total)
             yield from self._feed.full()
@@ -186,6 +198,21 @@ class Reading(Iterator[Block]):
                 got=self.report,
                 do="this is a fault of the importer: keep the file and report it",
             )
+
+    def _ahead(
+        self, pieces_of_file: Iterator[stream.Lines]
+    ) -> Iterator[tuple[stream.Lines, list[Piece]]]:
+        """Pieces in the file's order, the next one parsed while one is being dealt with."""
+        waiting: deque[tuple[stream.Lines, Future[list[Piece]]]] = deque()
+        with ThreadPoolExecutor(AHEAD) as workers:
+            for lines in pieces_of_file:
+                waiting.append((lines, workers.submit(self._feed.parse, lines)))
+                if len(waiting) > AHEAD:
+                    first, found = waiting.popleft()
+                    yield first, found.result()
+            while waiting:
+                first, found = waiting.popleft()
+                yield first, found.result()
 
 
 def _text_of(lines: stream.Lines, number: int) -> str:
@@ -244,7 +271,7 @@ class _Pending:
             last, new = known[-1], marks[0]
             same = (last.code, last.text) == (new.code, new.text)
             if same and last.last_row + 1 == new.first_row:
-                known[-1] = replace(last, last_row=new.last_row)
+                known[-1] = last._replace(last_row=new.last_row)
                 marks = marks[1:]
         known += marks
 
@@ -300,17 +327,19 @@ class _Pending:
         )
 
     def _marks_before(self, end: int) -> tuple[Mark, ...]:
-        taken: list[tuple[int, int, Mark]] = []
+        taken: list[Mark] = []
+        columns: list[int] = []
         for column, marks in self._marks.items():
             count = bisect_left(marks, end, key=_first_row)
             here, later = marks[:count], marks[count:]
             if here and here[-1].last_row >= end:
-                later.insert(0, replace(here[-1], first_row=end))
-                here[-1] = replace(here[-1], last_row=end - 1)
+                later.insert(0, here[-1]._replace(first_row=end))
+                here[-1] = here[-1]._replace(last_row=end - 1)
             self._marks[column] = later
-            taken += [(mark.first_row, column, mark) for mark in here]
-        taken.sort(key=itemgetter(0, 1))
-        return tuple(mark for _, _, mark in taken)
+            taken += here
+            columns += [column] * len(here)
+        order = np.lexsort((columns, [mark.first_row for mark in taken]))
+        return tuple(taken[place] for place in order.tolist())
 
 
 _first_row = attrgetter("first_row")

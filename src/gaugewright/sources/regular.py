@@ -5,6 +5,7 @@ bytes first), takes a point as decimal mark in a decimal-comma file (points are 
 turns every unknown word into null (each null is looked up in the bytes and must be explained).
 """
 
+import math
 import re
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -83,28 +84,33 @@ def pieces(
         return [from_rows(parse_lines(data, first_line, layout, open_end=open_end), layout, cells)]
     found: list[Piece] = []
     begin = 0
-    for end in _cuts(data, layout):
+    for end, lines in _cuts(data, layout):
         part, is_last = data[begin:end], open_end and end == len(data)
-        if part.count(b"\n") == 1:
+        if lines == 1:
             rows = parse_lines(part, first_line, layout, open_end=is_last)
             found.append(from_rows(rows, layout, cells))
         else:
             found += pieces(part, first_line, layout, cells, open_end=is_last)
-        first_line += part.count(b"\n")
+        first_line += lines
         begin = end
     return found
 
 
-def _cuts(data: bytes, layout: Layout) -> list[int]:
-    """Where to divide lines that aren't regular as a whole: around the odd ones, if few."""
+def _cuts(data: bytes, layout: Layout) -> list[tuple[int, int]]:
+    """Where to divide lines that aren't regular as a whole: around the odd ones, if few.
+
+    Each part by where it ends and how many lines it has.
+    """
     signs = np.frombuffer(data, dtype=np.uint8)
     ends = np.flatnonzero(signs == ord("\n"))
     odd = _odd_lines(data, signs, ends, layout)
     border = np.flatnonzero(odd[1:] | odd[:-1])
     if 0 < len(border) <= _MOST_CUTS:
-        return [*(ends[border] + 1).tolist(), len(data)]
-    step = max(len(ends) // _PARTS, 1)
-    return [*(ends[step - 1 : -1 : step] + 1).tolist(), len(data)]
+        last = np.r_[border, len(ends) - 1]
+    else:
+        step = max(len(ends) // _PARTS, 1)
+        last = np.r_[np.arange(step - 1, len(ends) - 1, step), len(ends) - 1]
+    return list(zip((ends[last] + 1).tolist(), np.diff(last, prepend=-1).tolist(), strict=True))
 
 
 def _odd_lines(
@@ -198,6 +204,14 @@ class _Shape:
         marks = np.flatnonzero(signs == ord(self.delimiter)).astype(np.int64)
         return marks.reshape(len(self.ends), self.wanted - 1)
 
+    @property
+    def is_even(self) -> bool:
+        """Whether every line has its own share of the delimiters, not only all of them together."""
+        if self.wanted == 1:
+            return True
+        inside = self.grid[:, -1] < self.ends
+        return bool(inside.all() and (self.grid[1:, 0] > self.ends[:-1]).all())
+
     def cells(self, column: int, rows: IntArray) -> list[bytes]:
         """Fields of a column as they stand in the file."""
         begins = self.begins[rows] if column == 0 else self.grid[rows, column - 1] + 1
@@ -229,6 +243,12 @@ def _regular(data: bytes, layout: Layout, cells: Cells) -> Piece | None:
         return None
     frame = _table(data, delimiter, layout)
     if frame is None or frame.height != len(shape.ends):
+        return None
+    # As many delimiters as there should be in all, and no line short of its last number: then
+    # no line has too many either. Otherwise each line is looked at.
+    last = len(layout.columns) - 1
+    full = is_numeric(layout, last) and not frame.to_series(last).null_count()
+    if not full and not shape.is_even:
         return None
     if layout.decimal == "," and not _points_explained(data, frame):
         return None
@@ -290,7 +310,7 @@ def _shape(data: bytes, delimiter: bytes, wanted: int) -> _Shape | None:
         if delimiter in data or _BLANK_LINE.search(data):
             return None  # a blank line would pass for an empty cell
         return _Shape(data, delimiter, begins, ends, wanted)
-    if (_delimiters(signs, ends, delimiter) != wanted - 1).any():
+    if np.count_nonzero(signs == ord(delimiter)) != len(ends) * (wanted - 1):
         return None
     return _Shape(data, delimiter, begins, ends, wanted)
 
@@ -351,50 +371,53 @@ def _explained(
 
 
 def _clean_columns(frame: pl.DataFrame, layout: Layout, cells: Cells) -> set[str]:
-    """Numeric columns without a null, an infinity or a declared marker, found in one pass."""
-    checks: list[pl.Expr] = []
+    """Numeric columns without a null, an infinity or a declared marker."""
+    found: set[str] = set()
+    markers = list(cells.numeric_markers)
     for position, column in enumerate(layout.columns):
-        if is_numeric(layout, position):
-            key = pl.col(column_key(position))
-            fine = key.is_not_null().all() & key.is_finite().all()
-            if cells.numeric_markers and column.role == "value":
-                fine &= ~key.is_in(list(cells.numeric_markers)).any()
-            checks.append(fine)
-    if not checks:
-        return set()
-    found = frame.select(check.alias(str(place)) for place, check in enumerate(checks)).row(0)
-    keys = [column_key(p) for p in range(len(layout.columns)) if is_numeric(layout, p)]
-    return {key for key, fine in zip(keys, found, strict=True) if fine}
+        if not is_numeric(layout, position):
+            continue
+        got = frame.to_series(position)
+        # A sum shows an infinity among the numbers; one that overflows only costs a closer look.
+        if got.null_count() or not np.isfinite(float(got.sum())):
+            continue
+        if markers and column.role == "value" and got.is_in(markers).any():
+            continue
+        found.add(got.name)
+    return found
 
 
 def _numbers(
     got: pl.Series, shape: _Shape, cells: Cells, position: int, *, markers: bool
 ) -> tuple[pl.Series, list[CellMarks]]:
     """Numbers of one column and the marks that explain every null among them."""
-    values = got.to_numpy().astype(np.float64)  # nulls become NaN
+    values = got.to_numpy()  # nulls become NaN
     odd = ~np.isfinite(values)
     if markers and cells.numeric_markers:
         odd |= np.isin(values, list(cells.numeric_markers))
     rows = np.flatnonzero(odd).astype(np.int64)
-    known: dict[bytes, tuple[str, float, str]] = {}  # words for "no reading" are few
-    texts: list[str] = []
-    numbers: list[float] = []
-    codes: list[str] = []
-    for cell in shape.cells(position, rows):
-        read = known.get(cell)
-        if read is None:
-            text = _text(cell)
-            number, code = cells.value(text, markers=markers)
-            read = known[cell] = (text, np.nan if number is None else number, code)
-        texts.append(read[0])
-        numbers.append(read[1])
-        codes.append(read[2])
-    values[rows] = numbers
-    mended = pl.Series(got.name, values, nan_to_null=True)
+    if not len(rows):
+        return got, []
+    said = shape.cells(position, rows)
+    known = {cell: _read(cell, cells, markers=markers) for cell in set(said)}  # words are few
+    texts = [known[cell][0] for cell in said]
+    codes = [known[cell][2] for cell in said]
     marked = [place for place, code in enumerate(codes) if code]
+    if len(marked) == len(rows) == got.null_count():
+        return got, [CellMarks(position, rows, texts, codes)]
+    values = np.array(values)
+    values[rows] = [known[cell][1] for cell in said]
+    mended = pl.Series(got.name, values, nan_to_null=True)
     if len(marked) == len(rows):
-        return mended, [CellMarks(position, rows, texts, codes)] if marked else []
+        return mended, [CellMarks(position, rows, texts, codes)]
     if not marked:
         return mended, []
-    said, why = [texts[place] for place in marked], [codes[place] for place in marked]
-    return mended, [CellMarks(position, rows[marked], said, why)]
+    named, why = [texts[place] for place in marked], [codes[place] for place in marked]
+    return mended, [CellMarks(position, rows[marked], named, why)]
+
+
+def _read(cell: bytes, cells: Cells, *, markers: bool) -> tuple[str, float, str]:
+    """Text of a cell, its number or NaN, and the code of the mark in its place."""
+    text = _text(cell)
+    number, code = cells.value(text, markers=markers)
+    return text, math.nan if number is None else number, code

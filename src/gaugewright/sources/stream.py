@@ -64,7 +64,7 @@ def line_pieces(
             number += 1
         end = data.rfind(b"\n") + 1
         if end:
-            whole = held + data[:end]
+            whole = b"".join((held, memoryview(data)[:end])) if held or end < len(data) else data
             held = data[end:]
             count = int(np.count_nonzero(np.frombuffer(whole, dtype=np.uint8) == _LINE_FEED))
             yield Lines(number, count, whole, done)
