@@ -47,13 +47,14 @@ def kept_of(
     *,
     left: int | None,
     changes: Mapping[str, str],
+    person: str = "",
 ) -> LotCard:
     """Write a card down with changes; the number left stays as it was where none is given."""
     card = LotCard(pack, None, None, "", 0)
     changed = with_changes(card, {name: _value(text) for name, text in changes.items()})
     count = left if left is not None or before is None else before.left
-    person = settings["person"] or "nobody named"
-    return kept_card(settings, changed, count, at=working_context().now(), person=person)
+    who = person or settings["person"] or "nobody named"
+    return kept_card(settings, changed, count, at=working_context().now(), person=who)
 
 
 def _known(settings: Settings, label: str) -> tuple[GaugePack, LotCard | None]:

@@ -252,13 +252,17 @@ def _needs(units: Sequence[Unit], both: int) -> str:
     pairs = sum(unit.is_pair for unit in units)
     told = []
     if pairs - both:
-        told.append(f"one gauge of each of {pairs - both} pairs")
+        told.append(f"one gauge of {_each(pairs - both, 'pair')}")
     if both:
-        told.append(f"both gauges of each of {both} pairs")
+        told.append(f"both gauges of {_each(both, 'pair')}")
     singles = sum(len(unit.gauges) == 1 for unit in units)
     if singles:
-        told.append(f"each of {singles} single gauges")
+        told.append(_each(singles, "single gauge"))
     bridges = sum(unit.is_bridge for unit in units)
     if bridges:
-        told.append(f"every grid of {bridges} bridges")
+        told.append(f"every grid of {_each(bridges, 'bridge')}")
     return "needs " + ", ".join(told)
+
+
+def _each(count: int, what: str) -> str:
+    return f"one {what}" if count == 1 else f"each of {count} {what}s"

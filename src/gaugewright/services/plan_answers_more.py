@@ -314,7 +314,9 @@ def _with_depths(
             parts.append(Needed(len(at), tuple(at)))
     words = "two depths with a gauge" if enough else "every gauge"
     needed = Needed(len(parts), tuple(parts))
-    return replace(found, needed=needed, needs=f"needs {words} in each of {len(parts)} sections")
+    return replace(
+        found, needed=needed, needs=f"needs {words} in every section, {len(parts)} in all"
+    )
 
 
 def _shear(readings: PlannedReadings, question: Entry[Question]) -> PlannedAnswer:

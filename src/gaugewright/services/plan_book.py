@@ -276,7 +276,7 @@ class _Builder:
             return widest
         gain, zero = self.limit("planned recorder gain"), self.limit("planned recorder zero")
         self.tell(
-            f"a recorder with a gain within ± {gain:.1%} and a zero within ± {zero * 1e6:g} µV/V"
+            f"a recorder with a gain within ± {100 * gain:.2g} % and a zero within ± {zero * 1e6:g} µV/V"
         )
         return self.add(
             Instrument(

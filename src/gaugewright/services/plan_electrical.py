@@ -24,6 +24,7 @@ __all__ = ["LEAD_SIZES", "WiredPlan", "electrical_lists", "wired_plan"]
 FULL = (Topology.FULL_BENDING, Topology.FULL_POISSON, Topology.FULL_TORSION)
 QUARTER = (Topology.QUARTER_TWO_WIRE, Topology.QUARTER_THREE_WIRE)
 _SENSED = 6
+_FACTOR = 2.0  # gauge factor that tables of leads are made with
 _THIN = 3e-3  # walls and plates below this carry heat away less well [m]
 _ALUMINIUM = 20e-6  # metals that expand more are taken as aluminium [1/K]
 DENSITIES = {
@@ -178,7 +179,8 @@ def _with_words(
     share = planned_limit(readings.book, "lead share left uncorrected")
     if found.loss > share:
         told.append(
-            f"leads take {found.loss:.2%} of the signal, more than {share:.0%}: correct for it, or "
+            f"leads take {100 * found.loss:.2g} % of the signal, more than {100 * share:g} %: "
+            "correct for it, or "
             "take a thicker or shorter lead"
         )
     if found.excitation > found.bearable:
@@ -207,7 +209,7 @@ def electrical_lists(readings: PlannedReadings, on_record: Book) -> tuple[Listin
     return (
         _bridges(readings),
         _circuits(plans),
-        _sizes(readings),
+        *_sizes(readings),
         _channels(readings, on_record, circuits),
         _cautions(readings, on_record, plans),
     )
@@ -326,42 +328,45 @@ def _circuits(plans: list[WiredPlan]) -> Listing:
     )
 
 
-def _sizes(readings: PlannedReadings) -> Listing:
-    """What wires of common sizes do at the planned length: on 120 and 350 ohm."""
-    length = planned_limit(readings.book, "planned lead length")
-    share = planned_limit(readings.book, "lead share left uncorrected")
+def _sizes(readings: PlannedReadings) -> list[Listing]:
+    """What wires of common sizes do at the planned length, for each resistance in the plan."""
+    book = readings.book
+    ohms = {book.pack_of(gauge).record.gauge_resistance.value for gauge in book.of(Gauge)}
+    return [_sizes_for(book, ohm) for ohm in sorted(ohms or {120.0, 350.0})]
+
+
+def _sizes_for(book: Book, ohm: float) -> Listing:
+    length = planned_limit(book, "planned lead length")
+    share = planned_limit(book, "lead share left uncorrected")
     rows: list[tuple[Cell, ...]] = []
     for name, area in LEAD_SIZES:
         per_metre = float(leads.lead_resistance(1.0, area))
-        cells: list[Cell] = [name, area, per_metre]
-        for ohm in (120.0, 350.0):
-            wire = per_metre * length
-            loss = 1 - float(leads.lead_sensitivity(ohm, wire, 1))
-            warm = wire * leads.COPPER_TEMPERATURE_COEFFICIENT.value
-            cells += [
-                100 * loss,
-                float(leads.two_wire_lead_strain(warm, ohm, 2.0, wire)),
+        wire = per_metre * length
+        warm = wire * leads.COPPER_TEMPERATURE_COEFFICIENT.value
+        offset = float(warm_leads.two_wire_offset(ohm, wire, _FACTOR))
+        rows.append(
+            (
+                name,
+                area,
+                wire,
+                100 * (1 - float(leads.lead_sensitivity(ohm, wire, 1))),
                 # R/(R + r) = 1 - s gives r = R s/(1 - s).
                 ohm * share / (1 - share) / per_metre,
-            ]
-        rows.append(tuple(cells))
-    heads = [
-        Column(f"{what}, {ohm} Ω{unit}", quantity)
-        for ohm in (120, 350)
-        for what, unit, quantity in (
-            ("loss in three wires", " [%]", ""),
-            ("two wires, per kelvin", "", "strain"),
-            (f"longest for {share:.0%}", "", "length"),
+                offset,
+                float(leads.two_wire_lead_strain(warm, ohm, _FACTOR, wire)),
+            )
         )
-    ]
     return Listing(
-        "lead sizes",
-        f"Lead sizes at {length:g} m",
+        f"lead sizes {ohm:g} ohm",
+        f"Leads of {length:g} m on {ohm:g} Ω",
         (
             Column("size"),
             Column("copper", "cross_section"),
-            Column("a metre", "resistance"),
-            *heads,
+            Column("one wire", "resistance"),
+            Column("loss in three wires [%]"),
+            Column(f"longest for {100 * share:g} %", "length"),
+            Column("offset of two wires", "strain"),
+            Column("two wires, per kelvin", "strain"),
         ),
         tuple(rows),
         "",

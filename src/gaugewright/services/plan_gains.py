@@ -216,8 +216,8 @@ def _calibrated(tried: Tried) -> Iterator[Gain]:
     choice = replace(tried.choice, changed={**tried.choice.changed, limit.uid: better})
     yield from _of(
         tried,
-        f"calibrate every gauged bar before casting: {share:.1%} in place of "
-        f"{limit.record.value:.1%} scatter of bonding",
+        f"calibrate every gauged bar before casting: {100 * share:.2g} % in place of "
+        f"{100 * limit.record.value:.2g} % scatter of bonding",
         choice,
         note="limit “planned calibration doubt”; doubts of modulus and area fall as well",
     )

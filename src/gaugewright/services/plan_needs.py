@@ -21,7 +21,7 @@ from gaugewright.services.plan_electrical import DENSITIES, metal_of
 from gaugewright.services.plan_prediction import range_of_circuit
 from gaugewright.services.plan_strains import PlannedReadings, in_member, is_dummy
 
-__all__ = ["Need", "needs_of"]
+__all__ = ["OPTIONS", "Need", "Numbers", "needs_of", "numbers_typed"]
 
 _DAY = 86400.0
 _STEP = 5e-3  # how far a moment is looked at on either side of a gauge [m]
@@ -64,10 +64,17 @@ class Need:
     words: tuple[str, ...] = field(default=())
 
 
-def needs_of(
-    readings: PlannedReadings, on_record: Book, typed: Mapping[str, str]
-) -> tuple[Need, ...]:
-    """What gauges of like bars need; ``typed`` takes the place of limits: days, hours, ...
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """What was typed in the place of limits, or the limits [SI]; environment and ribs or not."""
+
+    values: Mapping[str, float]
+    environment: str
+    ribs: float | None
+
+
+def numbers_typed(book: Book, typed: Mapping[str, str]) -> Numbers:
+    """What a selection is to reckon with: ``typed`` takes the place of limits: days, hours, ...
 
     ``ribs`` is the clear distance between ribs that gauges are to sit in, where none are taken off.
 
@@ -76,12 +83,23 @@ def needs_of(
     InputError
         If what was typed isn't a number, or the environment isn't known.
     """
-    numbers = {name: _number(readings.book, typed, name) for name in OPTIONS}
+    chosen = typed.get("environment", "").strip()
+    if chosen and chosen not in ENVIRONMENTS:
+        raise InputError("environment", chosen, "one of " + ", ".join(ENVIRONMENTS))
+    return Numbers(
+        {name: _number(book, typed, name) for name in OPTIONS},
+        chosen,
+        _typed(typed, "ribs") * 1e-3 if typed.get("ribs", "").strip() else None,
+    )
+
+
+def needs_of(readings: PlannedReadings, on_record: Book, numbers: Numbers) -> tuple[Need, ...]:
+    """What gauges of like bars need."""
     groups: dict[tuple[object, ...], list[Entry[Gauge]]] = {}
     for gauge in readings.book.of(Gauge):
         if not is_dummy(readings.book, gauge):
             groups.setdefault(_alike(readings.book, gauge), []).append(gauge)
-    return tuple(_need(readings, on_record, gauges, numbers, typed) for gauges in groups.values())
+    return tuple(_need(readings, on_record, gauges, numbers) for gauges in groups.values())
 
 
 def _alike(book: Book, gauge: Entry[Gauge]) -> tuple[object, ...]:
@@ -114,8 +132,7 @@ def _need(
     readings: PlannedReadings,
     on_record: Book,
     gauges: list[Entry[Gauge]],
-    numbers: Mapping[str, float],
-    typed: Mapping[str, str],
+    numbers: Numbers,
 ) -> Need:
     book = readings.book
     bar = book.bar_of(gauges[0])
@@ -128,9 +145,9 @@ def _need(
         is_pulled = found.highest > abs(found.lowest)
         gradient = max(gradient, _gradient(readings, gauge, words, is_pulled=is_pulled))
     room, length = _room(book, gauges, bar, words)
-    if typed.get("ribs", "").strip():
-        ribs = _typed(typed, "ribs") * 1e-3
-        length = ribs if length is None else min(length, ribs)
+    if numbers.ribs is not None:
+        length = numbers.ribs if length is None else min(length, numbers.ribs)
+    given = numbers.values
     area = planned_limit(book, "planned wire cross-section")
     return Need(
         ", ".join(dict.fromkeys(book.bar_of(gauge).record.label for gauge in gauges)),
@@ -141,14 +158,14 @@ def _need(
         length,
         book.material_of(gauges[0]).record.thermal_expansion.value,
         planned_limit(book, DENSITIES[metal_of(book, gauges[0])]),
-        numbers["length"],
-        _wire(numbers["length"], area),
-        numbers["excitation"],
-        numbers["low"],
-        numbers["high"],
-        numbers["days"],
-        numbers["hours"],
-        _environment(book, bar, typed),
+        given["length"],
+        _wire(given["length"], area),
+        given["excitation"],
+        given["low"],
+        given["high"],
+        given["days"],
+        given["hours"],
+        _environment(book, bar, numbers.environment),
         tuple(words),
     )
 
@@ -157,11 +174,8 @@ def _wire(length: float, area: float) -> float:
     return float(leads.lead_resistance(length, area))
 
 
-def _environment(book: Book, bar: Entry[Bar], typed: Mapping[str, str]) -> str:
-    chosen = typed.get("environment", "").strip()
+def _environment(book: Book, bar: Entry[Bar], chosen: str) -> str:
     if chosen:
-        if chosen not in ENVIRONMENTS:
-            raise InputError("environment", chosen, "one of " + ", ".join(ENVIRONMENTS))
         return chosen
     kind = book.entry(bar.record.specimen, Specimen).record.kind
     return "in concrete" if kind is SpecimenKind.CAST_MEMBER else "dry hall"
@@ -236,7 +250,7 @@ def _room(
         return math.inf, length
     share = planned_limit(book, AIM)
     width = _flat_for(stated.value, share)
-    words[f"flat whose area lost is {share:.0%}, limit “{AIM}”"] = None
+    words[f"flat whose area lost is {100 * share:.2g} %, limit “{AIM}”"] = None
     return width, length
 
 

@@ -14,7 +14,7 @@ from gaugewright.services.plan_book import PlanChoice
 from gaugewright.services.plan_electrical import electrical_lists
 from gaugewright.services.plan_families import families
 from gaugewright.services.plan_gains import Gain
-from gaugewright.services.plan_needs import needs_of
+from gaugewright.services.plan_needs import OPTIONS, needs_of, numbers_typed
 from gaugewright.services.plan_packs import packs_to_plan_with
 from gaugewright.services.plan_prediction import prediction_lists
 from gaugewright.services.plan_questions import PlannedQuestion, PlannedQuestions
@@ -31,6 +31,7 @@ __all__ = [
     "card_list",
     "cause_of",
     "loads_typed",
+    "margin_text",
     "part_lists",
     "planned",
 ]
@@ -83,6 +84,10 @@ def part_lists(asked: Asked, part: str) -> tuple[Listing, ...]:
     """
     if part not in PARTS:
         raise InputError("part of the plan", part, "one of " + ", ".join(PARTS))
+    strange = sorted(set(asked.typed) - {*OPTIONS, "pack", "loads", "ribs", "environment"})
+    if strange:
+        names = ", ".join(("pack", "loads", *OPTIONS, "ribs", "environment"))
+        raise InputError("what to plan with", strange[0], f"one of {names}")
     return PARTS[part](asked)
 
 
@@ -114,7 +119,7 @@ def _resolution(
                 amount(one, answer.resolution, asked.system),
                 amount(one, answer.reduced, asked.system),
                 amount(one, record.wanted, asked.system),
-                "" if math.isnan(answer.margin) else f"× {significant_text(answer.margin, 2)}",
+                margin_text(answer.margin),
                 chance_text(one.chance),
                 chance_text(one.any_chance),
                 "; ".join(dict.fromkeys(part for part in told if part)),
@@ -254,8 +259,9 @@ def loads_typed(asked: Asked) -> tuple[float, ...]:
 
 
 def _selection(asked: Asked) -> tuple[Listing, ...]:
+    numbers = numbers_typed(asked.book, asked.typed)
     plan = planned(asked)
-    needs = needs_of(plan.readings, asked.book, asked.typed)
+    needs = needs_of(plan.readings, asked.book, numbers)
     packs = packs_to_plan_with(asked.book, on_hand(asked.settings))
     choices = choices_of(asked.book, needs, packs, families(asked.settings))
     return selection_lists(needs, choices, asked.system)
@@ -337,6 +343,13 @@ def chance_text(chance: float | None) -> str:
     if chance is None:
         return ""
     return "0.999" if 0.999 <= chance < 1 else f"{chance:.3f}" if chance >= 0.9 else f"{chance:.2f}"
+
+
+def margin_text(margin: float) -> str:
+    """How many times better than asked for; "" where nothing was asked for."""
+    if not margin > 0:
+        return ""
+    return f"× {margin:.1f}" if margin >= 1 else f"× {margin:.2f}"
 
 
 def channels_text(gain: Gain) -> str:

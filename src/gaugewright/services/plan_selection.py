@@ -226,7 +226,7 @@ def selection_lists(
 ) -> tuple[Listing, ...]:
     """What is needed, and how packs, adhesives and protections fare."""
     return (
-        _needs(needs),
+        _needs(needs, system),
         *(
             _options(kind, title, choices, system)
             for kind, title in (
@@ -238,19 +238,26 @@ def selection_lists(
     )
 
 
-def _needs(needs: Sequence[Need]) -> Listing:
+def _span(need: Need, system: System) -> str:
+    """Temperatures from the lowest to the highest, in one unit."""
+    low, high = (
+        quantity_shown("temperature_degc", each, None, system)
+        for each in (need.low_degc, need.high_degc)
+    )
+    return f"{low.value} to {high.text}"
+
+
+def _needs(needs: Sequence[Need], system: System) -> Listing:
     rows: list[tuple[Cell, ...]] = [
         (
             need.label,
             len(need.gauges),
             need.strain,
-            need.gradient * 1e6 / 1e3,
+            round(need.gradient * 1e6 / 1e3, 2),
             None if math.isinf(need.room) else need.room,
             need.expansion,
-            need.low_degc,
-            need.high_degc,
-            need.duration / 86400,
-            need.curing / 3600,
+            _span(need, system),
+            f"{need.duration / 86400:.3g} days, {need.curing / 3600:.3g} h to cure",
             need.environment,
             "; ".join(need.words),
         )
@@ -266,10 +273,8 @@ def _needs(needs: Sequence[Need]) -> Listing:
             Column("gradient [µε/mm]"),
             Column("room for backing", "distance"),
             Column("expansion", "thermal_expansion"),
-            Column("lowest", "temperature_degc"),
-            Column("highest", "temperature_degc"),
-            Column("lasts [days]"),
-            Column("time to cure [h]"),
+            Column("temperatures"),
+            Column("time"),
             Column("environment"),
             Column("told"),
         ),

@@ -24,6 +24,11 @@ router = APIRouter()
 
 # What else the plan has: words, and the address below the campaign. A new page adds its line.
 LINKS: tuple[tuple[str, str], ...] = (
+    ("What the plan can answer", "plan/questions"),
+    ("Prediction", "plan/prediction"),
+    ("Selection", "plan/selection"),
+    ("Electrical", "plan/electrical"),
+    ("Packs on hand", "plan/packs"),
     ("Stations from a spreadsheet", "plan/sheet"),
     ("Stations on a drawing", "plan/place"),
 )

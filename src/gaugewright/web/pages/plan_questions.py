@@ -1,0 +1,199 @@
+"""Questions of a plan: resolution against what is asked, chance after losses, what would gain."""
+
+from dataclasses import dataclass
+from typing import Annotated
+
+from fastapi import APIRouter, Form
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from gaugewright.errors import Faults, GaugewrightError, InputError
+from gaugewright.services.listings import Listing
+from gaugewright.services.plan_added import stations_added
+from gaugewright.services.plan_gains import Gain
+from gaugewright.services.plan_parts import (
+    amount,
+    cause_of,
+    chance_text,
+    channels_text,
+    margin_text,
+    part_lists,
+    planned,
+)
+from gaugewright.services.plan_questions import MARKS, PlannedQuestion, PlannedQuestions
+from gaugewright.web import frame, rooms
+from gaugewright.web.forms import Field
+from gaugewright.web.listed import Listed, csv_of, listed
+from gaugewright.web.plan_shown import TITLES, asked_of, fields_of, links_of, typed_of
+
+__all__ = ["GainRow", "QuestionShown", "QuestionsPage", "router"]
+
+router = APIRouter()
+
+PART = "questions"
+SEE_OTHER = 303
+
+
+@dataclass(frozen=True, slots=True)
+class GainRow:
+    """A proposal: uncertainty and chance with it, and channels."""
+
+    words: str
+    resolution: str
+    chance: str
+    channels: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionShown:
+    """One question on the page; every number a text with its unit, "" where there is none."""
+
+    label: str
+    text: str
+    gauges: str
+    mark: str
+    standing: str
+    why: str
+    predicted: str
+    resolution: str
+    reduced: str
+    wanted: str
+    margin: str
+    chance: str
+    any_chance: str
+    cause: str
+    needs: str
+    words: tuple[str, ...]
+    nearest: str
+    gains: tuple[GainRow, ...]
+    proposed: tuple[str, ...]
+    proposed_words: str
+
+
+@dataclass(frozen=True, slots=True)
+class QuestionsPage:
+    """Every question with what the plan can answer."""
+
+    sheet: frame.Sheet
+    lead: str
+    links: tuple[tuple[str, str], ...]
+    fields: tuple[Field, ...]
+    is_open: bool
+    failure: str
+    entry_url: str
+    questions: tuple[QuestionShown, ...]
+    losses: tuple[str, ...]
+    csv_url: str
+    gains_url: str
+    lists: tuple[Listed, ...]
+
+
+@router.get("/c/{name}/plan/questions")
+def show(request: Request, numbers: str | None = None) -> Response:
+    """Questions of the plan; ``numbers`` asks for one list as CSV."""
+    room = rooms.room(request)
+    asked = asked_of(room, typed_of(request, PART))
+    if numbers is not None:
+        return csv_of(room, part_lists(asked, PART), numbers)
+    return frame.page(request, "plan_questions.html", _context(request, room))
+
+
+@router.post("/c/{name}/plan/questions")
+def add(request: Request, question: Annotated[str, Form()] = "") -> Response:
+    """Write down the stations proposed for a question."""
+    try:
+        room = rooms.room_to_write(request)
+        stations_added(room.store, room.book, question)
+    except GaugewrightError as error:
+        context = _context(request, rooms.room(request), str(error))
+        return frame.page(request, "plan_questions.html", context, status=422)
+    return RedirectResponse(room.url("plan/questions"), status_code=SEE_OTHER)
+
+
+def _context(request: Request, room: rooms.Room, failure: str = "") -> QuestionsPage:
+    typed = typed_of(request, PART)
+    asked = asked_of(room, typed)
+    found: tuple[PlannedQuestion, ...] = ()
+    plan: PlannedQuestions | None = None
+    lists: tuple[Listing, ...] = ()
+    try:
+        plan = planned(asked)
+        found = plan.every()
+        lists = part_lists(asked, PART)
+    except (InputError, Faults) as error:
+        failure = failure or str(error)
+    url = room.url("plan/questions")
+    kept = [one for one in lists if one.key in ("proposed stations", "assumed") and one.rows]
+    return QuestionsPage(
+        sheet=frame.Sheet(
+            TITLES[PART],
+            "Plan, questions and resolution",
+            frame.room_block(room, TITLES[PART]),
+            "plan",
+        ),
+        lead=_lead(found),
+        links=links_of(room, PART),
+        fields=fields_of(room, PART, typed, {}),
+        is_open=any(value.strip() for value in typed.values()),
+        failure=failure,
+        entry_url=room.url("plan/enter/question"),
+        questions=() if plan is None else tuple(_shown(room, plan, one) for one in found),
+        losses=() if plan is None else plan.losses.words,
+        csv_url=f"{url}?numbers=resolution",
+        gains_url=f"{url}?numbers=gains",
+        lists=tuple(listed(room, one, url) for one in kept),
+    )
+
+
+def _lead(found: tuple[PlannedQuestion, ...]) -> str:
+    if not found:
+        return "No question is written down yet: what must be known, how well, and at which load?"
+    told = [one.standing for one in found]
+    counts = ", ".join(f"{told.count(word)} {word}" for word in MARKS if word in told)
+    many = f"{len(found)} questions" if len(found) > 1 else "One question"
+    gauges = {gauge.uid for one in found for gauge in one.answer.gauges}
+    return f"{many}, {len(gauges)} planned gauges: {counts}."
+
+
+def _shown(room: rooms.Room, plan: PlannedQuestions, one: PlannedQuestion) -> QuestionShown:
+    answer, record = one.answer, one.question.record
+
+    def text(value: float | None) -> str:
+        return amount(one, value, room.units)
+
+    proposed = one.proposed
+    return QuestionShown(
+        label=record.label,
+        text=record.text,
+        gauges=_gauges(one),
+        mark=MARKS[one.standing].value,
+        standing=one.standing,
+        why=one.why,
+        predicted=text(one.predicted),
+        resolution=text(answer.resolution),
+        reduced=text(answer.reduced),
+        wanted=text(record.wanted),
+        margin=margin_text(answer.margin),
+        chance=chance_text(one.chance),
+        any_chance=chance_text(one.any_chance),
+        cause=cause_of(one),
+        needs=answer.needs,
+        words=(*answer.words, *answer.cautions),
+        nearest=plan.nearest(one),
+        gains=tuple(_gain(gain, text(gain.resolution)) for gain in one.gains),
+        proposed=() if proposed is None else tuple(s.label for s in proposed.stations),
+        proposed_words="" if proposed is None else proposed.words,
+    )
+
+
+def _gauges(one: PlannedQuestion) -> str:
+    labels = [gauge.record.label for gauge in one.answer.gauges]
+    if len(labels) <= 8:
+        return ", ".join(labels)
+    return ", ".join(labels[:7]) + f" and {len(labels) - 7} more"
+
+
+def _gain(gain: Gain, resolution: str) -> GainRow:
+    chance = chance_text(gain.chance)
+    return GainRow(gain.words, resolution, chance, channels_text(gain), gain.note)

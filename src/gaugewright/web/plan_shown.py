@@ -1,0 +1,150 @@
+"""What the computed pages of a plan share: what was asked for, links between parts, forms."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from starlette.requests import Request
+
+from gaugewright.errors import Faults, InputError
+from gaugewright.present.units_shown import unit_shown
+from gaugewright.records.families import ENVIRONMENTS
+from gaugewright.services.listings import Listing
+from gaugewright.services.packs_on_hand import on_hand
+from gaugewright.services.plan_packs import packs_to_plan_with
+from gaugewright.services.plan_parts import Asked, part_lists
+from gaugewright.web import frame, rooms
+from gaugewright.web.forms import Choice, Field, told_beside
+from gaugewright.web.listed import Listed, listed
+
+__all__ = ["FIELDS", "PartPage", "asked_of", "fields_of", "links_of", "part_page"]
+
+# Part -> its fields, in order.
+FIELDS: dict[str, tuple[str, ...]] = {
+    "questions": ("pack",),
+    "prediction": ("pack", "loads"),
+    "electrical": ("pack", "loads"),
+    "selection": ("environment", "days", "hours", "low", "high", "length", "excitation", "ribs"),
+    "packs": (),
+}
+TITLES = {
+    "questions": "Questions and resolution",
+    "prediction": "Prediction",
+    "selection": "Selection",
+    "electrical": "Electrical",
+    "packs": "Packs on hand",
+}
+_LONG = 60
+
+
+@dataclass(frozen=True, slots=True)
+class PartPage:
+    """One computed part of the plan: lists, and what they may be asked with."""
+
+    sheet: frame.Sheet
+    title: str
+    lead: str
+    margin: str
+    links: tuple[tuple[str, str], ...]
+    fields: tuple[Field, ...]
+    is_open: bool
+    failure: str
+    lists: tuple[Listed, ...]
+
+
+def asked_of(room: rooms.Room, typed: Mapping[str, str]) -> Asked:
+    """What a request asks of the plan."""
+    given = {name: value for name, value in typed.items() if value.strip()}
+    return Asked(room.store, room.book, room.settings, room.units, given)
+
+
+def typed_of(request: Request, part: str) -> dict[str, str]:
+    """Fields of the part's form as its address has them."""
+    return {name: request.query_params.get(name, "") for name in FIELDS[part]}
+
+
+def links_of(room: rooms.Room, here: str) -> tuple[tuple[str, str], ...]:
+    """The other parts of the plan."""
+    parts = [(TITLES[part], room.url(f"plan/{part}")) for part in FIELDS if part != here]
+    return (("Plan", room.url("plan")), *parts)
+
+
+def part_page(
+    request: Request, room: rooms.Room, part: str, lead: str, margin: str
+) -> tuple[PartPage, tuple[Listing, ...]]:
+    """Page of a part and its lists; what was typed wrong stands beside its field."""
+    typed = typed_of(request, part)
+    wrong: dict[str, str] = {}
+    failure = ""
+    found: tuple[Listing, ...] = ()
+    try:
+        found = part_lists(asked_of(room, typed), part)
+    except (InputError, Faults) as error:
+        wrong, failure = told_beside(error, FIELDS[part])
+    page = PartPage(
+        sheet=frame.Sheet(
+            TITLES[part],
+            f"Plan, {TITLES[part].lower()}",
+            frame.room_block(room, TITLES[part]),
+            "plan",
+        ),
+        title=TITLES[part],
+        lead=lead,
+        margin=margin,
+        links=links_of(room, part),
+        fields=fields_of(room, part, typed, wrong),
+        is_open=any(value.strip() for value in typed.values()),
+        failure=failure,
+        lists=tuple(
+            listed(room, one, room.url(f"plan/{part}"), is_long=len(one.rows) > _LONG)
+            for one in found
+        ),
+    )
+    return page, found
+
+
+def fields_of(
+    room: rooms.Room, part: str, typed: Mapping[str, str], wrong: Mapping[str, str]
+) -> tuple[Field, ...]:
+    """Fields that a part may be asked with."""
+    packs = packs_to_plan_with(room.book, on_hand(room.settings))
+    known = {
+        "pack": Field(
+            "pack",
+            "Pack for gauges that name none",
+            choices=(
+                Choice("", "the first that isn't assumed"),
+                *tuple(Choice(one.label, f"{one.label} ({one.origin})") for one in packs),
+            ),
+        ),
+        "loads": Field(
+            "loads",
+            "Loads beside those asked for",
+            unit=unit_shown("force", room.units).text,
+            hint="With semicolons between: 40; 80.",
+        ),
+        "environment": Field(
+            "environment",
+            "Environment",
+            choices=(
+                Choice("", "by the kind of specimen"),
+                *tuple(Choice(each, each) for each in ENVIRONMENTS),
+            ),
+        ),
+        "days": Field("days", "From bonding to the last reading", unit="days", kind="number"),
+        "hours": Field("hours", "Time to cure", unit="h", kind="number"),
+        "low": Field("low", "Lowest temperature", unit="°C", kind="number"),
+        "high": Field("high", "Highest temperature", unit="°C", kind="number"),
+        "length": Field("length", "Length of leads", unit="m", kind="number"),
+        "excitation": Field("excitation", "Excitation", unit="V", kind="number"),
+        "ribs": Field(
+            "ribs",
+            "Clear between ribs",
+            unit="mm",
+            kind="number",
+            hint="Where gauges sit between ribs that stay.",
+        ),
+    }
+    return tuple(
+        replace(known[name], value=typed.get(name, ""), wrong=wrong.get(name, ""))
+        for name in FIELDS[part]
+    )
