@@ -29,6 +29,7 @@ from gaugewright.cli import (
     following,
     gates,
     handing_over,
+    identifying,
     limits,
     lists,
     outcomes,
@@ -38,6 +39,7 @@ from gaugewright.cli import (
     reviewing,
     serve,
     stages,
+    surviving,
 )
 from gaugewright.errors import GaugewrightError
 
@@ -70,6 +72,8 @@ for commands in (  # in the order of the job
     gates,
     diagnosing,
     plugging,
+    identifying,
+    surviving,
     calibrating,
     bring_in,
     following,

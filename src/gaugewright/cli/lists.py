@@ -1,4 +1,4 @@
-"""Commands that print what records say: bench, wiring, zeros, survival."""
+"""Commands that print what records say: bench, wiring, zeros."""
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -43,15 +43,6 @@ ZEROS = teaching(
     --to "2026-10-13 09:04" --recording "zero before test, Recorder A\"""",
     after="gaugewright reduce beams-2026",
 )
-SURVIVAL = teaching(
-    does="""Show how many gauges came through each gate, with exact binomial intervals; what the
-    lost share: bundle, bar, pack, batch; and survival through the test by the moments of loss,
-    where these are exact. Nothing is written.""",
-    when="after a gate, and when the next campaign decides how many gauges it needs.",
-    example="gaugewright survival beams-2026",
-    after="gaugewright plan beams-2027",
-)
-
 ListName = Annotated[
     str, typer.Option("--list", metavar="NAME", help="One list alone; all when left out.")
 ]
@@ -66,7 +57,6 @@ def add_to(app: typer.Typer) -> None:
     app.command("bench", help=BENCH)(_showing(_bench))
     app.command("wiring", help=WIRING)(_showing(_wiring))
     app.command("zeros", help=ZEROS)(zeros)
-    app.command("survival", help=SURVIVAL)(_showing(_survival))
 
 
 def _showing(lists: "Callable[[Page], tuple[Listing, ...]]") -> Callable[..., None]:
@@ -94,12 +84,6 @@ def _wiring(page: "Page") -> "tuple[Listing, ...]":
     from gaugewright.services.wiring_lists import wiring_lists
 
     return wiring_lists(page.book, page.zone, page.system)
-
-
-def _survival(page: "Page") -> "tuple[Listing, ...]":
-    from gaugewright.services.survival_lists import survival_lists
-
-    return survival_lists(page)
 
 
 def zeros(
