@@ -12,7 +12,7 @@ from gaugewright.records.gauges import BenchStep, Gauge, Supply
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Limit
 from gaugewright.services.bench_methods import method_of
-from gaugewright.services.bench_next import Standing, latest_steps, standing
+from gaugewright.services.bench_next import Place, Standing, latest_steps, standing
 from gaugewright.services.book import Book
 from gaugewright.services.laboratory import limit_or_shipped
 
@@ -186,6 +186,7 @@ def _of_gauge(book: Book, gauge: Entry[Gauge]) -> list[Running]:
     here: Standing = standing(book, gauge, method_of(book, gauge))
     if here.next is None:
         return []
+    goes_on = here.next_place is not None and here.next_place.place is Place.GOES_ON
     made = []
     for clock in here.next.clocks:
         earlier = done.get(clock.since)
@@ -193,7 +194,7 @@ def _of_gauge(book: Book, gauge: Entry[Gauge]) -> list[Running]:
             continue
         record = earlier.record
         is_own = clock.since == here.next.name
-        if record.parked or is_own is not (record.ended is None):
+        if record.parked or is_own is not goes_on:
             continue
         since = record.begun if is_own else (record.ended or record.begun)
         limit = allowed_by(book, clock, [book.entry(uid, Supply).record for uid in record.supplies])

@@ -117,15 +117,15 @@ def standing(book: Book, gauge: Entry[Gauge], method: Method) -> Standing:
 
 
 def _passed_over(places: list[StepPlace]) -> tuple[StepPlace, ...]:
-    """A step without a record before one that is done was passed over, or never written down."""
-    last = max((n for n, one in enumerate(places) if one.place is Place.DONE), default=-1)
+    """A step without a record before one that has one was passed over, or never written down."""
+    last = max((n for n, one in enumerate(places) if one.entry is not None), default=-1)
     return tuple(
         replace(one, place=Place.NOT_WRITTEN) if n < last and one.place is Place.NOT_YET else one
         for n, one in enumerate(places)
     )
 
 
-def _of_kind(latest: Mapping[str, Entry[BenchStep]], step: MethodStep) -> Entry[BenchStep] | None:
+def _of_kind(latest: dict[str, Entry[BenchStep]], step: MethodStep) -> Entry[BenchStep] | None:
     """Record of a step; one written down without a method counts by its first word."""
     own = latest.get(step.name)
     if own is not None:

@@ -122,9 +122,12 @@ def _usual(book: Book, gauge: Entry[Gauge], field: MethodField) -> _Usual:
     if field.quantity == "diameter" and diameter is not None and diameter.value <= high:
         # Ribs and a dressed core: less than a third of the diameter goes, and nothing is added.
         return _Usual(max(low, 0.7 * diameter.value), 1.1 * diameter.value, diameter.value)
-    if field.quantity in ("flat_width", "flat_depth") and diameter is not None:
-        share = 0.8 if field.quantity == "flat_width" else 0.2
-        return _Usual(low, min(high, share * diameter.value))
+    if field.quantity == "flat_width":
+        grid = book.pack_of(gauge).record.grid_width  # a flat is no narrower than its gauge
+        most = high if diameter is None else min(high, 0.8 * diameter.value)
+        return _Usual(max(low, grid), most)
+    if field.quantity == "flat_depth" and diameter is not None:
+        return _Usual(low, min(high, 0.2 * diameter.value))
     if field.name == "grid resistance":
         nominal = book.pack_of(gauge).record.gauge_resistance.value
         return _Usual(0.8 * nominal, 1.2 * nominal, nominal)

@@ -3,6 +3,7 @@
 import tomllib
 from collections.abc import Iterator, Mapping
 from datetime import date, datetime
+from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
@@ -39,6 +40,7 @@ FILES: dict[str, tuple[str, type]] = {
 SHIPPED = ("limits.toml", "methods.toml")
 
 
+@cache
 def shipped_records() -> tuple[object, ...]:
     """Limits and methods that come with the package."""
     folder = resources.files("gaugewright").joinpath("defaults")

@@ -3,7 +3,7 @@
 from gaugewright.errors import InputError
 from gaugewright.present.numbers import significant_text
 from gaugewright.present.typed import number_typed, quantity_typed
-from gaugewright.present.units_shown import System, quantity_shown
+from gaugewright.present.units_shown import System, quantity_shown, unit_shown
 from gaugewright.quantities import QUANTITIES
 from gaugewright.records.proof import Limit
 from gaugewright.services.bench_clocks import duration_text
@@ -49,7 +49,9 @@ def limit_value_typed(limit: Limit, text: str, system: System = "si") -> float:
     if _is_share(limit):
         return float(f"{number_typed(limit.label, tidy.removesuffix('%').strip()) / 100:.15g}")
     if limit.quantity in QUANTITIES and QUANTITIES[limit.quantity].unit == limit.unit:
-        return quantity_typed(limit.label, tidy, limit.quantity, system)
+        own = unit_shown(limit.quantity, system).text  # a difference of temperatures has K
+        bare = tidy.removesuffix(own).strip() if own else tidy
+        return quantity_typed(limit.label, bare, limit.quantity, system)
     bare = tidy.removesuffix(limit.unit).strip()
     if not bare:
         raise InputError(limit.label, text, f"a number in {limit.unit}")

@@ -58,6 +58,7 @@ class ChoosePage:
     step: str
     failure: str
     gauges: tuple[GaugeTick, ...]
+    bench_url: str
 
 
 @router.get("/c/{name}/bench/choose")
@@ -83,7 +84,9 @@ def _choose(room: Room, method: str, step: str, *, bar: str = "", failure: str =
     )
     sheet = frame.Sheet("Choose", "Choose", frame.room_block(room, "Choose a step"), "bench")
     action = room.url("bench/do")
-    return ChoosePage(sheet, action, methods, method, step, failure, tuple(ticks))
+    return ChoosePage(
+        sheet, action, methods, method, step, failure, tuple(ticks), room.url("bench")
+    )
 
 
 @router.get("/c/{name}/bench/do")

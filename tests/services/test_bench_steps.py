@@ -1,0 +1,383 @@
+"""A step held to its method: steel lost, slips, clocks, dew, cure, dates, a name under a limit."""
+
+from datetime import UTC, datetime, timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import pytest
+
+from gaugewright.errors import Faults, InputError
+from gaugewright.records.benching import BenchOverride
+from gaugewright.records.gauges import BenchStep, Gauge, Protection, Supply
+from gaugewright.records.proof import Person
+from gaugewright.records.specimen import SmoothedZone
+from gaugewright.services import bench
+from gaugewright.services.bench_clocks import running
+from gaugewright.services.bench_cure import log_typed
+from gaugewright.services.bench_lists import bench_lists
+from gaugewright.services.bench_methods import method_of
+from gaugewright.services.bench_next import Place, standing
+from gaugewright.services.bench_supplies import supply_kept
+from gaugewright.services.bench_typed import BenchSlip, key_of, meant
+from gaugewright.services.book import Book
+
+BARE = "bare metal in a dry hall"
+DAY = "2026-05-04"
+SHEET = {
+    "label": "glue",
+    "what": "adhesive",
+    "batch": "A-1",
+    "expires": "2027-01-31",
+    "source": "sheet of the product, 2025 (invented)",
+    "pot_life": "20 min",
+    "pressing": "3 min",
+    "cure": "20 °C: 24 h; 40 °C: 3 h",
+    "highest": "60 °C",
+}
+
+
+@pytest.fixture
+def at_bench(tiny):
+    tiny.add("AB", Person("AB", "Ada Bench (invented)"))
+    tiny.add("CD", Person("CD", "Cora Dowel (invented)"))
+    supply_kept(tiny.store, SHEET)
+    return tiny
+
+
+def done(tiny, step, *, gauges="G-T", person="AB", at="10:00", until="10:05", **more):
+    values = {key_of(name.replace("_", " ")): text for name, text in more.pop("values", {}).items()}
+    typed = {
+        "method": BARE,
+        "gauges": gauges,
+        "step": step,
+        "person": person,
+        "begun": f"{DAY} {at}",
+        "ended": f"{DAY} {until}" if until else "",
+        **values,
+        **more,
+    }
+    return bench.noted(tiny.store, typed)
+
+
+def test_a_batch_is_one_submission_with_a_value_for_each_gauge(at_bench):
+    kept = done(
+        at_bench,
+        "smooth",
+        gauges="G-T; G-U",
+        values={"calliper limit": "0.02"},
+        **{key_of("flat width", "G-T"): "5.0", key_of("flat width", "G-U"): "6.0"},
+    )
+    widths = [r.value for e in kept for r in e.record.readings if r.what == "flat width"]
+    assert widths == [0.005, 0.006]
+    assert {e.record.method.version for e in kept} == {1}
+    assert all(e.record.limits for e in kept)
+    assert [e.record.initials for e in kept] == ["AB", "AB"]
+
+
+def test_steel_lost_is_that_of_the_segments_cut_off(at_bench):
+    (kept,) = done(at_bench, "smooth", values={"flat width": "6.0", "calliper limit": "0.02"})
+    # The two like segments by quadrature of their chords; bar 16 mm, area 200 mm².
+    y = np.linspace(np.sqrt(8.0**2 - 3.0**2), 8.0, 200_001)
+    segment = np.trapezoid(2 * np.sqrt(64.0 - y**2), y)
+    lost = next(r for r in kept.record.readings if r.what == "steel lost")
+    assert lost.value == pytest.approx(2 * segment / 200.0, rel=1e-5)
+    assert "of the steel is gone" in lost.typed
+    assert any("more steel is gone than 2 %" in flag for flag in kept.record.flags)
+    flat = Book.read(at_bench.store).flat_of(Book.read(at_bench.store).of(Gauge)[0])
+    assert flat is not None
+    assert (flat.record.width.value, flat.record.width.plus_minus) == (0.006, 0.02e-3)
+
+
+def test_two_diameters_make_a_smoothed_zone_and_a_depth_is_held_to_the_width(at_bench):
+    (kept,) = done(
+        at_bench,
+        "smooth",
+        values={
+            "diameter left": "15.8; 15.9",
+            "zone length": "40",
+            "flat width": "5",
+            "flat depth": "1.2",
+        },
+    )
+    (zone,) = Book.read(at_bench.store).of(SmoothedZone)
+    assert zone.record.diameter_left.value == pytest.approx(15.85e-3)
+    assert any("measure both again" in flag for flag in kept.record.flags)
+
+
+@pytest.mark.parametrize(
+    ("step", "field", "text", "probable"),
+    [
+        ("smooth", "diameter left", "1.58", "15.8 mm"),
+        ("smooth", "diameter left", "0.0158", "15.8 mm"),
+        ("smooth", "diameter left", "0.62", "15.75 mm"),
+        ("smooth", "flat width", "0.05", "5 mm"),
+        ("bond", "grid resistance", "0.3502", "350.2 Ω"),
+        ("bond", "metal temperature", "70", "21.11 °C"),
+        ("bond", "metal temperature", "215", "21.5 °C"),
+    ],
+)
+def test_a_slip_is_asked_about_with_what_was_probably_meant(at_bench, step, field, text, probable):
+    with pytest.raises(BenchSlip) as slip:
+        done(at_bench, step, values={field: text})
+    assert slip.value.questions[0].probable == probable
+    assert Book.read(at_bench.store).of(BenchStep) == ()
+    mended = meant({key_of(field): text}, slip.value)
+    assert mended == {key_of(field): probable}
+    (kept,) = done(at_bench, step, as_typed="1", values={field: text})
+    assert any("confirmed as typed" in flag for flag in kept.record.flags)
+
+
+def test_what_cannot_be_is_refused_and_what_is_odd_is_kept_with_a_flag(at_bench):
+    for values, words in (
+        ({"flat width": "-5"}, "did you mean 5 mm"),
+        ({"flat width": "16"}, "narrower than the bar"),
+        ({"flat width": "5 Ω"}, "a number in mm"),
+    ):
+        with pytest.raises(InputError, match=words):
+            done(at_bench, "smooth", as_typed="1", values=values)
+    with pytest.raises(InputError, match="did you mean 48 %"):
+        done(at_bench, "clean", humidity="480")
+    (rare,) = done(at_bench, "smooth", values={"flat width": "14.5"}, gauges="G-U")
+    assert any("flat width 14.5 is odd here" in flag for flag in rare.record.flags)
+
+
+def test_two_people_who_read_one_field_are_both_kept_and_told(at_bench):
+    done(at_bench, "smooth", values={"flat width": "5.0"})
+    (second,) = done(
+        at_bench, "smooth", person="CD", at="11:00", until="11:05", values={"flat width": "5.4"}
+    )
+    assert any("AB read 5.0, you 5.4; both are kept" in flag for flag in second.record.flags)
+    read = [
+        r.value
+        for e in Book.read(at_bench.store).of(BenchStep)
+        for r in e.record.readings
+        if r.what == "flat width"
+    ]
+    assert read == [0.005, 0.0054]
+
+
+def test_cleaned_to_bonded_runs_out_says_what_to_do_again_and_a_name_lets_it_stand(at_bench):
+    store = at_bench.store
+    done(at_bench, "clean", at="10:00", until="10:10")
+    (late,) = done(at_bench, "bond", at="11:02", until="11:10", supplies="glue")
+    (broken,) = late.record.ran_out
+    assert (broken.what, broken.redo) == ("cleaned to bonded", "clean")
+    assert broken.sentence.startswith("cleaned to bonded: 52 min, at most 30 min")
+
+    def next_step():
+        book = Book.read(store)
+        gauge = book.labelled(Gauge, "G-T")
+        return standing(book, gauge, method_of(book, gauge)).next.name
+
+    assert next_step() == "clean"
+    done(at_bench, "clean", at="11:30", until="11:40")
+    assert next_step() == "bond"
+    done(at_bench, "bond", at="11:50", until="11:58", supplies="glue")
+    assert next_step() == "cure"
+    for person, reason in (("", "x"), ("AB", " "), ("nobody", "x")):
+        with pytest.raises(InputError):
+            bench.overridden(store, late, "cleaned to bonded", person, reason)
+    with pytest.raises(InputError, match="one that ran out"):
+        bench.overridden(store, late, "pot life", "AB", "x")
+    named = bench.overridden(store, late, "cleaned to bonded", "CD", "kept dry under film")
+    assert store.entry(named.uid).record == BenchOverride(
+        late.uid, "cleaned to bonded", at_bench.uid["CD"], "kept dry under film"
+    )
+
+
+def test_an_override_in_the_form_itself_lets_the_step_stand(at_bench):
+    done(at_bench, "clean", at="10:00", until="10:10")
+    done(
+        at_bench,
+        "bond",
+        at="11:02",
+        until="11:10",
+        supplies="glue",
+        override_person="CD",
+        override_reason="dry air",
+    )
+    book = Book.read(at_bench.store)
+    gauge = book.labelled(Gauge, "G-T")
+    places = {p.step.name: p.place for p in standing(book, gauge, method_of(book, gauge)).places}
+    assert places["bond"] is Place.DONE
+    assert places["smooth"] is Place.NOT_WRITTEN
+
+
+def test_pot_life_and_pressing_are_those_of_the_sheet(at_bench):
+    done(at_bench, "clean", at="10:00", until="10:10")
+    (slow,) = done(at_bench, "bond", at="10:12", until="10:40", supplies="glue")
+    assert [one.what for one in slow.record.ran_out] == ["pot life"]
+    assert "sheet of glue: sheet of the product, 2025" in slow.record.ran_out[0].sentence
+    (brief,) = done(at_bench, "bond", gauges="G-U", at="10:12", until="10:14", supplies="glue")
+    assert "pressing" in [one.what for one in brief.record.ran_out]
+    (bare,) = done(at_bench, "bond", gauges="G-U", at="10:20", until="10:30")
+    assert any("pot life can’t be told" in flag for flag in bare.record.flags)
+    assert any("no batch of adhesive" in flag for flag in bare.record.flags)
+
+
+def test_metal_near_the_dew_point_is_told_from_its_own_temperature(at_bench):
+    air = {"temperature": "21.5", "humidity": "48"}
+    (warm,) = done(at_bench, "clean", values={"metal temperature": "18"}, **air)
+    assert warm.record.ran_out == ()
+    (cold,) = done(at_bench, "clean", gauges="G-U", values={"metal temperature": "12"}, **air)
+    (near,) = cold.record.ran_out
+    assert near.sentence.startswith("dew point 10.0 °C, 2.0 K below the metal: less than the 3 K")
+
+
+def test_a_supply_past_its_date_is_refused_until_it_is_confirmed(at_bench):
+    supply_kept(at_bench.store, {**SHEET, "label": "old", "expires": "2026-05-03"})
+    with pytest.raises(BenchSlip, match="was good until 2026-05-03"):
+        done(at_bench, "bond", supplies="old")
+    (kept,) = done(at_bench, "bond", supplies="old", as_typed="1")
+    assert any("was good until 2026-05-03" in flag for flag in kept.record.flags)
+
+
+def test_a_cure_is_added_up_from_its_log_by_the_sheet_and_the_log_is_kept(at_bench):
+    done(at_bench, "bond", at="08:00", until="08:10", supplies="glue")
+    lines = ["time;°C"] + [f"{h % 24:02d}:00; {21.0 if h < 19 else 17.0}" for h in range(9, 33)]
+    log = "\n".join(lines)
+    (short,) = done(at_bench, "cure", at="09:00", until="23:59", values={"temperature log": log})
+    share = next(r for r in short.record.readings if r.what == "cured share")
+    assert share.value == pytest.approx(9 / 24)  # from 9 to 18 h at 21 °C; the fall counts cold
+    assert [one.redo for one in short.record.ran_out] == ["cure"]
+    assert any("colder than the sheet’s table" in flag for flag in short.record.flags)
+    kept = next(r for r in short.record.readings if r.what == "temperature log")
+    sha256 = kept.typed.rpartition(" ")[2]
+    stored = [
+        a
+        for a in Book.read(at_bench.store).every()
+        if getattr(a.record, "sha256", "").startswith(sha256)
+    ]
+    assert at_bench.store.original_bytes(stored[0].record.sha256).decode() == log
+    whole = "\n".join(f"2026-05-05 {h:02d}:00, 40.5" for h in range(4))
+    (cured,) = done(
+        at_bench, "cure", gauges="G-T", at="12:00", until="16:00", values={"temperature log": whole}
+    )
+    assert cured.record.ran_out == ()
+
+
+def test_a_cure_without_log_or_sheet_says_what_is_missing(at_bench):
+    done(at_bench, "bond", supplies="glue")
+    (blind,) = done(at_bench, "cure", at="11:00", until="20:00")
+    assert [one.redo for one in blind.record.ran_out] == ["cure"]
+    with pytest.raises(InputError, match="60 °C at most"):
+        done(at_bench, "cure", values={"temperature log": "10:00 70\n11:00 70"})
+    supply_kept(at_bench.store, {"label": "bare", "what": "adhesive", "batch": "x"})
+    done(at_bench, "bond", gauges="G-U", supplies="bare")
+    with pytest.raises(InputError, match="cure table"):
+        done(at_bench, "cure", gauges="G-U", values={"temperature log": "10:00 20\n11:00 20"})
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "10:00;21,5\n11:00;21,0",
+        "time,temperature\n10:00,21.5\n11:00,21.0",
+        "10:00 21.5\n11:00 21.0 °C",
+        "2026-05-04 10:00\t21.5\n2026-05-04 11:00\t21",
+    ],
+)
+def test_logs_are_read_as_they_come(at_bench, text):
+    log = log_typed(text, datetime(2026, 5, 4, 8, tzinfo=UTC), ZoneInfo("UTC"))
+    assert log.temperatures_degc == (21.5, 21.0)
+    assert log.instants[1] - log.instants[0] == timedelta(hours=1)
+
+
+def test_every_line_of_a_log_that_cannot_be_read_is_named():
+    begun = datetime(2026, 5, 4, tzinfo=UTC)
+    with pytest.raises(Faults, match=r"(?s)line 2.*line 3"):
+        log_typed("10:00 21\nnoon 21\n11:00 warm\n", begun, ZoneInfo("UTC"))
+
+
+def test_clocks_that_run_are_told_with_the_gauges_they_are_for(at_bench):
+    done(at_bench, "clean", gauges="G-T; G-U", at="10:00", until="10:10")
+    done(at_bench, "lay out", gauges="G-T; G-U", at="10:12", until="10:15")
+    zone = at_bench.store.campaign.record.zone
+    now = datetime(2026, 5, 4, 10, 20, tzinfo=ZoneInfo(zone))
+    (clock,) = running(Book.read(at_bench.store), now)
+    assert (clock.name, clock.gauges) == ("cleaned to bonded", ("G-T", "G-U"))
+    assert clock.words(now) == "20 min left"
+    assert clock.words(now + timedelta(minutes=25)) == "ran out 5 min ago"
+    done(at_bench, "bond", at="10:21", until="", supplies="glue")
+    names = {(one.name, one.gauges) for one in running(Book.read(at_bench.store), now)}
+    assert names == {
+        ("cleaned to bonded", ("G-U",)),
+        ("pot life", ("G-T",)),
+        ("pressing", ("G-T",)),
+    }
+
+
+def test_a_step_that_was_begun_is_ended_and_its_form_sent_twice_adds_nothing(at_bench):
+    store = at_bench.store
+    done(at_bench, "bond", at="10:12", until="", supplies="glue")
+    typed = {
+        "method": BARE,
+        "gauges": "G-T",
+        "step": "bond",
+        "person": "AB",
+        "ended": f"{DAY} 10:20",
+        "finish": "1",
+        key_of("grid resistance"): "350.1",
+    }
+    (ended,) = bench.noted(store, typed, key="a key of the form, 1")
+    again = bench.noted(store, typed, key="a key of the form, 1")
+    assert [e.uid for e in again] == [ended.uid]
+    (only,) = Book.read(store).of(BenchStep)
+    assert (only.version, only.record.ended - only.record.begun) == (2, timedelta(minutes=8))
+    assert only.record.supplies
+    batch = {"method": BARE, "gauges": "G-T; G-U", "step": "route", "person": "AB"}
+    first = bench.noted(store, batch, key="a key of the form, 2")
+    assert bench.noted(store, batch, key="a key of the form, 2") == first
+    assert len(Book.read(store).of(BenchStep)) == 3
+
+
+def test_a_step_put_aside_waits_and_is_not_judged(at_bench):
+    (aside,) = done(at_bench, "bond", parked="hall too cold")
+    assert aside.record.ran_out == ()
+    assert not any("told" in flag for flag in aside.record.flags)
+    book = Book.read(at_bench.store)
+    gauge = book.labelled(Gauge, "G-T")
+    here = standing(book, gauge, method_of(book, gauge)).next_place
+    assert (here.step.name, here.place, here.why) == ("bond", Place.PARKED, "hall too cold")
+
+
+def test_the_last_layer_writes_the_protection_and_supplies_have_versions(at_bench):
+    store = at_bench.store
+    typed = {
+        "method": "bar to be cast in",
+        "gauges": "G-T",
+        "person": "AB",
+        key_of("insulation"): "5000",
+    }
+    for hour, step in enumerate(
+        ("coat", "mastic below the leads", "mastic above the leads", "foil tape"), 10
+    ):
+        covered = (
+            {key_of("covered length"): "60", key_of("all round"): "yes"}
+            if step == "foil tape"
+            else {}
+        )
+        moment = {"begun": f"{DAY} {hour}:00", "ended": f"{DAY} {hour}:10"}
+        bench.noted(store, {**typed, **covered, **moment, "step": f"protect: {step}"})
+    (cover,) = Book.read(store).of(Protection)
+    assert cover.record.layers == (
+        "coat",
+        "mastic below the leads",
+        "mastic above the leads",
+        "foil tape",
+    )
+    assert (cover.record.covered_length.value, cover.record.full_wrap) == (0.06, True)
+    changed = supply_kept(store, {**SHEET, "batch": "A-2"})
+    assert changed.version == 2
+    assert supply_kept(store, {**SHEET, "batch": "A-2"}).version == 2
+    for wrong in (
+        {"what": ""},
+        {"expires": "soon"},
+        {"source": ""},
+        {"cure": "24 h"},
+        {"pot_life": "-3"},
+    ):
+        with pytest.raises(InputError):
+            supply_kept(store, {**SHEET, **wrong})
+    assert len(Book.read(store).of(Supply)) == 1
+    assert bench_lists(Book.read(store), ZoneInfo("UTC"))
