@@ -276,7 +276,8 @@ class _Builder:
             return widest
         gain, zero = self.limit("planned recorder gain"), self.limit("planned recorder zero")
         self.tell(
-            f"a recorder with a gain within ± {100 * gain:.2g} % and a zero within ± {zero * 1e6:g} µV/V"
+            f"a recorder with a gain within ± {100 * gain:.2g} % and a zero within "
+            f"± {zero * 1e6:g} µV/V"
         )
         return self.add(
             Instrument(

@@ -150,7 +150,8 @@ def _two_bundles(tried: Tried) -> Iterator[Gain]:
     chance = chance_of(plan, tried.answer, tried.losses, bundles=moved)
     if _better(tried, tried.answer.resolution, chance):
         yield Gain(
-            f"route the pair in two bundles: {len(moved)} pairs share one",
+            "route the pair in two bundles"
+            + (f": {len(moved)} pairs share one" if len(moved) > 1 else ""),
             tried.answer.resolution,
             chance,
             0,

@@ -245,8 +245,9 @@ def _room(
         words["width of the flat as measured"] = None
         return min(flats), length
     stated = bar.record.diameter
-    if stated is None:
-        words["no diameter: any width has room"] = None
+    specimen = book.entry(bar.record.specimen, Specimen).record
+    if stated is None or specimen.kind is not SpecimenKind.CAST_MEMBER:
+        words["no flat is ground: any width has room"] = None
         return math.inf, length
     share = planned_limit(book, AIM)
     width = _flat_for(stated.value, share)

@@ -12,6 +12,7 @@ from gaugewright.services.listings import Cell, Column, Listing
 from gaugewright.services.packs_on_hand import cards_of, on_hand
 from gaugewright.services.plan_book import PlanChoice
 from gaugewright.services.plan_electrical import electrical_lists
+from gaugewright.services.plan_entry_asked import asked_like
 from gaugewright.services.plan_families import families
 from gaugewright.services.plan_gains import Gain
 from gaugewright.services.plan_needs import OPTIONS, needs_of, numbers_typed
@@ -231,8 +232,8 @@ def _readings(asked: Asked) -> PlannedReadings:
     plan = planned(asked)
     loads = loads_typed(asked)
     if not loads:
-        return plan.readings
-    return PlannedReadings(plan.readings.plan, loads=loads)
+        return plan.whole
+    return PlannedReadings(plan.whole.plan, loads=loads)
 
 
 def loads_typed(asked: Asked) -> tuple[float, ...]:
@@ -261,7 +262,7 @@ def loads_typed(asked: Asked) -> tuple[float, ...]:
 def _selection(asked: Asked) -> tuple[Listing, ...]:
     numbers = numbers_typed(asked.book, asked.typed)
     plan = planned(asked)
-    needs = needs_of(plan.readings, asked.book, numbers)
+    needs = needs_of(plan.whole, asked.book, numbers)
     packs = packs_to_plan_with(asked.book, on_hand(asked.settings))
     choices = choices_of(asked.book, needs, packs, families(asked.settings))
     return selection_lists(needs, choices, asked.system)
@@ -325,7 +326,7 @@ def amount_shown(one: PlannedQuestion, value: float | None, system: System) -> S
     """A number of a question as it stands on a page; None where there is none."""
     if value is None or not math.isfinite(value):
         return None
-    like = one.answer.like
+    like = one.answer.like or asked_like(one.question.record.quantity)
     if not like:
         return Shown(significant_text(value))
     found = quantity_shown(like, value, None, system)

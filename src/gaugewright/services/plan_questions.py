@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 from gaugewright.calc.answer_chance import Needed
 from gaugewright.errors import Faults, InputError
@@ -82,6 +83,21 @@ class PlannedQuestions:
     def assumed(self) -> tuple[str, ...]:
         """What stands in where nothing is recorded."""
         return self.readings.plan.assumed
+
+    @cached_property
+    def whole(self) -> PlannedReadings:
+        """The plan with every station that is proposed for a question which names none."""
+        more: dict[tuple[Uid, float, float], tuple[Uid, object]] = {}
+        for question in self.book.of(Question):
+            if question.record.stations:
+                continue
+            for station in proposed_stations(self.book, question).stations:
+                place = (station.bar, station.distance_planned, station.angle_planned)
+                more.setdefault(place, (new_uid_at(3, len(more)), station))
+        if not more:
+            return self.readings
+        choice = replace(self.choice, more=(*self.choice.more, *more.values()))
+        return PlannedReadings(planned_book(self.store, self.book, choice), self.readings)
 
     def every(self) -> tuple[PlannedQuestion, ...]:
         """All questions in their order, worked out once."""

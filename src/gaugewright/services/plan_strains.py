@@ -7,6 +7,7 @@ import numpy as np
 
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import Faults, InputError
+from gaugewright.present.numbers import significant_text
 from gaugewright.quantities import FloatArray
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit, Lead, Topology
@@ -30,6 +31,7 @@ from gaugewright.services.series import campaign_seconds
 from gaugewright.services.steel_laws import LawInUse, law_of
 
 __all__ = [
+    "BeyondReach",
     "Expected",
     "PlannedReadings",
     "axial_yield_load",
@@ -47,6 +49,10 @@ _STEPS = 12  # of Newton's method: readings are nearly straight in strain
 _CLOSE = 1e-12
 _LARGEST = 0.2  # farther than any pack's grid follows [1]
 _POINTS = 20_001
+
+
+class BeyondReach(InputError):
+    """A load that the specimen, as it is described, doesn't carry."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -179,11 +185,19 @@ class PlannedReadings:
         return known
 
     def expected(self, gauge: Entry[Gauge], load: float | None) -> Expected:
-        """Strain to be expected at a gauge under a load; a level where none can be predicted."""
+        """Strain to be expected at a gauge under a load; a level where none can be predicted.
+
+        Raises
+        ------
+        InputError
+            If the specimen doesn't carry such a load.
+        """
         if load is None:
             return self.level(gauge, "the question names no load")
         try:
             return self._at_load(gauge, load)
+        except BeyondReach:
+            raise  # it can be predicted: the load is the fault
         except Faults as problem:
             return self.level(gauge, str(problem).splitlines()[0])
         except InputError as problem:
@@ -209,10 +223,11 @@ class PlannedReadings:
         curve = found.first_loading.value
         strain = float(np.interp(load, found.load, curve, left=np.nan, right=np.nan))
         if not np.isfinite(strain):
-            raise InputError(
+            raise BeyondReach(
                 f"load on {found.member.label}",
-                f"{load / 1e3:.4g} kN",
+                f"{significant_text(load / 1e3)} kN",
                 f"from 0 to the crushing load, about {found.crushing_load / 1e3:.4g} kN",
+                "ask at a load that the member carries",
             )
         return strain
 
@@ -222,9 +237,17 @@ class PlannedReadings:
 
     def _axial(self, gauge: Entry[Gauge], load: float) -> float:
         """Strain along a grid of a piece of bare metal under a central load [1]."""
-        stress = load / float(net_area_of(self.plan.desk, gauge).value)
+        area = float(net_area_of(self.plan.desk, gauge).value)
         material = self.book.material_of(gauge)
-        along = _strain_at(law_of(material), stress, material.record.elastic_modulus.value)
+        modulus = material.record.elastic_modulus.value
+        along, carried = _strain_at(law_of(material), load / area, modulus)
+        if not np.isfinite(along):
+            raise BeyondReach(
+                f"load on {self.book.bar_of(gauge).record.label}",
+                f"{significant_text(load / 1e3)} kN",
+                f"what its metal carries: up to {carried * area / 1e3:.4g} kN",
+                "ask at a load that it carries",
+            )
         nu, angle = material.record.poisson_ratio.value, gauge.record.angle_to_axis
         return float(along * (np.cos(angle) ** 2 - nu * np.sin(angle) ** 2))
 
@@ -242,20 +265,24 @@ class PlannedReadings:
         return Expected(strain, f"at the strain of yield, nothing is predicted{after}", True)
 
 
-def _strain_at(law: LawInUse, stress: float, modulus: float) -> float:
-    """Strain on first loading at a stress; the law is taken alike in compression."""
+def _strain_at(law: LawInUse, stress: float, modulus: float) -> tuple[float, float]:
+    """Strain on first loading at a stress, NaN beyond, and the largest stress the law reaches.
+
+    The law is taken alike in compression.
+    """
     size = abs(stress) / modulus
     if size <= law.yield_strain:
-        return stress / modulus
+        return stress / modulus, np.inf
     numbers = [float(number.value) for number in law.numbers]
     along = np.linspace(law.yield_strain, _LARGEST, _POINTS)
     carried = np.asarray(law.first(along, *numbers))
     above = np.flatnonzero(carried >= abs(stress))
+    most = float(np.nanmax(carried))
     if not above.size:
-        raise InputError("stress", f"{stress / 1e6:.4g} MPa", "one that the metal's law reaches")
+        return np.nan, most
     last = max(int(above[0]), 1)
     found = np.interp(abs(stress), carried[last - 1 : last + 1], along[last - 1 : last + 1])
-    return float(np.copysign(found, stress))
+    return float(np.copysign(found, stress)), most
 
 
 def in_member(book: Book, gauge: Entry[Gauge]) -> bool:
