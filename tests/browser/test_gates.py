@@ -11,6 +11,7 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Gate, GateCheck
 from gaugewright.services.book import Book
 from gaugewright.store.campaign import CampaignStore
+from tests.browser.gate_circuits import CIRCUITS, every_circuit
 from tests.browser.served import SIZES, Served, barriers, opened, serving
 
 TOUCH = ".reach button, .reach a, .reach .box, .reach .tick"
@@ -18,14 +19,9 @@ TOUCH = ".reach button, .reach a, .reach .box, .reach .tick"
 
 @pytest.fixture(scope="module")
 def home(demo_campaign: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo before the pour: nothing was read at that gate yet."""
-    folder = tmp_path_factory.mktemp("gates")
-    shutil.copytree(demo_campaign, folder / "demo")
-    late = (Gate.BEFORE_POUR, Gate.AFTER_POUR, Gate.BEFORE_TEST)
-    with CampaignStore.open(folder / "demo", working_context()) as store:
-        for check in Book.read(store).of(GateCheck):
-            if check.record.gate in late:
-                store.withdraw(check.uid, check.version, reason="still to come")
+    """The demo before the pour, some gauges in other circuits; and the demo as it is."""
+    folder = every_circuit(demo_campaign, tmp_path_factory.mktemp("gates"))
+    shutil.copytree(demo_campaign, folder / "full")
     return folder
 
 
@@ -139,7 +135,7 @@ def test_a_numeric_pad_does_as_well(
 ) -> None:
     app, state = served
     with opened(chromium, state=state) as (page, _):
-        page.goto(url(app, "L2-M-U"))
+        page.goto(url(app, "L2-W-U"))
         unplugged(page)
         page.locator("#a_b").focus()
         page.keyboard.type("352.81")
@@ -148,8 +144,8 @@ def test_a_numeric_pad_does_as_well(
         page.keyboard.press("Enter")
         expect(page.locator("[data-kept-says], .said").first).to_be_visible()
         page.wait_for_url("**/gates/before-pour/**done=**")
-    assert checks(home, "L2-M-U")[0]["A-B"] == "352.81"
-    assert checks(home, "L2-M-U")[0]["B-C"] == "4.42"
+    assert checks(home, "L2-W-U")[0]["A-B"] == "352.81"
+    assert checks(home, "L2-W-U")[0]["B-C"] == "4.42"
 
 
 def test_a_slip_is_asked_about_in_reach_and_taken_at_a_tap(
@@ -178,7 +174,7 @@ def test_three_gauges_are_read_while_the_network_is_gone(
 ) -> None:
     app, state = served
     with opened(chromium, "tablet", state=state) as (page, _):
-        page.goto(url(app, "L3-R1-S"))
+        page.goto(url(app, "L3-R3-S"))
         kept = "Object.keys(sessionStorage).filter((n) => n.startsWith('gaugewright page')).length"
         for _ in range(100):  # its own policy lets no waiting function in
             if page.evaluate(kept) > 3:
@@ -205,3 +201,118 @@ def unplugged(page: Page) -> None:
     tick = page.locator(".tick input")
     if tick.count():
         tick.check()
+
+
+# Every page of the gates but the one that is measured on, which has tests of its own above.
+PAGES = {
+    "table": "full/gates?gate=after%20pour",
+    "meters": "full/gates/meters",
+    "reasons": "full/gates/before-test/L3-R6-S/diagnosis",
+    "faults": "full/faults?q=hum",
+    "read before": "full/gates/before-test/L3-R6-S",
+}
+CONTROLS = """() => Array.from(
+    document.querySelectorAll("main a, main button, main input, main select, main summary"))
+  .filter((each) => each.offsetParent !== null && each.type !== "hidden")
+  .map((each) => {
+    const whole = (each.matches(".box input, .box select") ? each.closest(".box")
+      : each.closest("label.tick")) || each;
+    const box = whole.getBoundingClientRect();
+    return [(each.textContent || each.name).trim(), box.top + scrollY, box.width, box.height];
+  })"""
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("name", list(PAGES))
+def test_controls_of_every_gate_page_come_within_a_thumb_s_reach(
+    served: tuple[Served, Path], chromium: Browser, name: str
+) -> None:
+    app, state = served
+    with opened(chromium, "phone", state=state) as (page, wrong):
+        page.goto(f"{app.base}/c/{PAGES[name]}")
+        controls = page.evaluate(CONTROLS)
+        assert controls
+        # A page moves up, never further down than its top: what begins above can't be reached.
+        assert [c for c in controls if c[1] < 0.4 * 844] == []
+        assert [c for c in controls if min(c[2:]) < 48] == []
+        # Nothing that is pulled sideways: no table, no slider, nothing to be dragged.
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        pulled = """Array.from(document.querySelectorAll("main *")).filter((each) =>
+            (each.scrollWidth > each.clientWidth + 1
+              && ["auto", "scroll"].includes(getComputedStyle(each).overflowX))
+            || each.draggable && !["A", "IMG"].includes(each.tagName)
+            || each.matches("input[type=range]")).length"""
+        assert page.evaluate(pulled) == 0
+        assert barriers(page) == []
+        assert wrong == []
+
+
+@pytest.mark.full
+@pytest.mark.parametrize("full", ["", "?full=1"], ids=["fewest", "all pairs"])
+@pytest.mark.parametrize("gauge", list(CIRCUITS))
+def test_every_circuit_is_read_within_a_thumb_s_reach(
+    served: tuple[Served, Path], chromium: Browser, gauge: str, full: str
+) -> None:
+    app, state = served
+    with opened(chromium, "phone", state=state) as (page, wrong):
+        page.goto(url(app, gauge) + full)
+        boxes = page.evaluate(
+            """(what) => Array.from(document.querySelectorAll(what))
+              .filter((each) => each.offsetParent !== null)
+              .map((each) => each.getBoundingClientRect())
+              .map((box) => [box.top, box.bottom, box.width, box.height])""",
+            TOUCH,
+        )
+        assert min(top for top, *_ in boxes) >= 0.4 * 844
+        assert max(bottom for _, bottom, *_ in boxes) <= 844
+        assert min(min(box[2:]) for box in boxes) >= 48
+        assert page.evaluate("document.documentElement.scrollWidth") <= 390
+        assert wrong == []
+
+
+@pytest.mark.full
+def test_an_odd_gauge_shows_what_it_may_be_while_the_next_is_read(
+    served: tuple[Served, Path], chromium: Browser
+) -> None:
+    app, state = served
+    with opened(chromium, "tablet", state=state) as (page, wrong):
+        page.goto(f"{app.base}/c/full/gates/before-test/L3-R6-S")
+        page.locator(".key[data-key='7']").click()  # the keypad answers before the reasons are in
+        gist = page.locator(".diagnosis-short")
+        expect(gist).to_contain_text("Cable crushed", timeout=30_000)
+        expect(gist).to_contain_text("of the cable's length from the plug")
+        expect(page.locator("#a_b")).to_have_value("7")
+        gist.get_by_role("link", name="Reasons, and what to read next").click()
+        expect(page.locator("h1")).to_contain_text("What may be wrong with L3-R6-S")
+        assert barriers(page) == []
+        assert wrong == []
+
+
+@pytest.mark.full
+def test_a_half_bridge_with_an_open_lead_is_read_weighed_and_read_further(
+    served: tuple[Served, Path], home: Path, chromium: Browser
+) -> None:
+    app, state = served
+    with opened(chromium, "phone", state=state) as (page, wrong):
+        page.goto(url(app, "L3-M-U"))
+        unplugged(page)
+        page.locator("#a_b").fill("open")
+        page.locator("#a_c").fill("open")
+        page.locator("#insulation").fill("> 2000")
+        page.locator(".bench-go [type=submit]").click()
+        page.wait_for_url("**full=1**")
+        gist = page.locator(".diagnosis-short")
+        expect(gist).to_contain_text("open", timeout=30_000)
+        gist.get_by_role("link", name="Reasons, and what to read next").click()
+        causes = page.locator(".causes").first
+        expect(causes).to_contain_text("ead A open")
+        expect(causes).to_contain_text("rid 1 open")
+        form = page.locator(".next-form").first
+        form.locator("input:not([type=hidden])").first.fill("open")
+        tick = form.locator("[type=checkbox]")
+        if tick.count():
+            tick.check()
+        form.get_by_role("button").click()
+        expect(page.locator(".chips")).to_contain_text("open")
+        assert wrong == []
+    assert len(checks(home, "L3-M-U")) == 2
