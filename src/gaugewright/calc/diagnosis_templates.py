@@ -4,6 +4,7 @@ The list of faults speaks of leads A, B and C. What it says of one lead, how oft
 between which values it lies, holds for each wire of another harness; of the grid, for each grid.
 """
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import combinations
@@ -18,7 +19,7 @@ from gaugewright.calc.diagnosis_harness import (
     names_of,
 )
 
-__all__ = ["causes_of", "efforts_of", "like_of", "node_shown", "wire_shown"]
+__all__ = ["causes_of", "efforts_of", "like_of", "node_shown", "reading_shown", "wire_shown"]
 
 _WIRES = {"SP": "S+", "SN": "S−", "KP": "K+", "KN": "K−"}
 _NODES = {
@@ -27,6 +28,10 @@ _NODES = {
     "E1": "the end of grid 1",
     "E2": "the end of grid 2",
     "MID": "the middle",
+    "TA": "the tab of lead A",
+    "TB": "the tab of lead B",
+    "TC": "the tab of lead C",
+    "TD": "the tab of lead D",
     "CP": "corner P",
     "CN": "corner N",
     "CSP": "corner S+",
@@ -56,23 +61,37 @@ def wire_shown(name: str) -> str:
     return _WIRES.get(name, name)
 
 
-def node_shown(node: str, harness: Harness) -> str:
+def reading_shown(what: str) -> str:
+    """Name of a reading for a person.
+
+    Parameters
+    ----------
+    what : str
+        As in a harness.
+
+    Returns
+    -------
+    str
+        With signs for the letters P and N of signal and sense.
+    """
+    for name, shown in _WIRES.items():
+        what = re.sub(rf"\b{name}\b", shown, what)
+    return what
+
+
+def node_shown(node: str) -> str:
     """Name of a node at the gauge for a person.
 
     Parameters
     ----------
     node : str
         As in a harness.
-    harness : Harness
-        Of which.
 
     Returns
     -------
     str
-        Of two grids apart: by the lead that ends there.
+        A tab, a corner, or where two grids meet.
     """
-    if len(harness.nodes) == 4 and "T3" in harness.nodes:
-        return "the tab of lead " + {at: wire for wire, at in harness.wires}[node]
     return _NODES[node]
 
 
@@ -212,7 +231,7 @@ def _leak(harness: Harness, like: Cause) -> Iterator[Cause]:
     for place, node in enumerate(harness.nodes):
         yield replace(
             like,
-            label=f"leak to the bar at {node_shown(node, harness)}",
+            label=f"leak to the bar at {node_shown(node)}",
             pairs=like.pairs and place == 0,
             prior=2 * like.prior / len(harness.nodes),
             ranges=_moved(like.ranges, {element: f"leak_at_{node.lower()}"}),

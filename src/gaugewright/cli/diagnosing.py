@@ -215,8 +215,10 @@ def _ranking_lines(look: "Look") -> list[str]:
 def _next_lines(look: "Look") -> list[str]:
     if not look.steps:
         return ["Next: nothing more that would help is known."]
+    from gaugewright.calc.diagnosis_templates import reading_shown
+
     rows = [
-        (step.what, f"{step.minutes:g}", f"{step.bits:.2f}", step.needs, step.how)
+        (reading_shown(step.what), f"{step.minutes:g}", f"{step.bits:.2f}", step.needs, step.how)
         for step in look.steps[:5]
     ]
     return [

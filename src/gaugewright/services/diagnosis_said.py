@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from gaugewright.calc.diagnosis import Group
 from gaugewright.calc.diagnosis_causes import HEALTHY, NONE_OF_THESE
+from gaugewright.calc.diagnosis_templates import reading_shown
 from gaugewright.services.diagnosing import Look
 from gaugewright.services.diagnosis_words import estimate_words
 
@@ -51,7 +52,12 @@ def evidence(look: Look) -> tuple[Against, ...]:
             size = f"{far:.0f}" if far < 1000 else "over 1000"
             by_reading.setdefault(one.against.what, []).append(f"{one.cause.label} by {size}")
     return tuple(
-        Against(what, typed.get(what, ""), tuple(causes[:MOST]), max(len(causes) - MOST, 0))
+        Against(
+            reading_shown(what),
+            typed.get(what, ""),
+            tuple(causes[:MOST]),
+            max(len(causes) - MOST, 0),
+        )
         for what, causes in by_reading.items()
     )
 
@@ -81,15 +87,13 @@ def groups(look: Look) -> tuple[GroupSaid, ...]:
 def has_share(look: Look, group: Group) -> bool:
     """Whether a percentage stands: never for healthy, as no reading shows what it can't see."""
     first = look.diagnosis.first.label
-    return look.diagnosis.settled and first != HEALTHY and group.label not in (HEALTHY,)
+    neither = (HEALTHY, NONE_OF_THESE)
+    return look.diagnosis.settled and first not in neither and group.label != HEALTHY
 
 
 def _percent(look: Look, group: Group) -> str:
     """Share of a group, less what known faults leave to those in no list."""
-    sure = look.faults.allowances.sure
-    weight = group.weight * sure
-    if group.label == NONE_OF_THESE:
-        weight = group.weight
+    weight = group.weight * look.faults.allowances.sure
     return "under 1 %" if weight < 0.01 else f"{100 * weight:.0f} %"
 
 
@@ -101,6 +105,11 @@ def standing(look: Look) -> Iterator[str]:
         yield (
             "It stays first with each prior times or over three; no percentage is given for "
             "healthy: what these readings can't show isn't in it."
+        )
+    elif first == NONE_OF_THESE:
+        yield (
+            "No known fault gives these readings: read them again with the probes exchanged, then "
+            "with another meter. It gets no percentage, for nobody knows how often that is so."
         )
     elif told.settled:
         yield (

@@ -35,9 +35,7 @@ _FACTORS = {
     "meter_factor": "the meter over the truth",
 }
 _NODES = {
-    node.lower(): node_shown(node, harness)
-    for harness in HARNESSES.values()
-    for node in harness.nodes
+    node.lower(): node_shown(node) for harness in HARNESSES.values() for node in harness.nodes
 }
 # A place known no better than anywhere along the cable (its even spread is 0.29) isn't told.
 _ANYWHERE = 0.2

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from gaugewright.calc.diagnosis_circuit import Setup as FaultSetup
 from gaugewright.calc.diagnosis_harness import EVERY_READING, HARNESSES, names_of
+from gaugewright.calc.diagnosis_templates import reading_shown
 from gaugewright.calc.evaluation import stated_standard_uncertainty
 from gaugewright.calc.leads import lead_resistance
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
@@ -244,7 +245,13 @@ def _further(
     wanted = [w for w in names_of(setup) if w not in there and EVERY_READING[w] == "ohm"]
     return tuple(
         GateField(
-            what, what, "insulation_resistance", 0, 0, fewest=False, is_unplugged=what != _KNOWN
+            what,
+            reading_shown(what),
+            "insulation_resistance",
+            0,
+            0,
+            fewest=False,
+            is_unplugged=what != _KNOWN,
         )
         for what in wanted
     )

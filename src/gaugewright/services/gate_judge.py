@@ -9,6 +9,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from gaugewright.calc import conformity
+from gaugewright.calc.diagnosis_templates import wire_shown
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.present.numbers import significant_text
 from gaugewright.present.units_shown import quantity_shown, unit_shown
@@ -150,12 +151,14 @@ class _Desk:
         gone = [p for p in pairs if p in self.read and self.read[p].censor in beyond]
         if gone:
             whole = [p for p in pairs if p in self.read and p not in gone]
-            yield Line("open", conformity.OUTSIDE, _open_words(gone, whole))
+            yield Line("open", conformity.OUTSIDE, _open_words(self.setup, gone, whole))
 
     def grid(self) -> Iterator[Line]:
         """Grid against its card, wires taken off as they were read, else as their record says."""
         loops = [self.exact(f.what) for f in self.setup.fields if f.grids == 0 and f.wires]
         known = [loop for loop in loops if loop is not None]
+        if len(known) > 1 and self._apart(known):
+            known = []  # one loop has a bad wire, and nobody knows which: the record holds
         for field in self.setup.fields:
             found = self.exact(field.what)
             if found is None or not field.grids or (not field.fewest and field.grids == 1):
@@ -166,6 +169,14 @@ class _Desk:
             share = (found - wires) / nominal - 1.0
             name = "grid" if field.grids == 1 else f"{field.label} without its wires"
             yield self._shares(f"{name} stands {{}} % from its card", share, field.what)
+
+    def _apart(self, loops: Sequence[Uncertain]) -> bool:
+        bound = self.book.limit(_WIRES).record.value
+        off = max(loops, key=lambda one: float(one.value)) - min(
+            loops, key=lambda one: float(one.value)
+        )
+        apart = conformity.guarded(float(off.value), float(off.expanded()), -bound, bound)
+        return apart == conformity.OUTSIDE
 
     def _shares(self, words: str, share: Uncertain, what: str) -> Line:
         limit = self.book.limit(_NOMINAL)
@@ -308,18 +319,29 @@ _ALIKE = (
 )
 
 
-def _open_words(gone: Sequence[str], whole: Sequence[str]) -> str:
-    """Which wire the open pairs share and no good pair has; the grid where only it is left."""
-    words = " and ".join(gone) + (" is open" if len(gone) == 1 else " are open")
+def _open_words(setup: Setup, gone: Sequence[str], whole: Sequence[str]) -> str:
+    """Which wire the open pairs share and no good pair has; a grid where it may be one too."""
+    labels = {field.what: field.label for field in setup.fields}
+    words = " and ".join(labels[what] for what in gone)
+    words += " is open" if len(gone) == 1 else " are open"
     if gone == [TABS]:
         return "the grid is open"
     shared = set.intersection(*({*pair.split("-")} for pair in gone))
     shared -= {wire for pair in whole for wire in pair.split("-")}
     if shared:
-        names = " or ".join(sorted(shared))
-        grid = " or the grid" if "A" in shared and {"A-B", "A-C"} <= set(gone) else ""
+        names = " or ".join(wire_shown(wire) for wire in sorted(shared))
+        grid = " or the grid" if _may_be_grid(setup, gone, whole) else ""
         return f"{words}: lead {names}{grid}"
     return f"{words}: more than one wire, or the plug"
+
+
+def _may_be_grid(setup: Setup, gone: Sequence[str], whole: Sequence[str]) -> bool:
+    """Whether an open grid would open just these pairs; in a full bridge the others go round it."""
+    grids = {field.what: field.grids for field in setup.fields}
+    is_full = any(share % 1 for share in grids.values())
+    through = all(grids[what] for what in gone) and not is_full
+    has_others = setup.active_grids > 1
+    return through and (has_others or not any(grids[what] for what in whole))
 
 
 def _ohm(value: float) -> str:

@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from gaugewright.calc.diagnosis_next import NextStep
+from gaugewright.calc.diagnosis_templates import reading_shown
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records.proof import Gate
 from gaugewright.services import diagnosing, diagnosis_said, gate_checks
@@ -234,7 +235,7 @@ def _context(room: Room, made: Setup, look: Look, asked: _Asked, failure: str) -
         url=base,
         record_url=gate_url(room, made.gate, label),
         key=sending.new_key(),
-        readings=tuple((one.reading.what, one.typed) for one in look.taken),
+        readings=tuple((reading_shown(one.reading.what), one.typed) for one in look.taken),
         asides=tuple(_asides(look)),
         against=diagnosis_said.evidence(look),
         groups=diagnosis_said.groups(look),
@@ -284,7 +285,7 @@ def _step(room: Room, made: Setup, step: NextStep, at: tuple[str, _Asked]) -> St
             (f"drawn_{group}", meter.uid),
         )
     return StepShown(
-        made.field(field.what).label if field is not None else step.what,
+        field.label if field is not None else step.what,
         f"{step.minutes:g} min",
         f"{step.bits:.2f} bit",
         step.needs,
