@@ -86,7 +86,7 @@ def over_range(desk: Desk, watched: Watched) -> Iterator[Finding]:
     """Over-range marks written by the recorder: an open arm drives a bridge off its scale."""
     limit = desk.book.limit("over-range scans")
     for stretch in watched.stretches:
-        marks = desk.store.readings(stretch.recording.uid).marks()
+        marks = desk.marks(stretch.recording.uid)
         mine = marks.filter(
             (marks["column"] == stretch.column.name)
             & (marks["code"] == OVER_RANGE)
@@ -121,7 +121,7 @@ def no_reading(desk: Desk, watched: Watched) -> Iterator[Finding]:
         if not empty or empty[-1].last != stretch.reading.size - 1:
             continue
         span = empty[-1]
-        marks = desk.store.readings(stretch.recording.uid).marks()
+        marks = desk.marks(stretch.recording.uid)
         first = stretch.first_row + span.first
         marked = marks.filter(
             (marks["column"] == stretch.column.name)

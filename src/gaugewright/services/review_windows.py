@@ -17,7 +17,7 @@ __all__ = ["Outline", "Windows"]
 
 BLOCK_ROWS = 65_536
 MARGIN = 512  # rows read beyond either end of a block
-KEPT_BYTES = 2**28
+KEPT_BYTES = 2**27
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,5 +106,5 @@ class Windows:
 
 
 def _in_si(series: pl.Series, unit: Unit) -> FloatArray:
-    values = series.cast(pl.Float64).fill_null(float("nan")).to_numpy()
-    return np.asarray(to_si(values, unit))
+    values = series.to_numpy() if series.dtype == pl.Float64 else series.cast(pl.Float64).to_numpy()
+    return np.asarray(to_si(values, unit))  # a null is NaN by now

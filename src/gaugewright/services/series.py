@@ -98,13 +98,13 @@ def channel_shift(book: Book, channel: Entry[Channel]) -> float:
     A multiplexed recorder reads one channel after another; its filter delivers late what
     happened earlier.
     """
-    instrument = book.entry(channel.record.instrument, Instrument).record
-    numbers = [
-        c.record.number
-        for c in book.of(Channel)
-        if c.record.instrument == channel.record.instrument
-    ]
-    place = channel.record.number - min(numbers)
+    uid = channel.record.instrument
+    instrument = book.entry(uid, Instrument).record
+
+    def lowest(book: Book) -> int:
+        return min(c.record.number for c in book.of(Channel) if c.record.instrument == uid)
+
+    place = channel.record.number - book.once(f"first channel of {uid}", lowest)
     return place * instrument.dwell - instrument.filter_delay.value
 
 

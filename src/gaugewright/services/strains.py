@@ -7,9 +7,11 @@ from typing import Any, TypeVar, cast
 
 import numpy as np
 import numpy.typing as npt
+import polars as pl
 
 from gaugewright.calc import quality
 from gaugewright.calc.chain import Chain
+from gaugewright.calc.chain_rows import Shared
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
@@ -28,7 +30,7 @@ __all__ = ["CircuitStrain", "Desk", "excluded_spans", "joined"]
 
 T = TypeVar("T")
 THERMAL = "thermal output@1"
-KEPT_BYTES = 2**29
+KEPT_BYTES = 2**28
 
 
 @dataclass(frozen=True)  # without slots: the noise is worked out at its first asking
@@ -93,6 +95,8 @@ class Desk:
         self._strains = Kept[tuple[Uid, ZeroKind, bool], CircuitStrain](KEPT_BYTES)
         self._read = Kept[Uid, tuple[Stretch, ...]](KEPT_BYTES // 4)
         self._of_times = Kept[tuple[str, int], tuple[FloatArray, Any]](KEPT_BYTES // 4)
+        self._shared = Shared(2)  # of long records each part is as large as a channel
+        self._marks = Kept[Uid, pl.DataFrame](KEPT_BYTES // 8)
 
     def series(self, subject: Uid) -> Series:
         """Readings of a sensor or temperature point, read once."""
@@ -124,6 +128,14 @@ class Desk:
         if known is None:
             known = stretches_of(self.store, self.book, subject)
             self._read.keep(subject, known, sum(2 * part.reading.nbytes for part in known))
+        return known
+
+    def marks(self, recording: Uid) -> pl.DataFrame:
+        """What stood where no number was, of a whole recording: read once for its channels."""
+        known = self._marks.get(recording)
+        if known is None:
+            known = self.store.readings(recording).marks()
+            self._marks.keep(recording, known, int(known.estimated_size()))
         return known
 
     def beside(self, name: str, series: Series, time: FloatArray) -> FloatArray:
@@ -166,7 +178,8 @@ class Desk:
                 built[connection.uid] = _without_temperature(made) if apparent else made
             pieces.append(self._piece(stretch, built[connection.uid], zero_kind))
         strains = [
-            piece.built.chain.strain(piece.stretch.reading, piece.columns) for piece in pieces
+            piece.built.chain.strain(piece.stretch.reading, piece.columns, shared=self._shared)
+            for piece in pieces
         ]
         sizes = [0, *np.cumsum([len(strain) for strain in strains]).tolist()]
         return CircuitStrain(
