@@ -102,6 +102,14 @@ def test_inches_are_meant_where_the_campaign_shows_them_and_others_when_written(
     assert metric.record.distance_planned == 0.1
 
 
+def test_fractions_of_an_inch_may_be_doubts_too(us_store: CampaignStore) -> None:
+    bars_of(us_store, size="#5", diameter="5/8 ± 1/64 (limit)")
+    found = Book.read(us_store).labelled(Bar, "L1").record.diameter
+    assert found is not None
+    assert found.value == pytest.approx(0.625 * 0.0254)
+    assert found.plus_minus == pytest.approx(0.0254 / 64)
+
+
 def test_fields_follow_the_kind(store: CampaignStore) -> None:
     book = Book.read(store)
 

@@ -33,6 +33,7 @@ from gaugewright.cli import (
     limits,
     lists,
     outcomes,
+    placing,
     planning,
     plugging,
     results,
@@ -66,6 +67,7 @@ app = typer.Typer(
 )
 for commands in (  # in the order of the job
     campaigns,
+    placing,
     planning,
     lists,
     benching,

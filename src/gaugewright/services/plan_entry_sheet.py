@@ -7,18 +7,19 @@ questions beside the column or row. Nothing is written until every one of them i
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from pathlib import Path
 
-from gaugewright.errors import InputError
+from gaugewright.errors import FileError, InputError
 from gaugewright.records.identity import Ref
 from gaugewright.records.specimen import Station
 from gaugewright.services.book import Book
 from gaugewright.services.plan_entry_sheet_columns import Columns, columns_of
 from gaugewright.services.plan_entry_sheet_rows import PlacedRow, Rows, rows_of
 from gaugewright.services.plan_entry_sheet_words import Asked, heading_of, is_units, letter
-from gaugewright.sources.plan_sheet import Grid
+from gaugewright.sources.plan_sheet import Grid, grid_of_text, grid_of_workbook
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["Understood", "kept", "understood"]
+__all__ = ["Understood", "grid_of_file", "kept", "understood"]
 
 _LOOKED = 40  # headings stand within the first rows, if anywhere
 
@@ -38,6 +39,25 @@ class Understood:
     def is_ready(self) -> bool:
         """Whether the stations can be written."""
         return not self.asked and bool(self.rows)
+
+
+def grid_of_file(path: Path, sheet: str = "") -> Grid:
+    """Grid of a file: a sheet of a workbook, or text in UTF-8.
+
+    Raises
+    ------
+    FileError
+        If it can't be read.
+    InputError
+        If its sheet isn't there, it is empty or too large.
+    """
+    if path.suffix.casefold() == ".xlsx":
+        return grid_of_workbook(path, sheet)
+    try:
+        return grid_of_text(path.read_text(encoding="utf-8-sig"))
+    except UnicodeDecodeError as error:
+        do = "save it as CSV in UTF-8, or as a workbook (.xlsx)"
+        raise FileError(path, "isn't text in UTF-8", do=do) from error
 
 
 def understood(book: Book, grid: Grid, answers: Mapping[str, str]) -> Understood:

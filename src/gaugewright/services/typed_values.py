@@ -11,7 +11,7 @@ __all__ = ["stated_typed"]
 
 _DOUBT = re.compile(r"^(?P<value>.*?)(?:±|\+/-|\+-)(?P<doubt>.*)$", re.DOTALL)
 _MEANING = re.compile(r"\s*\(?\s*(?P<meaning>k\s*=\s*[123]|limit|triangular)\s*\)?\s*$")
-_UNIT = re.compile(r"^[\s\d.,+\-eE−]*")
+_UNIT = re.compile(r"^[\s\d.,+\-eE−/]*")  # a fraction such as 1/8 has no unit yet
 _LETTERS = re.compile(r"[^\W\d_]|°|%")
 
 

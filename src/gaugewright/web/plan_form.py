@@ -14,7 +14,8 @@ from gaugewright.web.forms import Choice, Field, told_beside
 
 __all__ = ["Group", "PlanField", "Rows", "groups_of"]
 
-_SPARE, _MORE = 2, 6  # empty rows below those filled, and after "more rows" was asked
+_SPARE, _LEAST = 2, 3  # empty rows below those filled, and rows at least
+_MOST = 500
 _KNOWN = 40  # labels named below a field; more would hide the next one
 
 
@@ -54,7 +55,7 @@ def groups_of(
     system: System,
     *,
     error: GaugewrightError | None = None,
-    more: bool = False,
+    more: int = 0,
 ) -> tuple[tuple[Group, ...], str]:
     """Groups of a form, and the sentence for what is wrong with none of its fields."""
     drawer = _Drawer(texts, book, system, more)
@@ -97,7 +98,7 @@ class _Drawer:
     texts: Mapping[str, str]
     book: Book
     system: System
-    more: bool
+    more: int
 
     def drawn(self, blank: Blank) -> PlanField:
         if blank.kind is Kind.ROWS:
@@ -122,7 +123,7 @@ class _Drawer:
 
     def _rows(self, blank: Blank) -> PlanField:
         filled = rows_typed(self.texts, blank)
-        count = max(filled + (_MORE if self.more else _SPARE), 3)
+        count = max(filled + _SPARE, min(self.more, _MOST), _LEAST)
         lines = tuple(
             tuple(
                 self._field(column, cell_name(blank.name, number, column.name), number)

@@ -27,6 +27,7 @@ router = APIRouter()
 _OWN = ("version", "more", "asked", "done")
 # A phone's screen of labels; the rest is on the plan's own lists.
 _SHOWN = 60
+_ROWS = 6  # more of them at a time
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +61,7 @@ class EntryPage:
     failure: str
     stale: tuple[Beside, ...]
     groups: tuple[Group, ...]
-    has_rows: bool
+    more_rows: int
     action: str
     button: str
     version: int
@@ -117,7 +118,7 @@ def new_form(request: Request, key: str) -> Response:
         room,
         _kind(key),
         texts,
-        more=bool(request.query_params.get("more")),
+        more=_more(request.query_params.get("more", "")),
         done=request.query_params.get("done", ""),
     )
 
@@ -160,7 +161,7 @@ def change_form(request: Request, key: str, label: str) -> Response:
         texts,
         entry=entry,
         version=version,
-        more=bool(query.get("more")),
+        more=_more(query.get("more", "")),
         done=query.get("done", ""),
     )
 
@@ -220,6 +221,17 @@ def _kind(key: str) -> EntryKind | ManyKind:
         raise NotThere("form", key, error.allowed) from error
 
 
+def _more(text: str) -> int:
+    """How many rows were asked for; 0 for as many as are needed."""
+    return int(text) if text.isdecimal() and len(text) < 5 else 0
+
+
+def _more_rows(groups: tuple[Group, ...]) -> int:
+    """How many rows a form has after more were asked for; 0 where it has none."""
+    counts = [len(field.rows.lines) for group in groups for field in group.fields if field.rows]
+    return max(counts) + _ROWS if counts else 0
+
+
 def _entry(room: rooms.Room, key: str, label: str) -> tuple[EntryKind, Entry[Any]]:
     try:
         kind = plan_entry.kind_named(key)
@@ -236,7 +248,7 @@ def _answer(
     *,
     entry: Entry[Any] | None = None,
     version: int = 0,
-    more: bool = False,
+    more: int = 0,
     done: str = "",
     error: GaugewrightError | None = None,
 ) -> Response:
@@ -312,7 +324,7 @@ def _page(
         failure=failure,
         stale=stale,
         groups=groups,
-        has_rows=any(field.rows for group in groups for field in group.fields),
+        more_rows=_more_rows(groups),
         action=url,
         button=button,
         version=version,

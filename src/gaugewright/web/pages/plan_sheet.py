@@ -3,6 +3,7 @@
 import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
 from typing import Annotated
 
@@ -75,10 +76,13 @@ class SheetPage:
 
 
 async def _sent(request: Request) -> tuple[dict[str, str], UploadFile | None]:
-    form = await request.form()
-    words = {name: value for name, value in form.items() if isinstance(value, str)}
-    file = form.get("file")
-    return words, file if isinstance(file, UploadFile) and file.filename else None
+    """What was typed, and the file in memory: a list of stations is small, and sent ones close."""
+    async with request.form() as form:
+        words = {name: value for name, value in form.items() if isinstance(value, str)}
+        file = form.get("file")
+        if not isinstance(file, UploadFile) or not file.filename:
+            return words, None
+        return words, UploadFile(BytesIO(await file.read()), filename=file.filename)
 
 
 @router.get("/c/{name}/plan/sheet")
