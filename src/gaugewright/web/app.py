@@ -44,6 +44,7 @@ PAGES = (
     "zeros",
     "survival",
     "gates",
+    "gate_paper",
     "gate",
     "diagnosis",
     "events",

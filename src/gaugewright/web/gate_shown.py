@@ -29,7 +29,7 @@ from gaugewright.web.links import gauge_url
 from gaugewright.web.pages.gates import gate_url
 from gaugewright.web.rooms import Room
 
-__all__ = ["TabletPage", "neighbours", "tablet"]
+__all__ = ["TabletPage", "neighbours", "place_of", "tablet"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -194,7 +194,7 @@ def tablet(
     return TabletPage(
         sheet=frame.Sheet(title, title, frame.room_block(room, title), step="gates"),
         label=made.gauge.record.label,
-        place=_place(room, made),
+        place=place_of(room, made),
         where=f"Gate {number}, {made.gate.value}",
         marks=_marks(room, made),
         action=gate_url(room, made.gate, made.gauge.record.label),
@@ -281,7 +281,8 @@ def _of_group(
     return None
 
 
-def _place(room: Room, made: Setup) -> str:
+def place_of(room: Room, made: Setup) -> str:
+    """Where a gauge sits, in a line."""
     station = room.book.station_of(made.gauge).record
     built = station.distance_built
     distance = station.distance_planned if built is None else built.value

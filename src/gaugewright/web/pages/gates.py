@@ -18,6 +18,7 @@ from gaugewright.records.stated import State
 from gaugewright.services import gate_sheet, gate_table
 from gaugewright.services.gate_fields import gate_named
 from gaugewright.services.gate_typed import quantity_of
+from gaugewright.services.identifying import words_at_gate
 from gaugewright.units import unit_named
 from gaugewright.web import frame, rooms, uploads
 from gaugewright.web.forms import Field
@@ -89,6 +90,8 @@ class GatesPage:
     go_on: str
     csv_url: str
     xlsx_url: str
+    blank_url: str
+    filled_url: str
     upload_action: str
     meters_url: str
     faults_url: str
@@ -256,7 +259,7 @@ def _gates_page(
     )
     context = GatesPage(
         sheet=frame.Sheet("Gates", "Gates", frame.room_block(room, "Gates"), step="gates"),
-        lead=_lead(table, chosen, waiting),
+        lead=f"{_lead(table, chosen, waiting)} {words_at_gate(room.book, chosen)}".strip(),
         gates=tuple(_gate_shown(room, table, gate, chosen) for gate in Gate),
         chosen=chosen.value,
         rows=tuple(_row(room, row, chosen) for row in table),
@@ -265,6 +268,8 @@ def _gates_page(
         go_on=first,
         csv_url=gate_url(room, chosen, "sheet.csv"),
         xlsx_url=gate_url(room, chosen, "sheet.xlsx"),
+        blank_url=gate_url(room, chosen) + "/sheet/blank",
+        filled_url=gate_url(room, chosen) + "/sheet/filled",
         upload_action=gate_url(room, chosen, "sheet"),
         meters_url=room.url("gates/meters"),
         faults_url=room.url("faults"),
