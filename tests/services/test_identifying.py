@@ -104,7 +104,7 @@ def test_exchanged_plugs_are_found_by_touching_and_mended_by_touching_again(
     for gauge in ("S1-T", "S1-U"):
         proved(store, {"gauge": gauge, "stimulus": "warmed", "moved": gauge, "at": at})
     assert {one.state for one in standing(store).values()} == {State.SOUND}
-    assert proved_words(Book.read(store)) == "identity proved for 2 of 2 gauges"
+    assert proved_words(Book.read(store)) == "Identity proved for 2 of 2 gauges"
     book = Book.read(store)
     connection = identifying.reads_gauge(book, book.labelled(Gauge, "S1-T").uid, None)
     assert connection is not None

@@ -12,6 +12,7 @@ from gaugewright.records.electrical import BridgeCircuit, Connection
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identifying import IdentityProof, Stimulus
 from gaugewright.records.identity import Uid
+from gaugewright.records.proof import Gate
 from gaugewright.records.readings import Recording
 from gaugewright.records.stated import State
 from gaugewright.services.book import Book
@@ -27,7 +28,10 @@ __all__ = [
     "prove",
     "proved_words",
     "reads_gauge",
+    "words_at_gate",
 ]
+
+_PLUGGED = (Gate.CAGED, Gate.BEFORE_POUR, Gate.AFTER_POUR, Gate.BEFORE_TEST)
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,8 +132,15 @@ def proved_words(book: Book) -> str:
     found = identities(book)
     sound = sum(one.state is State.SOUND for one in found)
     wrong = [one.gauge.record.label for one in found if one.state is State.REPAIR]
-    told = f"identity proved for {sound} of {len(found)} gauges"
+    told = f"Identity proved for {sound} of {len(found)} gauges"
     return told + (f"; not where their labels say: {', '.join(wrong)}" if wrong else "")
+
+
+def words_at_gate(book: Book, gate: Gate) -> str:
+    """What is proved, at the gates where it can be read off a channel; "" before."""
+    if gate not in _PLUGGED or not book.of(Gauge):
+        return ""
+    return f"{proved_words(book)}."
 
 
 def _last(book: Book, gauge: Uid) -> Entry[IdentityProof] | None:

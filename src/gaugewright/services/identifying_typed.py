@@ -133,7 +133,7 @@ def _standing(page: Page) -> Listing:
         ),
         rows,
         "Gauges will stand here once they are entered.",
-        f"{proved_words(page.book).capitalize()}. A finger, a warm hand or a rubber on one gauge: "
+        f"{proved_words(page.book)}. A finger, a warm hand or a rubber on one gauge: "
         "the channel that moves is its own. Which way it moves says nothing.",
     )
 

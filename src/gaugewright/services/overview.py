@@ -16,6 +16,7 @@ from gaugewright.records.results import Result
 from gaugewright.records.specimen import Question
 from gaugewright.records.stated import State
 from gaugewright.services.book import Book
+from gaugewright.services.identifying import identities, proved_words
 from gaugewright.services.review import standing_of_gauge
 
 __all__ = [
@@ -223,6 +224,7 @@ def _next_things(
     for line in lines:
         if line.state is State.REPAIR:
             yield NextThing("gates", f"Repair {line.label} while it can be reached.", line.label)
+    yield from _identity(book)
     yield from _before_reading(book, lines)
     if not book.of(Recording):
         yield NextThing("readings", "Bring in the first recording.")
@@ -231,6 +233,22 @@ def _next_things(
     for question in questions:
         if question.standing == AT_RISK:
             yield NextThing("plan", f"“{question.text}” hangs on one gauge or none.")
+
+
+def _identity(book: Book) -> Iterator[NextThing]:
+    """Exchanged channels at any time; what isn't proved as long as a finger can reach it."""
+    found = identities(book)
+    for one in found:
+        if one.state is State.REPAIR:
+            label = one.gauge.record.label
+            yield NextThing("wiring", f"{label} isn’t where its label says: {one.words}.", label)
+    if any(check.record.gate is Gate.AFTER_POUR for check in book.of(GateCheck)):
+        return
+    open_ones = [one.gauge.record.label for one in found if one.reads and one.proof is None]
+    if open_ones:
+        others = f" and {len(open_ones) - 1} more" if len(open_ones) > 1 else ""
+        told = f"Touch {open_ones[0]}{others} and see which channel moves. {proved_words(book)}."
+        yield NextThing("wiring", told, open_ones[0])
 
 
 def _before_reading(book: Book, lines: tuple[GaugeLine, ...]) -> Iterator[NextThing]:

@@ -31,14 +31,15 @@ def published_words(found: Counted) -> str:
     """What was counted, in a sentence."""
     stages = dict.fromkeys(count.stage for count in found.counts)
     lost = sum(count.lost for count in found.counts)
+    many = "" if lost == 1 else "s"
     return (
-        f"{found.label} is counted: {len(stages)} stages, {lost} gauge{'' if lost == 1 else 's'} "
-        "lost; an earlier count of it no longer holds."
+        f"{found.label} is counted: {len(stages)} stages, {lost} gauge{many} lost. It counts once, "
+        "as it stands now."
     )
 
 
 def _percent(share: float) -> str:
-    return f"{fixed_text(100 * share, 1)} %"
+    return f"{fixed_text(100 * share, 1)}\N{NO-BREAK SPACE}%"
 
 
 def _interval(chance: Chance) -> str:
@@ -56,7 +57,8 @@ def _stages(stages: tuple[StageChance, ...]) -> Listing:
             _percent(one.chance.probability),
             _interval(one.chance),
             significant_text(one.dispersion, 2),
-            "; ".join(f"{label} {through} of {through + lost}" for label, through, lost in lots),
+            "by campaign: "
+            + "; ".join(f"{label} {through} of {through + lost}" for label, through, lost in lots),
         )
         for one in stages
         for lots in (one.by_campaign,)

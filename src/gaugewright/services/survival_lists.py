@@ -16,7 +16,7 @@ def survival_lists(page: Page) -> tuple[Listing, ...]:
 
 
 def _percent(share: float) -> str:
-    return f"{fixed_text(100 * share, 1)} %"
+    return f"{fixed_text(100 * share, 1)}\N{NO-BREAK SPACE}%"
 
 
 def _gates(page: Page) -> Listing:

@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from gaugewright.calc.between_gates import strain_of_change
 from gaugewright.calc.conductors import resistance_at_20_degc
 from gaugewright.calc.shunt import shunt_strain
 from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import InputError
 from gaugewright.present.numbers import significant_text
 from gaugewright.records import Entry
-from gaugewright.records.electrical import BridgeCircuit
+from gaugewright.records.electrical import BridgeCircuit, Topology
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Censor, GateCheck, Zero, ZeroKind
@@ -47,7 +48,8 @@ class Shift:
     temperature taken off; ``thermal`` is what it took off, None where nothing was. ``mean`` and
     ``bending`` are half sum and half difference with the opposite face, None without one.
     ``pair`` is wires B and C in series at the gates before the two zeros, at 20 °C [ohm], and
-    ``pair_limit`` by how much it may differ. ``why`` says why there is no number.
+    ``pair_limit`` by how much it may differ; ``wire_strain`` is what their change would be taken
+    for if lead B alone changed. ``why`` says why there is no number.
     """
 
     circuit: Entry[BridgeCircuit]
@@ -62,6 +64,7 @@ class Shift:
     after: Leak | None = None
     pair: tuple[float, float] | None = None
     pair_limit: float = math.inf
+    wire_strain: float = 0.0
     why: str = ""
 
     @property
@@ -98,14 +101,16 @@ def _of_circuit(book: Book, circuit: Entry[BridgeCircuit]) -> tuple[Shift, ...]:
 def _shift(
     book: Book, circuit: Entry[BridgeCircuit], earlier: Entry[Zero], later: Entry[Zero]
 ) -> Shift:
+    pair = _pair(book, circuit, earlier, later)
     start = Shift(
         circuit,
         earlier,
         later,
         before=_leak(book, circuit, earlier),
         after=_leak(book, circuit, later),
-        pair=_pair(book, circuit, earlier, later),
+        pair=pair,
         pair_limit=book.limit("lead difference").record.value,
+        wire_strain=0.0 if pair is None else _as_lead_b(book, circuit, pair[1] - pair[0]),
     )
     try:
         connection = next(
@@ -231,7 +236,12 @@ def _leak(book: Book, circuit: Entry[BridgeCircuit], zero: Entry[Zero]) -> Leak 
 def _pair(
     book: Book, circuit: Entry[BridgeCircuit], earlier: Entry[Zero], later: Entry[Zero]
 ) -> tuple[float, float] | None:
-    """Wires B and C in series, as read last before each zero, brought to 20 °C [ohm]."""
+    """Wires B and C in series, as read last before each zero, brought to 20 °C [ohm].
+
+    Only a quarter bridge has both on one tab: in others a grid lies between them.
+    """
+    if circuit.record.topology is not Topology.QUARTER_THREE_WIRE:
+        return None
     gauges = {gauge.uid for gauge in book.gauges_of(circuit)}
     read = sorted(
         (one.measured, float(resistance_at_20_degc(one.value, one.temperature_degc)))
@@ -247,6 +257,12 @@ def _pair(
     return before[-1], after[-1]
 
 
+def _as_lead_b(book: Book, circuit: Entry[BridgeCircuit], grown: float) -> float:
+    """Strain that a longer lead B is taken for: it lies in the arm beside the gauge's [1]."""
+    pack = book.pack_of(book.gauges_of(circuit)[0]).record
+    return -float(strain_of_change(grown, pack.gauge_resistance.value, pack.gauge_factor.value))
+
+
 def told(shift: Shift) -> str:
     """What explains a shift, in words; only what the records allow is said."""
     if shift.strain is None:
@@ -258,7 +274,10 @@ def told(shift: Shift) -> str:
             parts.append(f"insulation fell: a leak can be {1e6 * grown:.0f} µε of it")
     if shift.pair is not None and abs(shift.pair[1] - shift.pair[0]) > shift.pair_limit:
         was, now = (significant_text(ohm) for ohm in shift.pair)
-        parts.append(f"a wire changed: B and C together {was} Ω, then {now} Ω, both at 20 °C")
+        parts.append(
+            f"a wire changed: B and C together {was} Ω, then {now} Ω, both at 20 °C; if lead B "
+            f"alone did, that is {1e6 * shift.wire_strain:+.0f} µε of it".replace("-", "−")
+        )
     if not _beyond(shift.strain):
         parts.insert(0, "within its doubt")
     elif shift.mean is None or shift.bending is None:

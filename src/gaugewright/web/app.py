@@ -43,6 +43,7 @@ PAGES = (
     "wiring",
     "zeros",
     "survival",
+    "identity",
     "gates",
     "gate_paper",
     "gate",

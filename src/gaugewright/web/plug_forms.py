@@ -31,6 +31,7 @@ class PlugForm:
 
     act: str
     title: str
+    short: str
     button: str
     fields: tuple[Field, ...]
     failure: str
@@ -85,10 +86,10 @@ def plug_forms(
 
 
 _TITLES = {
-    "connect": ("Plug something in", "Write the plug down"),
-    "disconnect": ("Unplug it", "Write the unplugging down"),
-    "step": ("Put the calibration resistor in", "Keep the step"),
-    "colours": ("Colours of the wires", "Keep the colours"),
+    "connect": ("Plug something in", "Plug in", "Write the plug down"),
+    "disconnect": ("Unplug it", "Unplug", "Write the unplugging down"),
+    "step": ("Put the calibration resistor in", "Resistor", "Keep the step"),
+    "colours": ("Colours of the wires", "Colours", "Keep the colours"),
 }
 
 
@@ -99,7 +100,7 @@ def _form(
     typed: Mapping[str, str],
     error: tuple[str, GaugewrightError] | None,
 ) -> PlugForm:
-    title, button = _TITLES[act]
+    title, short, button = _TITLES[act]
     mine = error is not None and error[0] == act
     places = _PLACES.get(act, {})
     wrong, failure = told_beside(
@@ -119,7 +120,7 @@ def _form(
         )
         for field in fields
     )
-    return PlugForm(act, title, button, filled, failure, mine or act == "connect")
+    return PlugForm(act, title, short, button, filled, failure, mine or act == "connect")
 
 
 def _at(label: str) -> Field:

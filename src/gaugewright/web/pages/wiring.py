@@ -12,7 +12,7 @@ from starlette.responses import RedirectResponse, Response
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records import Entry
 from gaugewright.records.electrical import Channel, Connection
-from gaugewright.services import wiring, wiring_typed
+from gaugewright.services import identifying, wiring, wiring_typed
 from gaugewright.services.channel_sheet import ChannelSheet, channel_sheet
 from gaugewright.services.gauge_life import Fact
 from gaugewright.services.handover_page import Page
@@ -61,7 +61,7 @@ def show_all(request: Request, numbers: str | None = None) -> Response:
         title="Wiring",
         lead=_lead(room),
         margin="A reading finds its gauge only through the connection that stood at that moment.",
-        links=(("Zeros", room.url("zeros")),),
+        links=(("Identity", room.url("identity")), ("Zeros", room.url("zeros"))),
         map=None,
         lists=tuple(
             listed(
@@ -76,7 +76,7 @@ def show_all(request: Request, numbers: str | None = None) -> Response:
             for one in lists
         ),
     )
-    return frame.page(request, "listing.html", context)
+    return frame.page(request, "wiring.html", context)
 
 
 @router.get("/c/{name}/wiring/{label:path}")
@@ -223,4 +223,5 @@ def _lead(room: rooms.Room) -> str:
         return "No channel is entered yet."
     on = {c.record.channel for c in room.book.of(Connection) if c.record.ends is None}
     taken = f"{len(on)} of {len(channels)} channels are plugged in."
-    return f"{taken} Each has its own sheet: bridge, wires, setting, zeros, resistor."
+    proved = identifying.proved_words(room.book)
+    return f"{taken} {proved}. Each has its own sheet: bridge, wires, setting, zeros, resistor."

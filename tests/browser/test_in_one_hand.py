@@ -1,0 +1,134 @@
+"""Wiring, zeros, identity and survival in one hand: reach, targets, one finger, and on paper."""
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser.served import SIZES, Served, barriers, opened, serving
+
+pytestmark = pytest.mark.full
+
+PAGES = ("wiring", "wiring/A05", "zeros", "identity", "survival")
+REACH = 0.4 * SIZES["phone"][1]  # a thumb comes no higher
+# What is touched while working on a page: not the frame's own way through the campaign.
+CONTROLS = """Array.from(document.querySelectorAll(
+  "main input:not([type=hidden]), main select, main textarea, main button, main summary, .at-hand a"
+)).filter((each) => each.checkVisibility())"""
+
+
+@pytest.fixture(scope="module")
+def served(
+    demo_campaign: Path, tmp_path_factory: pytest.TempPathFactory, chromium: Browser
+) -> Iterator[tuple[Served, Path]]:
+    folder = tmp_path_factory.mktemp("hand")
+    shutil.copytree(demo_campaign, folder / "demo")
+    with serving(folder) as app:
+        state = folder / "state.json"
+        with opened(chromium) as (page, _):
+            page.goto(app.address)
+            page.goto(app.base + "/people")
+            page.get_by_role("button", name="Choose Ines Example").click()
+            page.context.storage_state(path=state)
+        yield app, state
+
+
+def opened_wide(page: Page, url: str) -> None:
+    page.goto(url)
+    page.evaluate("document.querySelectorAll('main details').forEach((each) => each.open = true)")
+
+
+@pytest.mark.parametrize("size", ["tablet", "phone"])
+@pytest.mark.parametrize("name", PAGES)
+def test_every_control_is_as_large_as_a_gloved_finger(
+    served: tuple[Served, Path], chromium: Browser, size: str, name: str
+) -> None:
+    app, state = served
+    with opened(chromium, size, state=state) as (page, wrong):
+        opened_wide(page, f"{app.base}/c/demo/{name}")
+        assert page.evaluate("document.documentElement.scrollWidth") <= SIZES[size][0]
+        small = page.evaluate(
+            f"""{CONTROLS}
+              .map((each) => [each.outerHTML.slice(0, 90), each.getBoundingClientRect()])
+              .filter(([, box]) => box.height < 47.9 || box.width < 47.9)
+              .map(([words, box]) => words + " " + box.width + " x " + box.height)"""
+        )
+        assert small == []
+        assert barriers(page) == []
+        assert wrong == []
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_on_a_phone_every_control_is_brought_below_the_upper_two_fifths(
+    served: tuple[Served, Path], chromium: Browser, name: str
+) -> None:
+    app, state = served
+    width, height = SIZES["phone"]
+    with opened(chromium, "phone", state=state) as (page, _):
+        opened_wide(page, f"{app.base}/c/demo/{name}")
+        bar = page.locator(".at-hand").bounding_box()
+        assert bar is not None
+        assert bar["y"] >= REACH
+        assert bar["y"] + bar["height"] <= height + 0.5
+        assert bar["width"] <= width
+        count = page.evaluate(f"{CONTROLS}.length")
+        assert count > 0
+        for place in range(count):
+            box = page.evaluate(
+                f"""() => {{
+                  window.scrollTo(0, 0);
+                  const each = {CONTROLS}[{place}];
+                  each.scrollIntoView({{ block: "nearest" }});
+                  const box = each.getBoundingClientRect();
+                  return [box.top, box.bottom, each.outerHTML.slice(0, 90)];
+                }}"""
+            )
+            in_bar = "button" in box[2] and box[0] >= bar["y"]
+            assert box[0] >= REACH - 0.5, box
+            assert box[1] <= (height if in_bar else bar["y"]) + 0.5, box  # not under the bar
+
+
+@pytest.mark.parametrize(("name", "start"), [("zeros", "#take"), ("identity", "#prove")])
+def test_one_tap_leads_from_the_bar_to_the_form(
+    served: tuple[Served, Path], chromium: Browser, name: str, start: str
+) -> None:
+    app, state = served
+    with opened(chromium, "phone", state=state) as (page, _):
+        page.goto(f"{app.base}/c/demo/{name}")
+        page.locator(".at-hand a").first.click()
+        found = page.locator(start)
+        expect(found).to_be_in_viewport()
+        assert (found.bounding_box() or {"y": 0})["y"] >= REACH - 1
+
+
+def test_nothing_waits_for_a_drag_or_for_two_fingers() -> None:
+    """No script of these pages listens to moves or touches, and none of them is dragged."""
+    from tools.repository import SOURCE
+
+    shared = ("base.html", "listing.html", "channel.html", "zeros.html", "identity.html")
+    templates = [SOURCE / "web" / "templates" / name for name in (*shared, "survival.html")]
+    text = "".join(path.read_text(encoding="utf-8") for path in templates)
+    scripts = [name for name in ("window.js", "test_day.js", "instant.js") if name in text]
+    assert scripts == []
+    for name in ("shell.js", "drafts.js", "paper.js"):
+        code = (SOURCE / "web" / "static" / "js" / name).read_text(encoding="utf-8")
+        for word in ("pointermove", "touchmove", "touchstart", "dragstart", "gesture", "wheel"):
+            assert word not in code, (name, word)
+    assert "draggable" not in text
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_it_prints_on_paper_with_its_tables_whole_and_without_the_bar(
+    served: tuple[Served, Path], chromium: Browser, name: str
+) -> None:
+    app, state = served
+    with opened(chromium, "desk", state=state) as (page, _):
+        page.goto(f"{app.base}/c/demo/{name}")
+        page.emulate_media(media="print")
+        page.set_viewport_size({"width": 720, "height": 1020})  # A4 within its margins
+        assert page.evaluate("document.documentElement.scrollWidth") <= 720
+        expect(page.locator(".at-hand")).to_be_hidden()
+        expect(page.locator("main h1").first).to_be_visible()
+        assert page.pdf(format="A4")[:5] == b"%PDF-"
