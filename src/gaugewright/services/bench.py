@@ -380,6 +380,9 @@ def _alike(book: Book, steps: tuple[Entry[BenchStep], ...]) -> list[tuple[str, s
         label = book.label(entry.record.gauge)
         for one in entry.record.ran_out:
             found.setdefault(_redo_words(one), []).append(label)
+        for reading in entry.record.readings:
+            if reading.what in (LOST, CURED):
+                found.setdefault(reading.typed, []).append(label)
         for flag in entry.record.flags:
             found.setdefault(flag, []).append(label)
     return [(sentence, ", ".join(labels)) for sentence, labels in found.items()]

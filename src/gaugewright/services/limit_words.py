@@ -31,6 +31,8 @@ def limit_text(limit: Limit, system: System = "si") -> str:
         return f"{significant_text(100 * limit.value)} %"
     if limit.quantity in QUANTITIES and QUANTITIES[limit.quantity].unit == limit.unit:
         return quantity_shown(limit.quantity, limit.value, None, system).text
+    if limit.quantity == "surface_roughness":
+        return f"{significant_text(limit.value / 1e-6)} µm"
     unit = "" if limit.unit == "1" else limit.unit
     return f"{significant_text(limit.value)} {unit}".strip()
 
@@ -52,6 +54,8 @@ def limit_value_typed(limit: Limit, text: str, system: System = "si") -> float:
         own = unit_shown(limit.quantity, system).text  # a difference of temperatures has K
         bare = tidy.removesuffix(own).strip() if own else tidy
         return quantity_typed(limit.label, bare, limit.quantity, system)
+    if limit.quantity == "surface_roughness":
+        return float(f"{number_typed(limit.label, tidy.removesuffix('µm').strip()) * 1e-6:.15g}")
     bare = tidy.removesuffix(limit.unit).strip()
     if not bare:
         raise InputError(limit.label, text, f"a number in {limit.unit}")

@@ -32,6 +32,7 @@ __all__ = [
     "StepPage",
     "clocks_shown",
     "do_url",
+    "limit_short",
     "limit_words",
     "next_shown",
     "standings",
@@ -286,6 +287,12 @@ def _goes_on(room: Room, step: MethodStep, gauges: Sequence[Entry[Gauge]]) -> st
 def _record_words(field: MethodField) -> str:
     each = "" if field.each else ", once for all"
     return f"{field.name}{each}" + (f": {field.note}" if field.note else "")
+
+
+def limit_short(room: Room, label: str) -> str:
+    """A limit with its number alone, for paper."""
+    limit = limit_or_shipped(room.book, label)
+    return f"{label} {limit_text(limit, room.units)}" + (" (unverified)" * limit.unverified)
 
 
 def limit_words(room: Room, label: str) -> str:

@@ -14,7 +14,7 @@ from gaugewright.records.proof import Method
 from gaugewright.services.bench_methods import complete_methods, method_named, method_of
 from gaugewright.services.bench_next import standing, steps_of
 from gaugewright.web import frame, rooms
-from gaugewright.web.bench_shown import limit_words
+from gaugewright.web.bench_shown import limit_short
 from gaugewright.web.faults import NotThere
 from gaugewright.web.pages.bench_kept import StepKept, step_kept
 from gaugewright.web.rooms import Room
@@ -132,11 +132,12 @@ def _sheet(room: Room, method: Method, rows: tuple[tuple[str, str], ...]) -> Bla
         BlankStep(
             step.name,
             tuple(step.text.splitlines()),
-            tuple(limit_words(room, label) for label in step.limits),
+            tuple(limit_short(room, label) for label in step.limits),
             step.hazards,
             step.cautions,
             tuple(
-                f"{clock.name}: {clock.kind.value} {clock.limit or 'as the sheet says'}"
+                f"{clock.name}: {clock.kind.value} "
+                + (limit_short(room, clock.limit) if clock.limit else "as the sheet says")
                 for clock in step.clocks
             ),
             tuple(_head(room, field.name, field.quantity) for field in step.fields if field.each),
