@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from gaugewright.calc.answer_chance import Needed, SharedFate, answer_chance
+from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid, new_uid_at
 from gaugewright.records.proof import Limit
@@ -107,21 +108,15 @@ def _opposites(tried: Tried) -> Iterator[Gain]:
     if not alone:
         return
     more: list[tuple[Uid, object]] = []
-    stations = []
+    stations: list[Uid] = []
     for number, unit in enumerate(alone):
-        gauge = unit.gauges[0]
-        station = tried.readings.book.station_of(gauge).record
-        turned = (station.angle_planned + math.pi) % (2 * math.pi)
-        label = f"opposite {station.label}"[:80]
-        uid = new_uid_at(1, 2 * number)
-        across = Station(
-            label, station.bar, station.datum, station.distance_planned, angle_planned=turned
-        )
-        more.append((uid, across))
-        stations.append(uid)
-        if tried.book.found(gauge.uid) is not None:
-            partner = Gauge(label, gauge.record.pack, uid, opposite=gauge.uid)
-            more.append((new_uid_at(1, 2 * number + 1), partner))
+        there = _planned_opposite(tried.readings, unit.gauges[0])
+        if there is not None:
+            stations.append(there.record.station)
+            continue
+        uids = (new_uid_at(1, 2 * number), new_uid_at(1, 2 * number + 1))
+        more += _opposite_of(tried, unit.gauges[0], uids)
+        stations.append(uids[0])
     asked = replace(question.record, stations=(*question.record.stations, *stations))
     choice = replace(
         tried.choice,
@@ -135,6 +130,28 @@ def _opposites(tried: Tried) -> Iterator[Gain]:
         choice,
         note="bending of the bar itself drops out of a pair",
     )
+
+
+def _planned_opposite(readings: PlannedReadings, gauge: Entry[Gauge]) -> Entry[Gauge] | None:
+    """Gauge that is planned opposite already, though the question doesn't name its station."""
+    for other in readings.book.of(Gauge):
+        if other.uid == gauge.record.opposite or other.record.opposite == gauge.uid:
+            return other
+    return None
+
+
+def _opposite_of(
+    tried: Tried, gauge: Entry[Gauge], uids: tuple[Uid, Uid]
+) -> list[tuple[Uid, object]]:
+    """Station opposite a gauge, and a gauge of its pack where the first is on record."""
+    station = tried.readings.book.station_of(gauge).record
+    turned = (station.angle_planned + math.pi) % (2 * math.pi)
+    label = f"opposite {station.label}"[:80]
+    across = Station(label, station.bar, station.datum, station.distance_planned, turned)
+    if tried.book.found(gauge.uid) is None:
+        return [(uids[0], across)]
+    partner = Gauge(label, gauge.record.pack, uids[0], opposite=gauge.uid)
+    return [(uids[0], across), (uids[1], partner)]
 
 
 def _two_bundles(tried: Tried) -> Iterator[Gain]:
