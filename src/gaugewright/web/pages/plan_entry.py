@@ -103,7 +103,10 @@ def take_back(room: rooms.Room, done: str, back: str) -> TakeBack | None:
     if not standing or len(standing) < len(found):
         return None
     labels = [label for entry in standing if (label := label_of(entry.record))]
-    named = ", ".join(dict.fromkeys(labels[:8]))
+    # A plug or a flat has no label of its own.
+    named = ", ".join(dict.fromkeys(labels[:8])) or (
+        "one entry" if len(standing) == 1 else f"{len(standing)} entries"
+    )
     more = f" and {len(labels) - 8} more" if len(labels) > 8 else ""
     return TakeBack(f"Kept: {named}{more}", room.url("plan/take-back"), done, back)
 
