@@ -228,6 +228,7 @@ QUANTITIES: dict[str, Quantity] = {
     "bending_share": Quantity("1", "bending over axial strain", "β"),
     "uniform_elongation": Quantity("1", "strain at maximum force, before a neck forms", "A_gt"),
     "largest_strain": Quantity("1", "strain up to which a law holds", ""),
+    "longest_gap": Quantity("s", "longest gap between two readings of a log", ""),
     "noise_slopes": Quantity("1", "derivatives by noise alone, in the units of both", ""),
     "proof_strength": Quantity("Pa", "stress at 0.2 % offset", "R_p0.2"),
     "limit_strength": Quantity("Pa", "stress at 0.01 % offset", "R_p0.01"),

@@ -5,11 +5,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gaugewright.calc.cure import cure
+from gaugewright.calc.cure import SheetRow, cure
 from gaugewright.errors import InputError, InputFaults
 
 HOUR = 3600.0
-TABLE = ((20.0, 24 * HOUR), (40.0, 3 * HOUR))
+TABLE = (SheetRow(20.0, 24 * HOUR), SheetRow(40.0, 3 * HOUR))
 
 
 def minute_by_minute(hours, degrees, table):
@@ -17,7 +17,7 @@ def minute_by_minute(hours, degrees, table):
     done = 0.0
     for k in range(len(hours) - 1):
         colder = min(degrees[k], degrees[k + 1])
-        reached = [asked for warm, asked in table if warm <= colder]
+        reached = [row.time for row in table if row.temperature_degc <= colder]
         for _ in range(round((hours[k + 1] - hours[k]) * 60)):
             done += 60.0 / reached[-1] if reached else 0.0
     return done
@@ -80,7 +80,7 @@ def test_a_colder_log_never_cures_further(degrees, colder):
         ({"time": [0.0]}, "log is 1"),
         ({"temperature_degc": [20.0, np.nan]}, "temperature_degc is nan"),
         ({"table": ()}, "table is 'empty'"),
-        ({"table": ((20.0, 10.0), (40.0, 20.0))}, "shorter one the warmer"),
+        ({"table": (SheetRow(20.0, 10.0), SheetRow(40.0, 20.0))}, "shorter one the warmer"),
         ({"longest_gap": 0.0}, "longest_gap is 0"),
         ({"highest_degc": 15.0}, "temperature_degc is 20"),
     ],

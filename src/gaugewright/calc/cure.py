@@ -8,9 +8,25 @@ from numpy.typing import ArrayLike
 from gaugewright.calc import allowed
 from gaugewright.quantities import FloatArray
 
-__all__ = ["Cure", "cure"]
+__all__ = ["Cure", "SheetRow", "cure"]
 
 _WHOLE = 1.0 - 1e-9  # sums of shares round in the last digits
+
+
+@dataclass(frozen=True, slots=True)
+class SheetRow:
+    """A row of a data sheet.
+
+    Attributes
+    ----------
+    temperature_degc : float
+        At which it cures [degC].
+    time : float
+        Asked there [s].
+    """
+
+    temperature_degc: float
+    time: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +61,7 @@ class Cure:
 def cure(
     time: ArrayLike,
     temperature_degc: ArrayLike,
-    table: tuple[tuple[float, float], ...],
+    table: tuple[SheetRow, ...],
     *,
     longest_gap: float,
     highest_degc: float = np.inf,
@@ -65,7 +81,7 @@ def cure(
         Of the readings, rising [s].
     temperature_degc : array, shape (n_readings,)
         Of the metal beside the gauge [degC].
-    table : tuple of (temperature, time)
+    table : tuple of SheetRow
         Rows of the sheet; a warmer one asks no longer than a colder one.
     longest_gap : float
         Stretches longer than this count nothing, for nobody knows how cold it was [s].
@@ -88,19 +104,20 @@ def cure(
     Examples
     --------
     >>> hours = 3600.0 * np.arange(13)
-    >>> found = cure(hours, np.full(13, 21.0), ((20.0, 86400.0), (40.0, 10800.0)), longest_gap=3600)
+    >>> sheet = (SheetRow(20.0, 86400.0), SheetRow(40.0, 10800.0))
+    >>> found = cure(hours, np.full(13, 21.0), sheet, longest_gap=3600)
     >>> found.share, found.still / 3600
     (0.5, 12.0)
     """
     at = np.atleast_1d(np.asarray(time, dtype=np.float64))
     warm = np.atleast_1d(np.asarray(temperature_degc, dtype=np.float64))
-    rows = sorted(table)
+    rows = sorted(table, key=lambda row: row.temperature_degc)
     with allowed.Together("cure") as given:
         given.positive("longest_gap", longest_gap)
         given.finite("time", at)
         whole = given.finite("temperature_degc", warm)
         given.holds("table", "empty", "one row or more", if_=bool(rows), do="type the sheet’s in")
-        times = [asked for _, asked in rows]
+        times = [row.time for row in rows]
         falling = all(asked > 0 for asked in times) and times == sorted(times, reverse=True)
         given.holds("table", times, "times above 0, a shorter one the warmer it is", if_=falling)
         alike = at.shape == warm.shape and at.size >= 2 and bool(np.all(np.diff(at) > 0))
@@ -116,16 +133,15 @@ def cure(
     return _added(at, warm, rows, longest_gap)
 
 
-def _added(
-    at: FloatArray, warm: FloatArray, rows: list[tuple[float, float]], longest_gap: float
-) -> Cure:
+def _added(at: FloatArray, warm: FloatArray, rows: list[SheetRow], longest_gap: float) -> Cure:
     length = np.diff(at)
     known = length <= longest_gap
-    row = np.searchsorted([degc for degc, _ in rows], np.minimum(warm[:-1], warm[1:]), "right") - 1
-    asked = np.array([seconds for _, seconds in rows])
+    steps = np.array([row.temperature_degc for row in rows])
+    asked = np.array([row.time for row in rows])
+    row = np.searchsorted(steps, np.minimum(warm[:-1], warm[1:]), "right") - 1
     counts = known & (row >= 0)
     share = float(np.sum(length[counts] / asked[row[counts]]))
-    last = int(np.searchsorted([degc for degc, _ in rows], warm[-1], "right")) - 1
+    last = int(np.searchsorted(steps, warm[-1], "right")) - 1
     left = 1.0 - share if share < _WHOLE else 0.0
     asked_last = float(asked[last]) if last >= 0 else np.inf
     still = left * asked_last if left else 0.0

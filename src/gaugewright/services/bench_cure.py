@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from gaugewright.calc.cure import Cure, cure
+from gaugewright.calc.cure import Cure, SheetRow, cure
 from gaugewright.errors import Faults, FileError, GaugewrightError, InputError
 from gaugewright.present.numbers import fixed_text
 from gaugewright.present.typed import number_typed
@@ -129,7 +129,7 @@ def cure_told(book: Book, log: Log, supplies: Sequence[Supply]) -> CureTold:
     found = cure(
         log.seconds,
         log.temperatures_degc,
-        tuple((row.temperature_degc, row.time) for row in sheet.cure),
+        tuple(SheetRow(row.temperature_degc, row.time) for row in sheet.cure),
         longest_gap=gap,
         highest_degc=math.inf if sheet.highest_degc is None else sheet.highest_degc,
     )
