@@ -73,21 +73,18 @@ def test_on_a_phone_every_control_is_brought_below_the_upper_two_fifths(
         assert bar["y"] >= REACH
         assert bar["y"] + bar["height"] <= height + 0.5
         assert bar["width"] <= width
-        count = page.evaluate(f"{CONTROLS}.length")
-        assert count > 0
-        for place in range(count):
-            box = page.evaluate(
-                f"""() => {{
-                  window.scrollTo(0, 0);
-                  const each = {CONTROLS}[{place}];
-                  each.scrollIntoView({{ block: "nearest" }});
-                  const box = each.getBoundingClientRect();
-                  return [box.top, box.bottom, each.outerHTML.slice(0, 90)];
-                }}"""
-            )
-            in_bar = "button" in box[2] and box[0] >= bar["y"]
-            assert box[0] >= REACH - 0.5, box
-            assert box[1] <= (height if in_bar else bar["y"]) + 0.5, box  # not under the bar
+        boxes = page.evaluate(
+            f"""{CONTROLS}.map((each) => {{
+              window.scrollTo(0, 0);
+              each.scrollIntoView({{ block: "nearest" }});
+              const box = each.getBoundingClientRect();
+              return [box.top, box.bottom, Boolean(each.closest(".at-hand")), each.outerHTML];
+            }})"""
+        )
+        assert boxes
+        for top, bottom, is_in_bar, words in boxes:
+            assert top >= REACH - 0.5, words
+            assert bottom <= (height if is_in_bar else bar["y"]) + 0.5, words  # not under the bar
 
 
 @pytest.mark.parametrize(("name", "start"), [("zeros", "#take"), ("identity", "#prove")])
