@@ -249,3 +249,18 @@ def test_the_catalogue_is_browsed_by_symptom(reader: TestClient) -> None:
     assert "unverified" in found
     nothing = reader.get("/c/demo/faults?q=purple+smoke").text
     assert "words of the catalogue" in nothing
+
+
+def test_a_gate_prints_blank_and_filled(reader: TestClient) -> None:
+    blank = reader.get("/c/demo/gates/before-pour/sheet/blank").text
+    # Gauges that are read alike stand together: three leads, and the demo's half bridge.
+    heads = re.findall(r'<thead><tr><th scope="col">gauge</th>(.*?)</tr></thead>', blank)
+    assert len(heads) >= 2
+    assert "A–B (Ω)" in heads[0]
+    assert "if odd: A–C (Ω)" in heads[0]
+    assert len(re.findall(r'<tr><th scope="row">', blank)) == 30
+    filled = reader.get("/c/demo/gates/after-pour/sheet/filled").text
+    assert "24 gauges read." in filled
+    assert "read by bonder; seen by checker" in filled
+    assert "Not read at this gate: P-1" in filled
+    assert reader.get("/c/demo/gates/nowhere/sheet/blank").status_code == 404

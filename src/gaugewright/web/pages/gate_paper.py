@@ -93,7 +93,7 @@ def blank(request: Request, gate: str) -> Response:
             continue
         columns = tuple(_column(room, field) for field in made.fewest)
         more = tuple(_column(room, field) for field in made.fields if not field.fewest)
-        tables.setdefault((columns, more), []).append((gauge.record.label, place_of(room, made)))
+        tables.setdefault((columns, more), []).append((gauge.record.label, _short(room, made)))
     title = f"Gate {_number(chosen)}, {chosen.value}: blank sheet"
     context = GatePaperPage(
         sheet=frame.Sheet(title, title, frame.room_block(room, title), step="gates"),
@@ -150,6 +150,12 @@ def _setup(room: Room, gauge: Entry[Gauge], gate: Gate, left_out: list[str]) -> 
     except InputError:
         left_out.append(f"{gauge.record.label} (no circuit recorded)")
         return None
+
+
+def _short(room: Room, made: Setup) -> str:
+    """Bar and distance: a column on paper is narrow."""
+    bar, *_, distance = place_of(room, made).split(", ")
+    return f"{bar}, {distance.partition(' from ')[0]}"
 
 
 def _column(room: Room, field: GateField) -> str:
