@@ -60,13 +60,6 @@ def _lead_values() -> tuple[Blank, ...]:
             standing="20 °C",
         ),
         Blank("bundle", "Bundle", hint="Which way it runs: what is lost in one is lost together."),
-    )
-
-
-def _lead_blanks(asking: Asking) -> Sequence[Blank]:
-    return (
-        label_blank("Such as: cable L1-M-T"),
-        *_lead_values(),
         Blank(
             "spread",
             "Wires differ by",
@@ -74,6 +67,13 @@ def _lead_blanks(asking: Asking) -> Sequence[Blank]:
             "lead_resistance",
             hint="0 ± 0.02 (limit): how much wires of one lead may differ.",
         ),
+    )
+
+
+def _lead_blanks(asking: Asking) -> Sequence[Blank]:
+    return (
+        label_blank("Such as: cable L1-M-T"),
+        *_lead_values(),
         Blank(
             "colours",
             "Colours",
@@ -304,6 +304,7 @@ def _circuits(store: CampaignStore, book: Book, values: dict[str, Any]) -> tuple
                 resistance,
                 values["temperature_degc"],
                 values["bundle"],
+                values["spread"],
             ),
             reason="one for each gauge",
         )
