@@ -240,6 +240,8 @@ def test_a_cure_is_added_up_from_its_log_by_the_sheet_and_the_log_is_kept(at_ben
     share = next(r for r in short.record.readings if r.what == "cured share")
     assert share.value == pytest.approx(9 / 24)  # from 9 to 18 h at 21 °C; the fall counts cold
     assert [one.redo for one in short.record.ran_out] == ["cure"]
+    # Two stretches of the last hours were at 17 °C: where it stands, the sheet promises nothing.
+    assert "at the last temperature it doesn’t go on" in share.typed
     assert any("colder than the sheet’s table" in flag for flag in short.record.flags)
     kept = next(r for r in short.record.readings if r.what == "temperature log")
     sha256 = kept.typed.rpartition(" ")[2]
@@ -305,6 +307,21 @@ def test_clocks_that_run_are_told_with_the_gauges_they_are_for(at_bench):
         ("pot life", ("G-T",)),
         ("pressing", ("G-T",)),
     }
+
+
+def test_a_cure_that_goes_on_has_a_clock_by_the_sheet_and_then_by_its_log(at_bench):
+    done(at_bench, "bond", at="08:00", until="08:10", supplies="glue")
+    zone = ZoneInfo(at_bench.store.campaign.record.zone)
+    now = datetime(2026, 5, 4, 15, 0, tzinfo=zone)
+    done(at_bench, "cure", at="09:00", until="", temperature="22")
+    (clock,) = running(Book.read(at_bench.store), now)
+    assert clock.name.startswith("cure at 20 °C by the sheet")
+    assert clock.words(now) == "18 h to wait"
+    log = "\n".join(f"{h:02d}:00 21.0" for h in range(9, 16))
+    done(at_bench, "cure", at="09:00", until="15:00", finish="1", values={"temperature log": log})
+    (clock,) = running(Book.read(at_bench.store), now)
+    assert clock.name.startswith("cure, if it stays as warm")
+    assert clock.words(now) == "18 h to wait"  # 6 of 24 h at 20 °C or more are done
 
 
 def test_a_step_that_was_begun_is_ended_and_its_form_sent_twice_adds_nothing(at_bench):

@@ -18,7 +18,7 @@ from gaugewright.records.plain import canonical_text
 from gaugewright.records.proof import Limit, Method, Person
 from gaugewright.services import campaigns
 from gaugewright.services.bench_built import built
-from gaugewright.services.bench_clocks import METAL, dew_margin
+from gaugewright.services.bench_clocks import METAL, STILL, dew_margin
 from gaugewright.services.bench_judged import CURED, LOG, LOST, judged
 from gaugewright.services.bench_log import kept_log
 from gaugewright.services.bench_methods import held_limit, held_method, step_named
@@ -155,7 +155,7 @@ def _joined(earlier: Entry[BenchStep] | None, made: BenchStep) -> BenchStep:
         return made
     before = earlier.record
     # What is worked out is worked out anew.
-    named = {reading.what for reading in made.readings} | {LOG, CURED, LOST}
+    named = {reading.what for reading in made.readings} | {LOG, CURED, LOST, STILL}
     old = tuple(r for r in before.readings if r.what not in named)
     return replace(
         made,

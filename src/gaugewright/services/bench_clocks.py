@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from gaugewright.calc.dew_point import dew_point
 from gaugewright.present.numbers import fixed_text, significant_text
 from gaugewright.records import Entry
-from gaugewright.records.benching import ClockKind, MethodClock, MethodStep, RanOut
+from gaugewright.records.benching import ClockKind, MethodClock, MethodStep, RanOut, StepKind
 from gaugewright.records.gauges import BenchStep, Gauge, Supply
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Limit
@@ -16,9 +16,10 @@ from gaugewright.services.bench_next import Place, Standing, latest_steps, stand
 from gaugewright.services.book import Book
 from gaugewright.services.laboratory import limit_or_shipped
 
-__all__ = ["METAL", "Running", "clocks_kept", "dew_margin", "duration_text", "running"]
+__all__ = ["METAL", "STILL", "Running", "clocks_kept", "dew_margin", "duration_text", "running"]
 
 METAL = "metal temperature"
+STILL = "time still wanted"
 DEW = "above dew point"
 _SHEET = {"pot life": "pot_life", "pressing": "pressing", "next layer": "next_layer"}
 
@@ -206,4 +207,39 @@ def _of_gauge(book: Book, gauge: Entry[Gauge]) -> list[Running]:
         made.append(
             Running(clock.name, clock.kind, labels, name, since, until, limit.source, clock.redo)
         )
-    return made
+    return [*made, *_cure_clock(book, gauge, here.next, done)]
+
+
+def _cure_clock(
+    book: Book, gauge: Entry[Gauge], step: MethodStep, done: Mapping[str, Entry[BenchStep]]
+) -> list[Running]:
+    """When a cure will be whole: by what its log still wanted, else by the sheet's own row.
+
+    Without a log the row is that of the air written down, the coldest row without that; either
+    way it is a clock to plan by, and the log decides.
+    """
+    entry = done.get(step.name)
+    if step.kind is not StepKind.CURE or entry is None or entry.record.parked:
+        return []
+    record = entry.record
+    wanted = next((r.value for r in record.readings if r.what == STILL), None)
+    since = record.ended or record.begun
+    if wanted is not None:
+        told, name = wanted, "cure, if it stays as warm as at the end of its log"
+    elif record.ended is None:
+        uids = (*record.supplies, *(done["bond"].record.supplies if "bond" in done else ()))
+        sheets = [book.entry(uid, Supply).record.sheet for uid in uids]
+        rows = next((sheet.cure for sheet in sheets if sheet and sheet.cure), ())
+        air = record.temperature_degc
+        reached = [row for row in rows if air is not None and row.temperature_degc <= air]
+        row = max(reached, key=lambda row: row.temperature_degc, default=None)
+        row = row or min(rows, key=lambda row: row.temperature_degc, default=None)
+        if row is None:
+            return []
+        told, name = row.time, f"cure at {row.temperature_degc:g} °C by the sheet; the log decides"
+    else:
+        return []
+    until = since + timedelta(seconds=told)
+    labels = (gauge.record.label,)
+    source = "the adhesive’s data sheet"
+    return [Running(name, ClockKind.AT_LEAST, labels, step.name, since, until, source, "")]

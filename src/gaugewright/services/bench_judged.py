@@ -1,5 +1,6 @@
 """What a step says for itself: limits it broke, what is odd in it, the steel that is gone."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import replace
 from zoneinfo import ZoneInfo
@@ -11,7 +12,14 @@ from gaugewright.records import Entry
 from gaugewright.records.benching import BenchReading, MethodStep, RanOut, StepKind
 from gaugewright.records.gauges import BenchStep, Gauge, Supply
 from gaugewright.records.proof import Limit
-from gaugewright.services.bench_clocks import DEW, METAL, clocks_kept, dew_margin
+from gaugewright.services.bench_clocks import (
+    DEW,
+    METAL,
+    STILL,
+    clocks_kept,
+    dew_margin,
+    duration_text,
+)
 from gaugewright.services.bench_cure import cure_told, log_typed
 from gaugewright.services.bench_log import KeptLog
 from gaugewright.services.bench_loss import loss
@@ -210,11 +218,14 @@ def _with_cure(book: Book, made: BenchStep, zone: ZoneInfo) -> tuple[BenchStep, 
     log = log_typed(text, made.begun, zone)
     told = cure_told(book, log, _adhesives(book, made))
     kept = KeptLog(text, len(log.instants))
-    readings = (
+    readings: tuple[BenchReading, ...] = (
         *rest,
         BenchReading(LOG, f"{kept.count} readings, kept as {kept.sha256[:12]}"),
         BenchReading(CURED, told.sentences[0], "", told.cure.share),
     )
+    still = told.cure.still
+    if 0 < still < math.inf:
+        readings = (*readings, BenchReading(STILL, duration_text(still), "time", still))
     ran_out = made.ran_out
     if told.ran_out is not None and made.ended is not None:
         ran_out = (*ran_out, told.ran_out)

@@ -1,0 +1,124 @@
+"""Pages of the bench: the form of a step, what is kept, methods as data, papers, refusals."""
+
+from urllib.parse import quote
+
+import pytest
+from starlette.testclient import TestClient
+
+from gaugewright.records.gauges import Gauge
+from gaugewright.services.bench_methods import complete_methods
+from gaugewright.services.book import Book
+from tests.web.reading import words
+
+DO = "/c/demo/bench/do"
+PLACE = {"method": "bar to be cast in", "step": "smooth", "gauges": "L1-M-T; L1-M-U"}
+
+
+@pytest.fixture
+def at_work(writer: TestClient) -> TestClient:
+    """A browser at which somebody of the demo is at work."""
+    chosen = writer.get("/people").text.split('name="label" value="')[1].split('"')[0]
+    assert writer.post("/people/choose", data={"label": chosen}).status_code == 200
+    return writer
+
+
+def test_each_step_of_each_method_has_a_form_that_says_all_of_it(
+    reader: TestClient, records: Book
+) -> None:
+    for method in complete_methods(records):
+        for step in method.steps:
+            query = {"method": method.label, "step": step.name, "gauge": ["L1-M-T", "L1-M-U"]}
+            answer = reader.get(DO, params=query)
+            assert answer.status_code == 200, step.name
+            told = words(answer.text)
+            for line in (*step.text.splitlines(), *step.hazards, *step.cautions):
+                assert words(line) in told, line
+            for label in step.limits:
+                assert f"{label}: " in told
+            for field in step.fields:
+                count = 2 if field.each else 1
+                assert answer.text.count(f'name="value:{field.name}') == count, field.name
+            assert "unverified" in told
+
+
+def test_a_place_that_is_not_there_is_said_so(reader: TestClient) -> None:
+    for query, status in (
+        ({"method": "strand", "step": "bond"}, 422),
+        ({"method": "strand", "step": "weld", "gauge": "L1-M-T"}, 404),
+        ({"method": "no such", "step": "bond", "gauge": "L1-M-T"}, 404),
+        ({"method": "strand", "step": "bond", "gauge": "nobody"}, 404),
+    ):
+        assert reader.get(DO, params=query).status_code == status
+    assert reader.get("/c/demo/bench/kept/01ARZ3NDEKTSV4RRFFQ69G5FAV").status_code == 404
+    assert reader.get("/c/demo/bench/methods/none").status_code == 404
+    assert reader.get("/c/demo/bench/blank?method=none").status_code == 404
+    assert reader.get("/c/demo/bench/record?gauge=none").status_code == 404
+
+
+def test_steel_lost_is_told_for_what_is_typed_so_far(reader: TestClient) -> None:
+    typed = {**PLACE, "value:flat width:L1-M-T": "5.2", "value:flat width:L1-M-U": "0.052"}
+    told = reader.get("/c/demo/bench/loss", params=typed).text
+    assert "L1-M-T: " in told
+    assert "% of the steel is gone" in told
+    assert "L1-M-U: flat width 0.052: did you mean 5.2 mm?" in told
+    assert reader.get("/c/demo/bench/loss", params=PLACE).text == ""
+
+
+def test_a_slip_is_asked_about_by_page_and_by_queue_and_kept_once(at_work: TestClient) -> None:
+    typed = {**PLACE, "phase": "done", "key": "page-of-this-test-1", "value:flat width": "0.052"}
+    asked = at_work.post(DO, data=typed)
+    assert asked.status_code == 422
+    assert "Take <span data-asked-words>5.2 mm" in asked.text
+    queue = {"accept": "application/json"}
+    told = at_work.post(DO, data={**typed, "key": "device-of-this-test-1"}, headers=queue)
+    assert (told.status_code, told.json()["asked"]) == (422, "5.2 mm")
+    assert "value%3Aflat+width=0.052" in told.json()["url"]
+    used = {**typed, "use": "1"}
+    first = at_work.post(DO, data=used, follow_redirects=False)
+    again = at_work.post(DO, data=used, follow_redirects=False)
+    assert first.status_code == again.status_code == 303
+    assert first.headers["location"] == again.headers["location"]
+    kept = words(at_work.get(first.headers["location"]).text)
+    assert "smooth: L1-M-T, L1-M-U" in kept
+    assert "bar to be cast in, version 1" in kept
+    record = words(at_work.get("/c/demo/bench/record?gauge=L1-M-T").text)
+    assert "5.2 mm" in record
+
+
+def test_nobody_at_work_writes_nothing(reader: TestClient) -> None:
+    answer = reader.post(DO, data={**PLACE, "phase": "done", "key": "page-of-this-test-2"})
+    assert answer.status_code == 422
+
+
+def test_a_method_and_a_limit_are_changed_by_page_with_a_reason(at_work: TestClient) -> None:
+    url = "/c/demo/bench/methods/" + quote("strand")
+    page = at_work.get(url)
+    assert "Unverified" in words(page.text)
+    change = {"step": "label", "version": "1", "text": "Both ends.", "cautions": "Mind it."}
+    assert at_work.post(url, data=change).status_code == 422  # without a reason
+    kept = at_work.post(url, data={**change, "reason": "own way"})
+    assert "own way" in words(kept.text)
+    assert "Both ends." in words(kept.text)
+    stale = at_work.post(url, data={**change, "text": "One end.", "reason": "late"})
+    assert stale.status_code == 422
+    assert "your edit began from version 1" in words(stale.text)
+    limit = {"limit": "cleaned to bonded", "value": "20 min", "source": "own", "reason": "damp"}
+    changed = at_work.post(url, data={**limit, "confirmed": "yes"})
+    assert "cleaned to bonded: 20 min" in words(changed.text)
+    text = at_work.get(url + "?text=1").text
+    assert 'label = "strand"' in text
+    whole = {"whole": text.replace("Both ends.", "Each end."), "reason": "by text"}
+    assert "Each end." in words(at_work.post(url, data=whole).text)
+    renamed = {"whole": text.replace('label = "strand"', 'label = "rope"'), "reason": "x"}
+    assert at_work.post(url, data=renamed).status_code == 422
+
+
+def test_papers_have_a_line_for_every_gauge(reader: TestClient, records: Book) -> None:
+    blank = reader.get("/c/demo/bench/blank")
+    filled = reader.get("/c/demo/bench/record")
+    assert blank.status_code == filled.status_code == 200
+    for gauge in records.of(Gauge):
+        assert f'<th scope="row">{gauge.record.label}</th>' in blank.text
+        assert f"<h2>{gauge.record.label}</h2>" in filled.text
+    one = words(reader.get("/c/demo/bench/blank?method=strand").text)
+    assert "note, or put aside because" in one
