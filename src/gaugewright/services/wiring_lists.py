@@ -3,6 +3,7 @@
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from gaugewright.present.captions import listed
 from gaugewright.present.numbers import significant_text
 from gaugewright.present.units_shown import System, quantity_shown
 from gaugewright.records import Entry
@@ -120,7 +121,11 @@ def subject_words(book: Book, connection: Entry[Connection]) -> str:
     record = None if found is None else found.record
     if isinstance(record, BridgeCircuit):
         gauges = [book.label(arm.gauge) for arm in record.arms if arm.gauge is not None]
-        name = "" if gauges == [record.label] else f", gauge {' and '.join(gauges)}"
+        name = (
+            ""
+            if gauges == [record.label]
+            else f", gauge{'s' if len(gauges) > 1 else ''} {listed(gauges)}"
+        )
         return f"{record.topology.value}{name}"
     if isinstance(record, Sensor):
         return f"sensor of {record.quantity.replace('_', ' ')}"

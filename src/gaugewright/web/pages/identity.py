@@ -46,6 +46,7 @@ class IdentityPage:
     failure: str
     fields: tuple[Field, ...]
     lists: tuple[Listed, ...]
+    gauges: tuple[str, ...]
     wiring_url: str
 
 
@@ -113,6 +114,7 @@ def _context(
             )
             for one in lists
         ),
+        gauges=tuple(entry.record.label for entry in room.book.of(Gauge)),
         wiring_url=room.url("wiring"),
     )
 

@@ -40,6 +40,7 @@ class ZerosPage:
     is_open: bool
     fields: tuple[Field, ...]
     lists: tuple[Listed, ...]
+    circuits: tuple[str, ...]
     wiring_url: str
 
 
@@ -91,6 +92,7 @@ def _context(
             listed(room, one, room.url("zeros"), is_long=one.key == "zeros")
             for one in zero_lists(_page(room))
         ),
+        circuits=tuple(entry.record.label for entry in room.book.of(BridgeCircuit)),
         wiring_url=room.url("wiring"),
     )
 
