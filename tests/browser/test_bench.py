@@ -220,7 +220,7 @@ def test_a_limit_that_ran_out_says_what_to_do_again_and_a_named_person_may_overr
         expect(page.locator(".caution")).to_contain_text("Do again: clean")
         expect(page.get_by_role("link", name="Next: clean")).to_be_visible()
         page.get_by_text("It stands all the same").click()
-        page.get_by_label("By", exact=True).select_option("lead")
+        page.get_by_label("By", exact=True).select_option("engineer")
         page.get_by_label("Because").fill("kept under film in dry air")
         page.get_by_role("button", name="Put this name under it").click()
         expect(page.get_by_text("kept under film in dry air")).to_be_visible()

@@ -57,7 +57,7 @@ def test_a_day_at_the_bench_goes_by_command(
     override = ["bench-override", folder, bond["steps"][0], "cleaned to bonded"]
     assert main([*override, "--because", "dry air"]) == 2
     assert "override_person" in capsys.readouterr().err
-    told(capsys, *override, "--because", "dry air", "--person", "lead")
+    told(capsys, *override, "--because", "dry air", "--person", "engineer")
     assert waits()[0] == "cure"
 
     log = tmp_path / "log.csv"

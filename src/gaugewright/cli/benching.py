@@ -60,7 +60,7 @@ OVERRIDE = teaching(
     record. STEP is the uid that bench-step told.""",
     when="when doing it again would do more harm than letting it be.",
     example="""gaugewright bench-override beams-2026 01ARZ3NDEKTSV4RRFFQ69G5FAV
-    "cleaned to bonded" --because "kept dry under film" --person lead""",
+    "cleaned to bonded" --because "kept dry under film" --person engineer""",
     after="gaugewright bench-now beams-2026",
 )
 

@@ -308,7 +308,9 @@ def _initials(name: str) -> str:
 
 
 def _content(typed: Mapping[str, str]) -> str:
-    plain = {name: text for name, text in typed.items() if name not in ("key", "at", "sent")}
+    # How a form was confirmed isn't what it says: asked back and confirmed, it is the same form.
+    apart = ("key", "at", "sent", "use", "as_typed")
+    plain = {name: text for name, text in typed.items() if name not in apart}
     return hashlib.sha256(canonical_text(plain).encode("utf-8")).hexdigest()
 
 
