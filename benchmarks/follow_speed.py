@@ -143,11 +143,16 @@ def lateness(looks: list[dict], rate: float) -> list[float]:
     """
     late: list[float] = []
     before = 0
-    found = [look for look in looks if look.get("behind_s") is not None]
-    for number, look in enumerate(found):
-        new, before = look["rows"] - before, look["rows"]
+    found = [
+        (look["rows"], one["behind_s"])
+        for look in looks
+        for one in look.get("recorders", [])
+        if one["behind_s"] is not None
+    ]
+    for number, (rows, behind) in enumerate(found):
+        new, before = rows - before, rows
         if number >= 2:
-            late += [look["behind_s"] + n / rate for n in range(new)]
+            late += [behind + n / rate for n in range(new)]
     return late
 
 

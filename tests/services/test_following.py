@@ -15,7 +15,7 @@ from gaugewright.records.plain import canonical_text
 from gaugewright.records.proof import Limit, Zero, ZeroKind
 from gaugewright.records.readings import ReadingProfile
 from gaugewright.records.stated import Meaning, State, Stated
-from gaugewright.services import follow_end
+from gaugewright.services import follow_again, follow_end
 from gaugewright.services.book import Book
 from gaugewright.services.clocks import ByStamps
 from gaugewright.services.follow_shown import Settled, Yield
@@ -340,6 +340,31 @@ def test_two_files_that_came_between_two_looks_are_both_followed(followed, tmp_p
         live = follower.look()
     rows = [(Path(a.path).name, a.rows) for a in live.accounts]
     assert rows == [("a.csv", 30), ("b.csv", 20), ("c.csv", 25)]
+
+
+def test_begun_again_it_begins_with_the_file_it_began_with(followed, tmp_path) -> None:
+    folder = tmp_path / "recorder"
+    folder.mkdir()
+    for place, name in enumerate(("old.csv", "a.csv")):
+        add(folder / name, HEAD + ramp(20))
+        os.utime(folder / name, (1e9 + place, 1e9 + place))
+    follower = follower_of(followed, folder)
+    follower.look()
+    add(folder / "b.csv", HEAD + ramp(30, first=20))
+    follower.look()
+    follow_again.keep(followed.store, follower.sources)
+    [kept] = follow_again.kept(followed.store, follower.book)
+    again = Follower(
+        followed.store,
+        kept.place,
+        kept.profile,
+        instrument=followed.instrument,
+        older=kept.older,
+        now=Pace(),
+    )
+    for _ in range(2):
+        live = again.look()
+    assert [(Path(a.path).name, a.rows) for a in live.accounts] == [("a.csv", 20), ("b.csv", 10)]
 
 
 def test_a_connection_remade_meanwhile_is_taken_from_its_instant_on(followed) -> None:

@@ -27,6 +27,7 @@ def keep(store: CampaignStore, sources: Sequence[Source]) -> None:
             "place": str(source.place),
             "profile": source.profile.uid,
             "instrument": None if source.instrument is None else source.instrument.uid,
+            "older": None if source.older is None else sorted(source.older),
         }
         for source in sources
     ]
@@ -53,6 +54,7 @@ def kept(store: CampaignStore, book: Book) -> tuple[Source, ...]:
             Path(each["place"]),
             book.entry(Uid(each["profile"]), ReadingProfile),
             None if each["instrument"] is None else book.entry(Uid(each["instrument"]), Instrument),
+            None if each["older"] is None else frozenset(each["older"]),
         )
         for each in told
     )

@@ -66,7 +66,9 @@ class Sides:
             return
         time, value = time[good], value[good]
         before = self._live.get(uid)
-        if before is not None:
+        if before is None:
+            self.told.pop(self._desk.book.label(uid), None)  # it is read now
+        else:
             first = int(np.searchsorted(before.time, self.keep_from)) - 1
             kept = slice(max(min(first, before.time.size - 1), before.time.size - _MOST, 0), None)
             time = np.concatenate([before.time[kept], time])

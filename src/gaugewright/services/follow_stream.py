@@ -4,7 +4,7 @@ import hashlib
 import json
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from pathlib import Path
 
@@ -38,12 +38,15 @@ _CHECK_ROWS = 3  # of a file, before its columns are held against the profile
 class Source:
     """What is followed of one recorder: its file, or the folder its files come into.
 
-    ``instrument`` is that of the last recording read by the profile when left out.
+    ``instrument`` is that of the last recording read by the profile when left out. ``older`` are
+    names of files in the folder that were there before the first one followed, when that was
+    earlier than now; None begins with the newest.
     """
 
     place: Path
     profile: Entry[ReadingProfile]
     instrument: Entry[Instrument] | None = None
+    older: frozenset[str] | None = None
 
 
 def earlier_recording(book: Book, profile: Entry[ReadingProfile]) -> Entry[Recording] | None:
@@ -181,9 +184,19 @@ class Stream:
         place = self.source.place
         if not place.is_dir():
             return place
-        found = newest(place)
-        self._passed_over |= set(_files_in(place))
-        return found
+        there = _files_in(place)
+        if self.source.older is None:
+            first, passed_over = newest(place), set(there)
+        else:
+            later = [path for path in there if path.name not in self.source.older]
+            first = later[0] if later else None
+            passed_over = {*(set(there) - set(later)), *later[:1]}
+        self._passed_over |= passed_over
+        if first is not None:
+            self.source = replace(
+                self.source, older=frozenset(path.name for path in passed_over - {first})
+            )
+        return first
 
     def _next(self) -> Path | None:
         """Of the files that came into a folder since, the one that was begun first."""

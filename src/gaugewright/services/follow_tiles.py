@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from gaugewright.calc import load_steps
+from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import InputError
 from gaugewright.records.identity import Uid
 from gaugewright.records.stated import State
@@ -66,6 +67,9 @@ class Tiles:
     """Doubts, yield watches and predictions, each worked out when it is due."""
 
     _watch: dict[tuple[int, int], tuple[float, Watch | None]] = field(default_factory=dict)
+    _doubts: dict[tuple[int, int], tuple[tuple[Uncertain, ...], float]] = field(
+        default_factory=dict
+    )
     _trend: dict[tuple[int, int], tuple[float, _Slope]] = field(default_factory=dict)
     _state: dict[Uid, State] = field(default_factory=dict)
     _curve: dict[Uid, Curve | str] = field(default_factory=dict)
@@ -75,6 +79,7 @@ class Tiles:
     def forget(self) -> None:
         """Begin anew with doubts and predictions: the records have changed."""
         self._watch.clear()
+        self._doubts.clear()
         self._curve.clear()
         self._state.clear()
 
@@ -174,11 +179,15 @@ class Tiles:
 
     def _doubt(self, together: Together, wires: list[Wire]) -> float | None:
         found = [self.watch(together, wire) for wire in wires]
-        known = [watch.strain for watch in found if watch is not None]
+        known = tuple(watch.strain for watch in found if watch is not None)
         if len(known) < len(wires):
             return None
-        mean = known[0] if len(known) == 1 else (known[0] + known[1]) / 2
-        return float(mean.expanded(COVERAGE).item())
+        at, kept = self._doubts.get(wires[0].key, ((), 0.0))
+        if len(at) != len(known) or any(a is not b for a, b in zip(at, known, strict=True)):
+            mean = known[0] if len(known) == 1 else (known[0] + known[1]) / 2
+            kept = float(mean.expanded(COVERAGE).item())
+            self._doubts[wires[0].key] = (known, kept)
+        return kept
 
     def _stands(
         self, together: Together, known: list[tuple[Wire, float]]

@@ -70,6 +70,8 @@ class Follower:
         As a person confirmed it for an earlier file of this recorder.
     instrument : Entry of Instrument, optional
         The recorder; that of the last recording read by the profile when left out.
+    older : names of files, optional
+        As in ``Source``: those before the one it began with another time.
     now : callable
         What this machine's clock shows.
 
@@ -86,6 +88,7 @@ class Follower:
         profile: Entry[ReadingProfile],
         *,
         instrument: Entry[Instrument] | None = None,
+        older: frozenset[str] | None = None,
         now: Callable[[], datetime] = lambda: datetime.now(UTC),
     ) -> None:
         self.store = store
@@ -103,7 +106,7 @@ class Follower:
         self._records_at = time.monotonic()
         self._groups: tuple[Group, ...] = ()
         self._wirings = -1
-        self.also(Source(place, profile, instrument))
+        self.also(Source(place, profile, instrument, older))
 
     @property
     def book(self) -> Book:

@@ -75,10 +75,10 @@ def start(
         else:
             thread = _thread(room, source)
             followed(request).begin(room.name, thread)
+        thread.first(FIRST_LOOK_S)
         follow_again.keep(room.store, thread.follower.sources)
     except GaugewrightError as error:
         return _page(request, room, typed=typed, error=error)
-    thread.first(FIRST_LOOK_S)
     return _back(room)
 
 
@@ -209,8 +209,7 @@ def _resume(request: Request, room: Room) -> GaugewrightError | None:
     except GaugewrightError as error:
         follow_again.forget(room.store)
         return error
-    thread.first(FIRST_LOOK_S)
-    return None
+    return None  # the page is shown at once; what was seen comes into it by itself
 
 
 def _source(room: Room, typed: dict[str, str]) -> Source:
@@ -228,7 +227,13 @@ def _source(room: Room, typed: dict[str, str]) -> Source:
 
 
 def _thread(room: Room, source: Source) -> FollowThread:
-    follower = Follower(room.store, source.place, source.profile, instrument=source.instrument)
+    follower = Follower(
+        room.store,
+        source.place,
+        source.profile,
+        instrument=source.instrument,
+        older=source.older,
+    )
     return FollowThread(follower)
 
 
