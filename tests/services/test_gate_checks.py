@@ -105,7 +105,7 @@ def fields_of(bench: Bench, topology: Topology, wires: int) -> list[str]:
         (
             Topology.FULL_BENDING,
             6,
-            ["P-N", "SP-SN", "P-KP", "N-KN"],
+            ["P-KP", "N-KN", "SP-SN"],
             {"P-N", "SP-SN", "P-KP", "N-KN", "KP-KN", "P-SP", "P-SN", "N-SP", "N-SN"},
         ),
     ],

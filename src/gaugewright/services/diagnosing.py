@@ -48,13 +48,14 @@ class Look:
     """Diagnosis of one gauge at one gate.
 
     ``taken`` are the readings used, ``unused`` what the gate has besides; ``earlier`` the gates
-    passed before. ``grids`` names the gauge of each grid where there are several. ``faults`` is
-    what was known about faults.
+    passed before. ``cable_length`` is that of its lead in m; ``grids`` names the gauge of each grid
+    where there are several. ``faults`` is what was known about faults.
     """
 
     gauge: str
     gate: Gate
     setup: Setup
+    cable_length: float
     grids: Mapping[int, str]
     taken: tuple[Taken, ...]
     seen: Mapping[str, bool]
@@ -141,6 +142,7 @@ def diagnose(
         label,
         at,
         setup,
+        lead.record.length,
         _grids(book, circuit),
         tuple(used.values()),
         looked,

@@ -69,14 +69,14 @@ def groups(look: Look) -> tuple[GroupSaid, ...]:
         if place and group.weight < 1e-3:
             break
         first = group.causes[0]
-        amounts = [text for text in map(estimate_words, first.estimates) if text]
+        amounts = [estimate_words(one, look.cable_length) for one in first.estimates]
         remedy = "" if first.cause.remedy == "none" else first.cause.remedy
         found.append(
             GroupSaid(
                 first.cause.label,
                 tuple(one.cause.label for one in group.named[1:]),
                 _percent(look, group) if has_share(look, group) else "",
-                "; ".join(amounts),
+                "; ".join(filter(None, amounts)),
                 remedy,
                 first.cause.check,
             )

@@ -42,15 +42,17 @@ _ANYWHERE = 0.2
 _LARGE = 1e5  # ohm, from which on a path is told as insulation is
 
 
-def estimate_words(one: Estimate) -> str:
-    """One element in words, or nothing where the readings don't tell it."""
+def estimate_words(one: Estimate, length: float) -> str:
+    """One element in words, or nothing where the readings don't tell it.
+
+    ``length`` is that of the cable, in m, by its record.
+    """
     doubt = 2 * one.standard_uncertainty
     if one.element == "at":
         if one.standard_uncertainty > _ANYWHERE:
             return ""
-        return (
-            f"{100 * one.value:.0f} ± {100 * doubt:.0f} % of the cable's length from the plug (k=2)"
-        )
+        share = f"{100 * one.value:.0f} ± {100 * doubt:.0f} % of the cable's length from the plug"
+        return f"{share}, {one.value * length:.1f} ± {doubt * length:.1f} m (k=2)"
     if one.element in _FACTORS:
         return f"{_FACTORS[one.element]} {one.value:.4f} ± {doubt:.4f} (k=2)"
     where = _where(one.element)

@@ -157,10 +157,11 @@ _PAIRS: dict[tuple[str, int], _Pairs] = {
         ("N-SN", 0.75, 2, False),
     ),
     ("full", 6): (
-        ("P-N", 1, 2, True),
-        ("SP-SN", 1, 2, True),
+        # Three that hold every wire and every grid: more would be too many taps a gauge.
         ("P-KP", 0, 2, True),
         ("N-KN", 0, 2, True),
+        ("SP-SN", 1, 2, True),
+        ("P-N", 1, 2, False),
         ("KP-KN", 1, 2, False),
         ("P-SP", 0.75, 2, False),
         ("P-SN", 0.75, 2, False),

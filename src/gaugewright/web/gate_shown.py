@@ -331,9 +331,16 @@ def _box(
     special = {"insulation": _beyond(room, made, was), READING: "−"}.get(field.what, "open")
     is_about = isinstance(error, InputError) and error.name in (field.what, field.label)
     wrong = str(error) if is_about and not isinstance(error, SlipError) else ""
-    digits = was if was.replace(".", "", 1).isdigit() else ""
+    digits = was if was.replace(".", "", 1).isdigit() else _digits(made, field, unit)
     value = texts.get(field.what, "")
     return Box(field.name, field.label, unit, value, was, digits, special, wrong)
+
+
+def _digits(made: Setup, field: GateField, unit: str) -> str:
+    """Digits that a pair should have where none was read before: the point goes there."""
+    expected = made.expected(field, None)
+    is_plain = expected is not None and unit == "Ω" and 1 <= expected < 1000
+    return fixed_text(expected, 2) if is_plain and expected is not None else ""
 
 
 def _beyond(room: Room, made: Setup, was: str) -> str:
