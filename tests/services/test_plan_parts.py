@@ -55,7 +55,7 @@ def test_strain_of_a_tube_is_force_over_modulus_and_area(asked):
 
 
 def test_ranges_hold_the_largest_strain_with_margin_and_offset(asked):
-    listing = named(part_lists(asked, "prediction"), "loads and ranges")
+    listing = named(part_lists(asked, "prediction"), "loads-and-ranges")
     strain = made.FORCE / made.MODULUS / made.AREA
     assert column_of(listing, "highest strain")[0] == pytest.approx(strain, rel=1e-9)
     offset = 0.003 + 0.005  # tolerance of the pack, and what bonding may add

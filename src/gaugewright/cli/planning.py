@@ -152,5 +152,6 @@ def pack(
     card = kept_from(settings, label, source, left=left, changes=pairs("--change", change or ()))
     found = card_list(settings)
     number = "an unknown number of" if card.left is None else str(card.left)
-    lines = [f"{card.label}: {number} gauges on hand, written {card.versions} times."]
+    times = "once" if card.versions == 1 else f"{card.versions} times"
+    lines = [f"{card.label}: {number} gauges on hand, written {times}."]
     result(as_json, {"pack": card.label, "left": card.left, **plain(found)}, lines)

@@ -357,7 +357,7 @@ def _sizes_for(book: Book, ohm: float) -> Listing:
             )
         )
     return Listing(
-        f"lead sizes {ohm:g} ohm",
+        f"lead-sizes-{ohm:g}",
         f"Leads of {length:g} m on {ohm:g} Ω",
         (
             Column("size"),

@@ -193,7 +193,7 @@ def _stations(found: tuple[PlannedQuestion, ...]) -> Listing:
         for station in one.proposed.stations
     ]
     return Listing(
-        "proposed stations",
+        "proposed-stations",
         "Proposed stations",
         (
             Column("question"),
@@ -293,7 +293,7 @@ def card_list(settings: Settings | None) -> Listing:
         for card in cards
     ]
     return Listing(
-        "packs on hand",
+        "packs-on-hand",
         "Packs on hand",
         (
             Column("pack"),

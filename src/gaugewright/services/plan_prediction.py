@@ -97,8 +97,9 @@ def _by_load(readings: PlannedReadings, system: System) -> Listing:
         (*columns, Column("told")),
         tuple(rows),
         "Strain at every gauge and load step will stand here once gauges or stations are placed.",
-        "Mechanical strain since the zero before the test, ± expanded for 95 %. An empty place: "
-        "nothing can be predicted there, and why stands below.",
+        "Mechanical strain since the zero before the test, ± expanded for 95 %. In a member: plane "
+        "sections, bars without slip, no axial force, statics on two supports; between cracks a "
+        "bar reads less. An empty place: nothing can be predicted there, and why stands below.",
     )
 
 
@@ -124,7 +125,7 @@ def _how(readings: PlannedReadings, gauge: Entry[Gauge]) -> str:
     if is_dummy(readings.book, gauge):
         return "a dummy: never loaded"
     if in_member(readings.book, gauge):
-        return "; ".join(readings.prediction(gauge).assumed[:1])
+        return "first loading, section through a crack"
     return "central load, all of it through this piece"
 
 
@@ -191,7 +192,7 @@ def _by_gauge(readings: PlannedReadings, on_record: Book) -> Listing:
             )
         )
     return Listing(
-        "loads and ranges",
+        "loads-and-ranges",
         "Loads and ranges",
         (
             Column("gauge"),

@@ -238,13 +238,14 @@ def selection_lists(
     )
 
 
-def _span(need: Need, system: System) -> str:
-    """Temperatures from the lowest to the highest, in one unit."""
+def _company(need: Need, system: System) -> str:
+    """Environment, temperatures and times."""
     low, high = (
         quantity_shown("temperature_degc", each, None, system)
         for each in (need.low_degc, need.high_degc)
     )
-    return f"{low.value} to {high.text}"
+    days, hours = need.duration / 86400, need.curing / 3600
+    return f"{need.environment}, {low.value} to {high.text}, {days:.3g} days, {hours:.3g} h to cure"
 
 
 def _needs(needs: Sequence[Need], system: System) -> Listing:
@@ -256,9 +257,7 @@ def _needs(needs: Sequence[Need], system: System) -> Listing:
             round(need.gradient * 1e6 / 1e3, 2),
             None if math.isinf(need.room) else need.room,
             need.expansion,
-            _span(need, system),
-            f"{need.duration / 86400:.3g} days, {need.curing / 3600:.3g} h to cure",
-            need.environment,
+            _company(need, system),
             "; ".join(need.words),
         )
         for need in needs
@@ -273,9 +272,7 @@ def _needs(needs: Sequence[Need], system: System) -> Listing:
             Column("gradient [µε/mm]"),
             Column("room for backing", "distance"),
             Column("expansion", "thermal_expansion"),
-            Column("temperatures"),
-            Column("time"),
-            Column("environment"),
+            Column("company"),
             Column("told"),
         ),
         tuple(rows),
@@ -356,5 +353,5 @@ def _shown(held: Held, value: float, system: System, *, is_difference: bool = Fa
     if held.quantity in _OWN:
         return _OWN[held.quantity](value)
     if is_difference and held.quantity == "temperature_degc":
-        return f"{value:.3g} K"
+        return f"{value:.3g} K" if system == "si" else f"{1.8 * value:.3g} °F"
     return quantity_shown(held.quantity, value, None, system).text

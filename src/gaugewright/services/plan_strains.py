@@ -7,7 +7,6 @@ import numpy as np
 
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import Faults, InputError
-from gaugewright.present.numbers import significant_text
 from gaugewright.quantities import FloatArray
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit, Lead, Topology
@@ -225,7 +224,7 @@ class PlannedReadings:
         if not np.isfinite(strain):
             raise BeyondReach(
                 f"load on {found.member.label}",
-                f"{significant_text(load / 1e3)} kN",
+                f"{load / 1e3:.6g} kN",
                 f"from 0 to the crushing load, about {found.crushing_load / 1e3:.4g} kN",
                 "ask at a load that the member carries",
             )
@@ -244,7 +243,7 @@ class PlannedReadings:
         if not np.isfinite(along):
             raise BeyondReach(
                 f"load on {self.book.bar_of(gauge).record.label}",
-                f"{significant_text(load / 1e3)} kN",
+                f"{load / 1e3:.6g} kN",
                 f"what its metal carries: up to {carried * area / 1e3:.4g} kN",
                 "ask at a load that it carries",
             )

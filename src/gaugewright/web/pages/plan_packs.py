@@ -99,7 +99,9 @@ def _context(
     own = {entry.record.label for entry in room.book.of(GaugePack)}
     labels = dict.fromkeys([*(card.label for card in cards), *sorted(own)])
     there = [card for card in cards if card.left != 0]
-    lead = f"{len(there)} packs are on hand." if cards else "No pack is kept as on hand yet."
+    lead = "No pack is kept as on hand yet."
+    if cards:
+        lead = "One pack is on hand." if len(there) == 1 else f"{len(there)} packs are on hand."
     return PacksPage(
         sheet=frame.Sheet(
             TITLES["packs"], "Plan, packs on hand", frame.room_block(room, TITLES["packs"]), "plan"

@@ -124,7 +124,7 @@ def _context(request: Request, room: rooms.Room, failure: str = "") -> Questions
     except (InputError, Faults) as error:
         failure = failure or str(error)
     url = room.url("plan/questions")
-    kept = [one for one in lists if one.key in ("proposed stations", "assumed") and one.rows]
+    kept = [one for one in lists if one.key in ("proposed-stations", "assumed") and one.rows]
     return QuestionsPage(
         sheet=frame.Sheet(
             TITLES[PART],
