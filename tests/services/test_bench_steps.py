@@ -174,6 +174,8 @@ def test_cleaned_to_bonded_runs_out_says_what_to_do_again_and_a_name_lets_it_sta
     assert next_step() == "bond"
     done(at_bench, "bond", at="11:50", until="11:58", supplies="glue")
     assert next_step() == "cure"
+    done(at_bench, "wire", at="11:00", until="11:01")
+    assert next_step() == "cure"  # what was done before the gauge was bonded anew doesn't count
     for person, reason in (("", "x"), ("AB", " "), ("nobody", "x")):
         with pytest.raises(InputError):
             bench.overridden(store, late, "cleaned to bonded", person, reason)

@@ -22,6 +22,9 @@ __all__ = [
 ]
 
 
+_ANEW = "done before the gauge was bonded anew"
+
+
 class Place(enum.Enum):
     """How far a step is for a gauge."""
 
@@ -110,7 +113,7 @@ def standing(book: Book, gauge: Entry[Gauge], method: Method) -> Standing:
         place = _place(book, step, entry, demanded)
         is_early = bonded and entry and entry.record.begun < bonded.record.begun
         if is_early and place.place is Place.DONE:
-            place = StepPlace(step, Place.REDO, entry, "done before the gauge was bonded anew")
+            place = StepPlace(step, Place.REDO, entry, _ANEW)
         bonded = entry if step.kind is StepKind.BOND else bonded
         places.append(place)
     return Standing(gauge, method, _passed_over(places))
@@ -118,7 +121,8 @@ def standing(book: Book, gauge: Entry[Gauge], method: Method) -> Standing:
 
 def _passed_over(places: list[StepPlace]) -> tuple[StepPlace, ...]:
     """A step without a record before one that has one was passed over, or never written down."""
-    last = max((n for n, one in enumerate(places) if one.entry is not None), default=-1)
+    counts = [n for n, one in enumerate(places) if one.entry is not None and one.why != _ANEW]
+    last = max(counts, default=-1)
     return tuple(
         replace(one, place=Place.NOT_WRITTEN) if n < last and one.place is Place.NOT_YET else one
         for n, one in enumerate(places)
