@@ -160,7 +160,7 @@ def test_a_sound_gauge_passes_with_its_reasons_and_limits(bench: Bench) -> None:
 def test_open_is_an_answer_and_names_the_lead(bench: Bench, word: str) -> None:
     found = bench.read({"A-B": word, "B-C": word, "A-C": "353.54", "insulation": "> 2000"})
     assert found.entry.record.verdict is Verdict.FAIL
-    assert "A-B and B-C are open: lead B" in found.entry.record.reason
+    assert "A–B and B–C are open: lead B" in found.entry.record.reason
     assert found.entry.record.readings[0].value is None
 
 
@@ -380,3 +380,43 @@ def test_a_bad_sheet_names_every_row_and_leaves_nothing(bench: Bench, tmp_path: 
     assert [fault.line for fault in refused.value.faults] == [3, 4, 5]
     assert "probably 353.67 Ω" in str(refused.value)
     assert bench.whole.head() == head
+
+
+def rewired(bench: Bench, topology: Topology, wires: int, grids: int) -> str:
+    """A gauge of the demo put into another circuit; its label."""
+    gauges = bench.book.of(Gauge)[-grids:]
+    lead = bench.store.add(Lead(f"{wires} wires", wires, 5.0, Stated(0.5), 20.0))
+    arms = tuple(Arm(n, 1, g.uid) for n, g in zip((1, 2, 3, 4), gauges, strict=False))
+    mine = next(c for c in bench.book.of(BridgeCircuit) if c.record.arms[0].gauge == arms[0].gauge)
+    made = BridgeCircuit("as tried", topology, arms, lead.uid)
+    bench.store.revise(mine.uid, mine.version, made, reason="tried")
+    return bench.book.label(gauges[0].uid)
+
+
+def test_an_open_lead_of_a_full_bridge_is_named_and_no_grid(bench: Bench) -> None:
+    label = rewired(bench, Topology.FULL_BENDING, 4, 4)
+    made = bench.at(label, Gate.WIRED)
+    sound = {f.what: f"{made.expected(f, 17.5):.2f}" for f in made.fields if f.grids}
+    gone = {what: "open" for what in sound if "SP" in what.split("-")}
+    found = bench.read({**sound, **gone}, label, Gate.WIRED).entry.record
+    assert found.verdict is Verdict.FAIL
+    assert found.reason.endswith("are open: lead S+")
+
+
+def test_one_bad_loop_of_six_leads_asks_for_more_and_blames_no_grid(bench: Bench) -> None:
+    label = rewired(bench, Topology.FULL_BENDING, 6, 4)
+    made = bench.at(label, Gate.WIRED)
+    texts = {f.what: f"{made.expected(f, 17.5):.2f}" for f in made.fewest if f.wires}
+    found = bench.read({**texts, "N-KN": "9.40"}, label, Gate.WIRED).entry.record
+    assert found.verdict is Verdict.CANNOT_TELL
+    assert "N–K− stands 8.4" in found.reason
+    assert "grid stands" not in found.reason
+
+
+def test_what_only_a_diagnosis_asks_for_is_kept_and_judged_by_no_limit(bench: Bench) -> None:
+    bench.read({"A-B": "353.53", "B-C": "4.41", "insulation": "> 2000"}, unplugged=True)
+    units = {"A to bar": "Ω"}
+    found = bench.read({"A to bar": "open"}, units=units, unplugged=True)
+    assert [r.what for r in found.entry.record.readings] == ["A to bar"]
+    assert found.entry.record.verdict is Verdict.PASS
+    assert gate_checks.state_of_check(found.entry.record) is not State.LOST
