@@ -279,6 +279,25 @@ def _bridges(readings: PlannedReadings) -> Listing:
     )
 
 
+_CIRCUIT_COLUMNS = (
+    Column("circuit"),
+    Column("bridge"),
+    Column("lead", "length"),
+    Column("one wire", "resistance"),
+    Column("loss [%]"),
+    Column("offset of two wires", "strain"),
+    Column("feigned by warming", "strain"),
+    Column("excitation", "excitation"),
+    Column("bearable", "excitation"),
+    Column("heat on the grid", "power_density"),
+    Column("range needed", "bridge_ratio"),
+    Column("signal of 1 µε [µV]"),
+    Column("one step", "strain"),
+    Column("least noise", "strain"),
+    Column("told"),
+)
+
+
 def _circuits(plans: list[WiredPlan]) -> Listing:
     rows = tuple(
         (
@@ -303,23 +322,7 @@ def _circuits(plans: list[WiredPlan]) -> Listing:
     return Listing(
         "circuits",
         "Circuits",
-        (
-            Column("circuit"),
-            Column("bridge"),
-            Column("lead", "length"),
-            Column("one wire", "resistance"),
-            Column("loss [%]"),
-            Column("offset of two wires", "strain"),
-            Column("feigned by warming", "strain"),
-            Column("excitation", "excitation"),
-            Column("bearable", "excitation"),
-            Column("heat on the grid", "power_density"),
-            Column("range needed", "bridge_ratio"),
-            Column("signal of 1 µε [µV]"),
-            Column("one step", "strain"),
-            Column("least noise", "strain"),
-            Column("told"),
-        ),
+        _CIRCUIT_COLUMNS,
         rows,
         "Circuits will stand here once gauges or stations are placed.",
         "Leads warm by the limit “planned lead warming” in two wires, and by “lead warming "

@@ -103,6 +103,21 @@ def _questions(asked: Asked) -> tuple[Listing, ...]:
     )
 
 
+_RESOLUTION_COLUMNS = (
+    Column("question"),
+    Column("asks for"),
+    Column("standing"),
+    Column("predicted"),
+    Column("resolution ±"),
+    Column("one of each pair lost ±"),
+    Column("asked for ±"),
+    Column("margin"),
+    Column("chance of all of it"),
+    Column("of one place at least"),
+    Column("told"),
+)
+
+
 def _resolution(
     asked: Asked, plan: PlannedQuestions, found: tuple[PlannedQuestion, ...]
 ) -> Listing:
@@ -129,19 +144,7 @@ def _resolution(
     return Listing(
         "resolution",
         "Questions and resolution",
-        (
-            Column("question"),
-            Column("asks for"),
-            Column("standing"),
-            Column("predicted"),
-            Column("resolution ±"),
-            Column("one of each pair lost ±"),
-            Column("asked for ±"),
-            Column("margin"),
-            Column("chance of all of it"),
-            Column("of one place at least"),
-            Column("told"),
-        ),
+        _RESOLUTION_COLUMNS,
         tuple(rows),
         "Questions with what the plan can answer will stand here: enter one first.",
         "Resolution is the expanded uncertainty for 95 % of the worst place, by the same sums as "
@@ -272,6 +275,22 @@ def _packs(asked: Asked) -> tuple[Listing, ...]:
     return (card_list(asked.settings),)
 
 
+_CARD_COLUMNS = (
+    Column("pack"),
+    Column("lot"),
+    Column("gauges left"),
+    Column("resistance", "resistance"),
+    Column("gauge factor"),
+    Column("grid length", "distance"),
+    Column("grid width", "distance"),
+    Column("backing width", "distance"),
+    Column("strain limit", "strain"),
+    Column("expires"),
+    Column("written by"),
+    Column("times written"),
+)
+
+
 def card_list(settings: Settings | None) -> Listing:
     """Lot cards on hand in the laboratory."""
     cards = () if settings is None or not settings["laboratory"] else cards_of(settings)
@@ -295,20 +314,7 @@ def card_list(settings: Settings | None) -> Listing:
     return Listing(
         "packs-on-hand",
         "Packs on hand",
-        (
-            Column("pack"),
-            Column("lot"),
-            Column("gauges left"),
-            Column("resistance", "resistance"),
-            Column("gauge factor"),
-            Column("grid length", "distance"),
-            Column("grid width", "distance"),
-            Column("backing width", "distance"),
-            Column("strain limit", "strain"),
-            Column("expires"),
-            Column("written by"),
-            Column("times written"),
-        ),
+        _CARD_COLUMNS,
         tuple(rows),
         "Packs that the laboratory has will stand here: set the laboratory's folder, then keep a "
         "campaign's pack as on hand.",

@@ -97,65 +97,63 @@ def _judged(
 
 def pack_held(book: Book, need: Need, pack: GaugePack) -> list[Held]:
     """Requirements of a pack: grid, backing, resistance, heat, expansion, strain."""
+    held = [*_grid_held(book, need, pack), *_strain_held(book, need, pack)]
+    width = _or_nan(pack.backing_width)
+    held.append(Held("width of backing", "distance", width, need.room, at_least=False))
+    if need.length_of_room is not None:
+        length = _or_nan(pack.backing_length)
+        room = need.length_of_room
+        held.append(Held("length of backing", "distance", length, room, at_least=False))
+    return held
 
-    def limit(label: str) -> float:
-        return limit_or_shipped(book, label).value
 
+def _grid_held(book: Book, need: Need, pack: GaugePack) -> list[Held]:
+    """Averaging over the grid, loss in the leads, heat."""
     ohm, area = pack.gauge_resistance.value, pack.grid_length * pack.grid_width
-    wanted = limit("planned strain margin") * need.strain
     lost = math.nan
     if need.strain > 0:
         lost = float(peak_lost(pack.grid_length, need.gradient, need.strain))
-    card = pack.thermal_output
-    apart = math.nan if card is None else abs(card.thermal_expansion - need.expansion)
     loss = 1 - float(leads.lead_sensitivity(ohm, need.wire, 1))
+    heat = float(heating.gauge_power(need.excitation, ohm)) / area
+    averaging = limit_or_shipped(book, "planned error of averaging").value
+    share = limit_or_shipped(book, "lead share left uncorrected").value
+    return [
+        Held("peak lost by averaging", "", lost, averaging, at_least=False),
+        Held("loss in the leads", "", loss, share, at_least=False),
+        Held("heat on the grid", "power_density", heat, need.density, at_least=False),
+    ]
+
+
+def _strain_held(book: Book, need: Need, pack: GaugePack) -> list[Held]:
+    """Expansion, temperatures of the card, strain limit and the law beyond one per cent."""
+    wanted = limit_or_shipped(book, "planned strain margin").value * need.strain
+    apart = limit_or_shipped(book, "planned difference of expansion").value
+    card = pack.thermal_output
+    differs = math.nan if card is None else abs(card.thermal_expansion - need.expansion)
     held = [
-        Held("peak lost by averaging", "", lost, limit("planned error of averaging"), False),
-        Held("width of backing", "distance", _or_nan(pack.backing_width), need.room, False),
-        Held("loss in the leads", "", loss, limit("lead share left uncorrected"), False),
-        Held(
-            "heat on the grid",
-            "power_density",
-            float(heating.gauge_power(need.excitation, ohm)) / area,
-            need.density,
-            False,
-        ),
-        Held(
-            "difference of expansion",
-            "thermal_expansion",
-            apart,
-            limit("planned difference of expansion"),
-            False,
-        ),
+        Held("difference of expansion", "thermal_expansion", differs, apart, at_least=False),
         Held("strain limit", "strain", _or_nan(pack.strain_limit), wanted),
     ]
-    if need.length_of_room is not None:
-        length = _or_nan(pack.backing_length)
-        held.append(Held("length of backing", "distance", length, need.length_of_room, False))
     if card is not None:
         held += [
-            Held(
-                "highest on its card",
-                "temperature_degc",
-                card.high_degc,
-                need.high_degc,
-                True,
-                _KELVINS,
-            ),
-            Held(
-                "lowest on its card",
-                "temperature_degc",
-                card.low_degc,
-                need.low_degc,
-                False,
-                _KELVINS,
-            ),
+            _warm("highest on its card", card.high_degc, need.high_degc),
+            _cold("lowest on its card", card.low_degc, need.low_degc),
         ]
     if need.strain > _DECLARED:
         declared = pack.large_strain_law is not LargeStrainLaw.NOT_DECLARED
         reach = math.inf if declared else _DECLARED
         held.append(Held("law declared for large strain", "strain", reach, need.strain))
     return held
+
+
+def _warm(name: str, has: float, needs: float) -> Held:
+    """A highest temperature that must reach to what is needed."""
+    return Held(name, "temperature_degc", has, needs, scale=_KELVINS)
+
+
+def _cold(name: str, has: float, needs: float) -> Held:
+    """A temperature that must not lie above what is needed."""
+    return Held(name, "temperature_degc", has, needs, at_least=False, scale=_KELVINS)
 
 
 def adhesive_held(book: Book, need: Need, one: Adhesive) -> list[Held]:
@@ -165,31 +163,15 @@ def adhesive_held(book: Book, need: Need, one: Adhesive) -> list[Held]:
         bears = limit_or_shipped(book, one.limit).value
     except InputError:
         bears = math.nan  # a laboratory's own family may name a limit nobody has
-    heat = Held("heat for its cure", "temperature_degc", one.cure_degc, _OVEN, False, _KELVINS)
     held = [
         Held("strain limit", "strain", bears, margin * need.strain),
-        Held("time to cure", "time", one.curing, need.curing, False),
-        Held(
-            "lowest temperature",
-            "temperature_degc",
-            _or_nan(one.low_degc) if one.low_degc is not None else -math.inf,
-            need.low_degc,
-            False,
-            _KELVINS,
-        ),
-        heat,
+        Held("time to cure", "time", one.curing, need.curing, at_least=False),
+        _cold("heat for its cure", one.cure_degc, _OVEN),
     ]
+    if one.low_degc is not None:
+        held.append(_cold("lowest temperature", one.low_degc, need.low_degc))
     if one.high_degc is not None:
-        held.append(
-            Held(
-                "highest temperature",
-                "temperature_degc",
-                one.high_degc,
-                need.high_degc,
-                True,
-                _KELVINS,
-            )
-        )
+        held.append(_warm("highest temperature", one.high_degc, need.high_degc))
     if one.longest is not None:
         held.append(Held("duration", "time", one.longest, need.duration))
     return held
@@ -202,16 +184,7 @@ def coating_held(need: Need, one: Coating) -> list[Held]:
     if one.longest is not None:
         held.append(Held("duration", "time", one.longest, need.duration))
     if one.high_degc is not None:
-        held.append(
-            Held(
-                "highest temperature",
-                "temperature_degc",
-                one.high_degc,
-                need.high_degc,
-                True,
-                _KELVINS,
-            )
-        )
+        held.append(_warm("highest temperature", one.high_degc, need.high_degc))
     if one.strain_limit is not None:
         held.append(Held("strain it follows", "strain", one.strain_limit, need.strain))
     return held

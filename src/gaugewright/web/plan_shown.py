@@ -106,16 +106,21 @@ def fields_of(
     room: rooms.Room, part: str, typed: Mapping[str, str], wrong: Mapping[str, str]
 ) -> tuple[Field, ...]:
     """Fields that a part may be asked with."""
+    known = {**_chosen(room), **_NUMBERS}
+    return tuple(
+        replace(known[name], value=typed.get(name, ""), wrong=wrong.get(name, ""))
+        for name in FIELDS[part]
+    )
+
+
+def _chosen(room: rooms.Room) -> dict[str, Field]:
+    """Fields that the campaign and its units say something about."""
     packs = packs_to_plan_with(room.book, on_hand(room.settings))
-    known = {
-        "pack": Field(
-            "pack",
-            "Pack for gauges that name none",
-            choices=(
-                Choice("", "the first that isn't assumed"),
-                *tuple(Choice(one.label, f"{one.label} ({one.origin})") for one in packs),
-            ),
-        ),
+    labels = [Choice(one.label, f"{one.label} ({one.origin})") for one in packs]
+    places = [Choice(each, each) for each in ENVIRONMENTS]
+    first = Choice("", "the first that isn't assumed")
+    return {
+        "pack": Field("pack", "Pack for gauges that name none", choices=(first, *labels)),
         "loads": Field(
             "loads",
             "Loads beside those asked for",
@@ -125,26 +130,24 @@ def fields_of(
         "environment": Field(
             "environment",
             "Environment",
-            choices=(
-                Choice("", "by the kind of specimen"),
-                *tuple(Choice(each, each) for each in ENVIRONMENTS),
-            ),
-        ),
-        "days": Field("days", "From bonding to the last reading", unit="days", kind="number"),
-        "hours": Field("hours", "Time to cure", unit="h", kind="number"),
-        "low": Field("low", "Lowest temperature", unit="°C", kind="number"),
-        "high": Field("high", "Highest temperature", unit="°C", kind="number"),
-        "length": Field("length", "Length of leads", unit="m", kind="number"),
-        "excitation": Field("excitation", "Excitation", unit="V", kind="number"),
-        "ribs": Field(
-            "ribs",
-            "Clear between ribs",
-            unit="mm",
-            kind="number",
-            hint="Where gauges sit between ribs that stay.",
+            choices=(Choice("", "by the kind of specimen"), *places),
         ),
     }
-    return tuple(
-        replace(known[name], value=typed.get(name, ""), wrong=wrong.get(name, ""))
-        for name in FIELDS[part]
+
+
+def _number(name: str, label: str, unit: str, hint: str = "") -> Field:
+    return Field(name, label, unit=unit, kind="number", hint=hint)
+
+
+_NUMBERS = {
+    field.name: field
+    for field in (
+        _number("days", "From bonding to the last reading", "days"),
+        _number("hours", "Time to cure", "h"),
+        _number("low", "Lowest temperature", "°C"),
+        _number("high", "Highest temperature", "°C"),
+        _number("length", "Length of leads", "m"),
+        _number("excitation", "Excitation", "V"),
+        _number("ribs", "Clear between ribs", "mm", "Where gauges sit between ribs that stay."),
     )
+}
