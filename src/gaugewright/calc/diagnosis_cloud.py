@@ -72,7 +72,7 @@ class Cloud:
     cells: FloatArray
 
     def column(self, what: str) -> int:
-        """Place of a reading along the second axis.
+        """Place of a reading along the second axis [1].
 
         Raises
         ------
