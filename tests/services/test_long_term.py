@@ -1,7 +1,7 @@
 """A gauge over two years: borders, gaps, clocks, season and drift, each as it was made."""
 
 import importlib.util
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -12,8 +12,9 @@ from gaugewright.errors import InputError
 from gaugewright.records.corrections import StageNumber, StageSwitch
 from gaugewright.records.proof import Limit, Zero, ZeroKind
 from gaugewright.records.stated import Basis, Meaning, Stated
-from gaugewright.services import long_term
+from gaugewright.services import long_pairs, long_term
 from gaugewright.services.book import Book
+from gaugewright.services.handover_page import Page
 from gaugewright.services.series import campaign_seconds
 from gaugewright.services.strains import Desk
 from tests.services import long_records as made
@@ -161,6 +162,46 @@ def test_the_reference_gauge_that_is_taken_off_is_named(years):
     assert look.reference.record.label == "G-U"
     assert look.strain.strain[0] == pytest.approx(made.LEVEL + made.YEARLY - 7e-6, abs=3e-9)
     assert np.isnan(look.strain.strain[60])  # beyond the idle gauge's record nothing is taken off
+
+
+def beside(years, lost):
+    """An opposite read every hour that loses so much strain by the end, evenly."""
+    other = years.store.entry(years.uid["connection G-U"])
+    zero = Zero(ZeroKind.BEFORE_TEST, other.uid, made.EXACT, Stated(20.0, 0.0), made.FIRST)
+    years.store.add(zero)
+    count = int((made.LAST - made.FIRST).total_seconds() / 3600)
+    instants = [made.FIRST + timedelta(hours=hour) for hour in range(count)]
+    strain = made.mechanical(instants) - lost * np.linspace(0, 1, count)
+    columns = {"G-U": divider(strain), "T": made.air(instants)}
+    years.record("beside", made.FIRST, columns, rate=3599.0)
+    desk = Desk(years.store, Book.read(years.store))
+    return long_pairs.pair_of(desk, long_term.look_at(desk, "G-T"))
+
+
+def test_a_pair_that_stays_together_bends_by_no_more_than_its_zero_leaves_open(years):
+    pair = beside(years, 0.0)
+    assert pair.other.record.label == "G-U"
+    assert len(pair.stretches) >= 20  # months of two years, less the fortnight that is lost
+    # The contact that was remade moved one gauge by 9 µε, so bending by half of that.
+    assert float(pair.change.value) == pytest.approx(made.STEP / 2, abs=1e-6)
+    assert float(pair.change.expanded(0.95)) == pytest.approx(1.96 * 8e-6 / 2, rel=0.05)
+    assert not pair.falls_apart
+    means = np.array([float(each.mean.value) for each in pair.stretches])
+    assert np.ptp(means) == pytest.approx(2 * made.YEARLY, rel=0.1)  # seasons stay in the mean
+
+
+def test_a_pair_that_falls_apart_over_the_months_is_told_so(years):
+    pair = beside(years, 60e-6)
+    assert pair.falls_apart
+    assert float(pair.change.value) == pytest.approx(30e-6 + made.STEP / 2, abs=2e-6)
+    page = Page.of(Desk(years.store, Book.read(years.store)))
+    assert "fell apart from its opposite G-U" in long_pairs.pair_sentence(page, pair)
+    assert len(long_pairs.pair_table(page, pair).rows) == len(pair.stretches)
+
+
+def test_a_gauge_whose_opposite_was_never_read_has_no_pair(years):
+    desk = Desk(years.store, Book.read(years.store))
+    assert long_pairs.pair_of(desk, long_term.look_at(desk, "G-T")) is None
 
 
 @pytest.mark.parametrize(("rate", "source"), [(-1.0, "x"), (float("nan"), "x"), (1e-12, " ")])

@@ -9,6 +9,7 @@ from gaugewright.cli.speech import result, table
 from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
+    from gaugewright.services.long_pairs import LongPair
     from gaugewright.services.long_term import Fit, LongTerm
 
 __all__ = ["add_to"]
@@ -16,7 +17,8 @@ __all__ = ["add_to"]
 LONG = teaching(
     does="""Show one gauge over its whole record: segments with the step at every remade
     connection and what its zero leaves open, gaps with their reasons, local clocks put forward or
-    back, the seasonal fit and the fit against temperature with their parameters. Nothing is
+    back, the seasonal fit and the fit against temperature with their parameters, and the
+    pair with its opposite over the months: mean, bending, and whether it fell apart. Nothing is
     written, and nothing of a fit is taken off.""",
     when="once readings, clocks and a zero are there; most use after months.",
     example="gaugewright results long bridge-2026 G07",
@@ -38,7 +40,7 @@ def long(
     as_json: AsJson = False,
 ) -> None:
     """Show one gauge over months."""
-    from gaugewright.services import campaigns, long_term, long_words
+    from gaugewright.services import campaigns, long_pairs, long_term, long_words
     from gaugewright.services.book import Book
     from gaugewright.services.handover_page import Page
     from gaugewright.services.strains import Desk
@@ -49,11 +51,36 @@ def long(
         page = Page.of(desk)
         lines = [f"{label}, {look.strain.time.size} readings", ""]
         lines += long_words.sentences(page, look)
-        for one in long_words.tables(page, look):
+        pair = long_pairs.pair_of(desk, look)
+        beside = () if pair is None else (long_pairs.pair_table(page, pair),)
+        for one in (*long_words.tables(page, look), *beside):
             lines += ["", f"{one.title}. {one.about}", ""]
             lines += table(one.heads, one.rows) if one.rows else [one.empty]
-        plain = {"campaign": str(folder), **_plain(look)}
+        plain = {"campaign": str(folder), **_plain(look), "pair": _pair_plain(pair)}
     result(as_json, plain, lines)
+
+
+def _pair_plain(pair: "LongPair | None") -> dict[str, Any] | None:
+    from gaugewright.services.series import EPOCH
+
+    if pair is None:
+        return None
+    return {
+        "opposite": pair.other.record.label,
+        "falls_apart": pair.falls_apart,
+        "change_of_bending": float(pair.change.value),
+        "change_of_bending_standard_uncertainty": float(pair.change.standard_uncertainty()),
+        "stretches": [
+            {
+                "begins_s_since_1970": EPOCH.timestamp() + each.begins,
+                "ends_s_since_1970": EPOCH.timestamp() + each.ends,
+                "readings": each.readings,
+                "mean_strain": float(each.mean.value),
+                "bending_strain": float(each.bending.value),
+            }
+            for each in pair.stretches
+        ],
+    }
 
 
 def _plain(look: "LongTerm") -> dict[str, Any]:

@@ -1,5 +1,6 @@
 """The command that lists what looks wrong and keeps what a person decides of it: review."""
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -52,9 +53,19 @@ def review(
     again: Annotated[
         bool, typer.Option("--again", help="First look through every reading once more.")
     ] = False,
+    weigh: Annotated[
+        str,
+        typer.Option(
+            metavar="GAUGE|UID",
+            help="Gauge or specimen? Weigh the evidence on one finding; nothing is written.",
+        ),
+    ] = "",
     as_json: AsJson = False,
 ) -> None:
     """List what looks wrong, or decide one finding."""
+    if weigh:
+        _weigh(context, folder, weigh, as_json=as_json)
+        return
     chosen = _chosen(decide, accept=accept, exclude=exclude, reject=reject)
     from gaugewright.services import campaigns, review_queue
     from gaugewright.services import review as service
@@ -78,6 +89,32 @@ def review(
             found = tuple(case for case in found if case.entry.uid == entry.uid)
         plain = {"campaign": str(folder), "findings": [_plain(page, case) for case in found]}
         lines = _lines(page, found, is_decided=chosen is not None)
+    result(as_json, plain, lines)
+
+
+def _weigh(context: typer.Context, folder: Path, finding: str, *, as_json: bool) -> None:
+    from gaugewright.services import arbiter, campaigns, review_queue
+    from gaugewright.services.book import Book
+    from gaugewright.services.strains import Desk
+
+    with campaigns.opened(folder, settings_of(context), read_only=True) as store:
+        book = Book.read(store)
+        judged = arbiter.judged_of(Desk(store, book), review_queue.finding_named(book, finding))
+    plain = {
+        "campaign": str(folder),
+        "speaks_for": judged.side.value,
+        "verdict": judged.cause,
+        "sentence": judged.sentence,
+        "evidence": [
+            {"speaks_for": one.side.value, "weight": one.weight, "what": one.words}
+            for one in judged.signs
+        ],
+        "not_told": list(judged.unasked),
+    }
+    rows = [(one.side.value, f"{one.weight:g}", one.words) for one in judged.signs]
+    lines = [f"{judged.cause[:1].upper()}{judged.cause[1:]}.", ""]
+    lines += table(("speaks for", "weight", "what"), rows) if rows else ["No sign speaks for any."]
+    lines += ["", *(f"Not told: {words}." for words in judged.unasked)]
     result(as_json, plain, lines)
 
 

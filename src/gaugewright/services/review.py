@@ -15,6 +15,7 @@ from gaugewright.records.stated import State
 from gaugewright.services import review_checks as checks
 from gaugewright.services import review_company as company
 from gaugewright.services import review_leaps as leaps
+from gaugewright.services import review_levels as levels
 from gaugewright.services import review_pairs as pairs
 from gaugewright.services import review_signals as signals
 from gaugewright.services.book import Book
@@ -27,6 +28,7 @@ __all__ = [
     "Standing",
     "counts_as",
     "decide",
+    "everybody",
     "find",
     "has_rows",
     "standing_if",
@@ -51,8 +53,20 @@ _OF_ONE = (
     signals.hums,
     signals.rest,
 )
-_OF_ALL = (company.falling_away, company.out_of_company, company.silent)
-_OF_PAIRS = (leaps.lone_leaps, pairs.twins, pairs.reversed_signs, pairs.exchanged)
+_OF_ALL = (
+    company.falling_away,
+    company.out_of_company,
+    company.silent,
+    company.exchanged_places,
+)
+_OF_PAIRS = (
+    leaps.lone_leaps,
+    pairs.twins,
+    pairs.reversed_signs,
+    pairs.exchanged,
+    levels.noise_floors,
+    levels.against_prediction,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +88,7 @@ def find(store: CampaignStore, *, progress: Progress | None = None) -> tuple[Ent
     lost are left out of the company that others are judged by.
     """
     desk = Desk(store, Book.read(store))
-    watched = tuple(_watched(desk))
+    watched = tuple(everybody(desk))
     found: list[Finding] = []
     alone = side_by_side(lambda one: _alone(desk, one), watched)
     for number, (one, own) in enumerate(zip(watched, alone, strict=True)):
@@ -106,6 +120,7 @@ def _alone(desk: Desk, one: checks.Watched) -> list[Finding]:
     if _has_strain(desk, one):
         pairs.slope_of(desk, one)
         pairs.fit_of(desk, one)
+        levels.noise_of(desk, one)
         if company.on_yielding_bar(desk, one) and company.has_load(desk):
             company.nearing_yield(desk, one)
     return found
@@ -118,7 +133,7 @@ def _without(
     return tuple(one for one in watched if one.gauge.uid not in bad)
 
 
-def _watched(desk: Desk) -> Iterator[checks.Watched]:
+def everybody(desk: Desk) -> Iterator[checks.Watched]:
     """Circuits of one gauge with what was read through them; dummies carry no load."""
     dummies = {c.record.dummy for c in desk.book.of(BridgeCircuit)}
     for circuit in desk.book.of(BridgeCircuit):

@@ -25,6 +25,7 @@ __all__ = [
     "Answer",
     "alike",
     "answers_to_load",
+    "exchanged_places",
     "falling_away",
     "has_load",
     "nearing_yield",
@@ -36,6 +37,7 @@ __all__ = [
 # Shares of the load at which the first gauge nears yield: cracked, and still elastic.
 EARLY = (0.45, 0.70)
 LATE = (0.75, 1.00)
+ANSWERING = 0.02  # of the largest rise per load: below it likes don't answer themselves
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,6 +161,10 @@ def falling_away(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
         allowed = max(limit.record.value, 3 * spread / middle)
         if ratio / middle >= 1 - allowed:
             continue
+        # What the bar does at a place, its opposite shares: cracks come at their own loads.
+        opposites = [other for other in likes if _are_opposite(answer, other)]
+        if any(ratio / (other.late / other.early) >= 1 - allowed for other in opposites):
+            continue
         label = answer.watched.gauge.record.label
         yield Finding(
             "falling away",
@@ -196,6 +202,10 @@ def out_of_company(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]
         away = answer.level - middle
         if abs(away) <= allowed:
             continue
+        # What a bar does at a place, its opposite shares; then the bar differs, not the gauge.
+        opposites = [other for other in likes if _are_opposite(answer, other)]
+        if any(abs(answer.level - other.level) <= allowed for other in opposites):
+            continue
         label = answer.watched.gauge.record.label
         names = ", ".join(other.watched.gauge.record.label for other in likes[:6])
         yield Finding(
@@ -211,6 +221,53 @@ def out_of_company(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]
             f"{middle * 1e6:.0f} µε in the middle",
             Severity.DOUBTFUL if len(likes) > 1 else Severity.NOTE,
         )
+
+
+def exchanged_places(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
+    """Two gauges that each read as the other's likes do, and not as their own."""
+    bending = desk.book.limit("local bending share")
+    asked = [(answer, _of_likes(desk, answer, answers)) for answer in answers]
+    known = [(answer, *likes) for answer, likes in asked if likes is not None]
+    for number, (one, own, doubt) in enumerate(known):
+        for other, others, others_doubt in known[number + 1 :]:
+            if _alike(desk, one, other):
+                continue
+            allowed = 3 * max(doubt, others_doubt) + bending.record.value * abs(own)
+            apart = min(abs(one.level - own), abs(other.level - others))
+            crosswise = max(abs(one.level - others), abs(other.level - own))
+            if apart <= 2 * allowed or crosswise > allowed:
+                continue
+            for each, mate in ((one, other), (other, one)):
+                yield Finding(
+                    "exchanged",
+                    each.watched.gauge.uid,
+                    each.recording,
+                    *each.rows,
+                    apart,
+                    "1",
+                    2 * allowed,
+                    bending.record.source,
+                    f"{each.watched.gauge.record.label} reads as gauges at the place of "
+                    f"{mate.watched.gauge.record.label} do, and that one as those here: channels "
+                    "or labels may be exchanged",
+                    Severity.DOUBTFUL,
+                )
+
+
+def _of_likes(
+    desk: Desk, answer: Answer, answers: tuple[Answer, ...]
+) -> tuple[float, float] | None:
+    """Level in the middle of a gauge's likes and the doubt of the difference; None without two."""
+    likes = [other for other in answers if other is not answer and _alike(desk, answer, other)]
+    if len(likes) < 2:
+        return None
+    middle = float(np.median([other.level for other in likes]))
+    return middle, float(np.hypot(answer.doubt, np.median([o.doubt for o in likes])))
+
+
+def _are_opposite(one: Answer, other: Answer) -> bool:
+    here, there = one.watched.gauge, other.watched.gauge
+    return here.record.opposite == there.uid or there.record.opposite == here.uid
 
 
 def _alike(desk: Desk, one: Answer, other: Answer) -> bool:
@@ -229,16 +286,17 @@ def alike(book: Book, first: Entry[Gauge], second: Entry[Gauge]) -> bool:
 
 
 def silent(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
-    """A gauge that hardly answers while similar ones do: shorted, unbonded or mixed up."""
+    """A gauge that hardly answers while similar ones do: shorted, unbonded or mixed up.
+
+    Held against its likes alone: where a part of a member isn't cracked yet, or near a bar's end,
+    none of them answers much, rightly.
+    """
     limit = desk.book.limit("silent share")
-    slopes = np.asarray([answer.late for answer in answers])
-    if slopes.size < 4:
-        return
-    middle = float(np.median(slopes))
-    for answer, slope in zip(answers, slopes.tolist(), strict=True):
-        if abs(slope) >= limit.record.value * abs(middle) or not _should_answer(
-            desk, answer, answers
-        ):
+    largest = max((abs(answer.late) for answer in answers), default=0.0)
+    for answer in answers:
+        likes = [other for other in answers if other is not answer and _alike(desk, answer, other)]
+        middle = float(np.median([other.late for other in likes])) if likes else 0.0
+        if abs(middle) <= ANSWERING * largest or abs(answer.late) >= limit.record.value * middle:
             continue
         label = answer.watched.gauge.record.label
         yield Finding(
@@ -246,19 +304,11 @@ def silent(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
             answer.watched.gauge.uid,
             answer.recording,
             *answer.rows,
-            slope / middle,
+            answer.late / middle,
             "1",
             limit.record.value,
             limit.record.source,
-            f"{label} hardly answers to load: {100 * slope / middle:.0f} % of the middle of "
-            "all gauges",
+            f"{label} hardly answers to load: {100 * answer.late / middle:.0f} % of what similar "
+            "gauges do",
             Severity.DOUBTFUL,
         )
-
-
-def _should_answer(desk: Desk, answer: Answer, answers: tuple[Answer, ...]) -> bool:
-    """Whether any like of this gauge answers: near a bar's end none of them does, rightly."""
-    likes = [other for other in answers if other is not answer and _alike(desk, answer, other)]
-    if not likes:
-        return False
-    return float(np.median([other.late for other in likes])) > 3 * abs(answer.late)

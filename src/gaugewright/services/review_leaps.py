@@ -276,7 +276,11 @@ def moved(
     """
     if time.size < FEWEST or not time[0] <= instant <= time[-1]:
         return False
-    own = float(np.median(np.diff(time[:64]))) if step is None else step
+    if step is None:
+        # Hereabouts: another recording of the same channel may have had another rate.
+        place = int(np.searchsorted(time, instant))
+        step = float(np.median(np.diff(time[max(0, place - 32) : place + 32])))
+    own = step
     reach = SCANS * max(scan, own)
     first, last = np.searchsorted(time, [instant - reach, instant + reach]).tolist()
     moves = np.diff(values[max(0, first - 3) : last + 3])

@@ -15,7 +15,7 @@ from gaugewright.services.loads import load_at, load_series
 from gaugewright.services.predictions import predicted_strain
 from gaugewright.services.review_checks import Watched, finding
 from gaugewright.services.review_company import alike
-from gaugewright.services.review_signals import looked_for
+from gaugewright.services.review_signals import looked_for, yield_time
 from gaugewright.services.review_windows import Outline
 from gaugewright.services.strains import Desk
 
@@ -24,6 +24,8 @@ __all__ = ["exchanged", "fit_of", "heads_of", "reversed_signs", "slope_of", "twi
 NOISE_ROWS = 4096
 ROUNDING = 1e-6  # more than two ways to sum the same products differ by
 ALIGNED = 0.1  # rad: arms of a rosette at one place need not have one sign
+MOVES = 200  # of the load, whose signs are held against the strain's
+FEWEST_MOVES = 8  # of either way
 LEVELS = 15  # of load, at which strains are held against predictions
 
 
@@ -141,11 +143,40 @@ def _slope(desk: Desk, watched: Watched, limit: float) -> float | None:
     series = _load_and_strain(desk, watched)
     if series is None:
         return None
+    # What runs away at yield answers no load, and would hide the sign of what did before.
+    time = desk.strain(watched.circuit, ZeroKind.BEFORE_TEST).time
+    before = time < yield_time(desk, watched)
     try:
-        slope, doubt = likeness.answer_to(*series)
+        slope, doubt = likeness.answer_to(series[0][before], series[1][before])
     except InputError:
         return None
-    return slope / doubt if doubt > 0 and abs(slope) > limit * doubt else None
+    if doubt > 0 and abs(slope) > limit * doubt:
+        return slope / doubt
+    return _moves_with(series[0][before], series[1][before], limit)
+
+
+def _moves_with(load: FloatArray, strain: FloatArray, limit: float) -> float | None:
+    """Whether strain moves with the load or against it, in standard deviations of a coin's tosses.
+
+    A section that cracks follows its load thirty times as steeply afterwards: no line fits, but
+    every move still has its sign. Rises and falls of the load must agree, so that what drifts
+    while the load only rises isn't taken for an answer.
+    """
+    good = np.isfinite(load) & np.isfinite(strain)
+    if good.sum() < 8 * MOVES:
+        return None
+    parts = [np.array_split(series[good], MOVES) for series in (load, strain)]
+    push, read = (np.diff([float(part.mean()) for part in each]) for each in parts)
+    large = np.abs(push) > np.median(np.abs(push))
+    told = []
+    for way in (1, -1):
+        signs = np.sign(read[large & (np.sign(push) == way)]) * way
+        if signs.size < FEWEST_MOVES:
+            return None
+        told.append(float(np.sum(signs) / np.sqrt(signs.size)))
+    together = (told[0] + told[1]) / np.sqrt(2)
+    agree = min(told[0] * told[1], abs(told[0]) - 2, abs(told[1]) - 2) > 0
+    return together if agree and abs(together) > limit else None
 
 
 def _load_and_strain(desk: Desk, watched: Watched) -> tuple[FloatArray, FloatArray] | None:

@@ -53,6 +53,7 @@ PAGES = (
     "readings",
     "imports",
     "review",
+    "verdict",
     "results_budget",
     "results_calibration",
     "results_gauge",

@@ -10,7 +10,7 @@ from starlette.responses import Response
 from gaugewright.errors import InputError
 from gaugewright.present.cells import csv_text
 from gaugewright.records.gauges import Gauge
-from gaugewright.services import long_plots, long_term, long_words
+from gaugewright.services import long_pairs, long_plots, long_term, long_words
 from gaugewright.services.handover_page import Page
 from gaugewright.services.long_plots import LongFigure
 from gaugewright.services.long_words import WordTable
@@ -92,10 +92,15 @@ def show(request: Request, label: str, numbers: int | None = None) -> Response:
         failure=wrong,
         sentences=long_words.sentences(page, look) if look else (),
         figures=_figures(room, label, drawings) if look else None,
-        tables=long_words.tables(page, look) if look else (),
+        tables=(*long_words.tables(page, look), *_pair(page, look)) if look else (),
         list_url=room.url("results/long"),
     )
     return frame.page(request, "results_long.html", context)
+
+
+def _pair(page: Page, look: long_term.LongTerm) -> tuple[WordTable, ...]:
+    pair = long_pairs.pair_of(page.desk, look)
+    return () if pair is None else (long_pairs.pair_table(page, pair),)
 
 
 def _figures(room: rooms.Room, label: str, drawings: tuple[LongFigure, ...]) -> Figures:

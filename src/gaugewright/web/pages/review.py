@@ -113,6 +113,7 @@ class CaseShown:
     decided_by: str
     reason_given: str
     action: str
+    verdict_url: str
     version: int
     outcomes: tuple[OutcomeShown, ...]
     reason: Field
@@ -347,6 +348,7 @@ def _case_shown(
         decided_by=review_queue.decided_by(page, case),
         reason_given=finding.reason,
         action=_case_url(room, case),
+        verdict_url=_case_url(room, case) + "/verdict" if case.rows else "",
         version=case.entry.version,
         outcomes=_outcomes(page, case, typed.get("decision", "")),
         reason=_reason_field(typed, error),
