@@ -27,25 +27,25 @@ __all__ = ["drawn", "setting_facts", "terminals"]
 _Ends = tuple[tuple[str, str, str], ...]
 # Terminal, where its wire comes from, where it goes: in the order in which colours are entered.
 _QUARTER: _Ends = (
-    ("A", "tab T1 of the gauge", "supply, negative corner"),
+    ("A", "tab T1 of the gauge", "negative corner of the supply"),
     ("B", "tab T2 of the gauge", "completion, and through it the positive corner"),
     ("C", "tab T2 of the gauge", "signal, positive side: it carries no current"),
     ("D", "tab T1 of the gauge", "sense of the negative corner; free where the channel has none"),
 )
 _HALF: _Ends = (
-    ("A", "tab T1, the end of arm 1", "supply, negative corner"),
-    ("B", "tab T3, the end of arm 2", "supply, positive corner"),
+    ("A", "tab T1, the end of arm 1", "negative corner of the supply"),
+    ("B", "tab T3, the end of arm 2", "positive corner of the supply"),
     ("C", "N, between arms 1 and 2", "signal, positive side: it carries no current"),
 )
 _OPPOSITE: _Ends = (
-    ("A", "tab T1 of arm 1", "supply, negative corner"),
+    ("A", "tab T1 of arm 1", "negative corner of the supply"),
     ("B", "tab T2 of arm 1", "signal, positive side, and the completion of arm 2"),
-    ("C", "tab T3 of arm 3", "supply, positive corner"),
+    ("C", "tab T3 of arm 3", "positive corner of the supply"),
     ("D", "tab T4 of arm 3", "signal, negative side, and the completion of arm 4"),
 )
 _FULL: _Ends = (
-    ("P", "between arms 2 and 3", "supply, positive corner"),
-    ("N", "between arms 1 and 4", "supply, negative corner"),
+    ("P", "between arms 2 and 3", "positive corner of the supply"),
+    ("N", "between arms 1 and 4", "negative corner of the supply"),
     ("SP", "between arms 1 and 2", "signal, positive side"),
     ("SN", "between arms 3 and 4", "signal, negative side"),
     ("KP", "with P, at the bridge", "sense, positive"),
