@@ -10,6 +10,7 @@ from gaugewright.cli import (
     results_calibration,
     results_coupon,
     results_cycles,
+    results_evidence,
     results_gauge,
     results_long,
     results_rosette,
@@ -32,6 +33,7 @@ class Part(Protocol):
 # One line a module, in the order of the job; each has its own add_to.
 PARTS: tuple[Part, ...] = (
     results_budget,
+    results_evidence,
     results_calibration,
     results_gauge,
     results_long,

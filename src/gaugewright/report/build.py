@@ -22,6 +22,7 @@ __all__ = ["pdf"]
 
 _TEMPLATES = Path(__file__).parent / "templates"
 Paper = Literal["a4", "letter"]
+_PARTS = ("parts", "installed", "seen", "instruments")
 
 
 def pdf(document: ReportDocument | Handout, out: Path, *, paper: Paper = "a4") -> Path:
@@ -56,7 +57,7 @@ def _lay_out(document: ReportDocument | Handout, root: Path, paper: Paper) -> No
     data, missing = glyphs.printable_plain(as_plain(document))
     data["unprintable"] = list(glyphs.described(missing))
     data["paper"] = "us-letter" if paper == "letter" else "a4"
-    drawn = data["figures"] if "figures" in data else _figures_of_parts(data["parts"])
+    drawn = data.get("figures", []) + _figures_of_parts(data)
     for number, figure in enumerate(drawn):
         name = f"figure-{number:03d}.svg"
         (root / name).write_text(figure.pop("svg"), encoding="utf-8")
@@ -64,7 +65,8 @@ def _lay_out(document: ReportDocument | Handout, root: Path, paper: Paper) -> No
     (root / "report.json").write_text(json.dumps(data, ensure_ascii=False), encoding="utf-8")
 
 
-def _figures_of_parts(parts: list[dict[str, Any]]) -> list[dict[str, Any]]:
+def _figures_of_parts(data: dict[str, Any]) -> list[dict[str, Any]]:
+    parts = [p for name in _PARTS for p in data.get(name, ())]
     return [part["figure"] for part in parts if part["figure"] is not None]
 
 

@@ -10,6 +10,7 @@ from typing import Any
 
 from gaugewright.errors import InputError
 from gaugewright.present.numbers import Shown
+from gaugewright.report.parts import Figure, Part
 
 __all__ = [
     "Answer",
@@ -17,7 +18,6 @@ __all__ = [
     "BudgetRow",
     "BudgetTable",
     "ChainTable",
-    "Figure",
     "FileRow",
     "FindingRow",
     "GateRow",
@@ -65,6 +65,7 @@ class Answer:
     beside: tuple[Beside, ...] = ()
     standing: str = ""
     gauges: str = ""
+    id: str = ""
 
     def __post_init__(self) -> None:
         _check_state(self.state)
@@ -173,6 +174,7 @@ class BudgetTable:
     terms: str
     rows: tuple[BudgetRow, ...]
     rest: str = ""
+    id: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,26 +192,6 @@ class InputRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
-    """A drawing with its words; ``stands_on`` names zero, sign and corrections."""
-
-    svg: str
-    title: str
-    caption: str
-    alt: str
-    stands_on: str
-    section: str = "results"
-
-    def __post_init__(self) -> None:
-        if not self.svg.startswith("<svg"):
-            raise InputError("figure", self.svg[:40], "the text of an SVG drawing")
-        if self.section not in ("results", "gauges"):
-            raise InputError("section", self.section, "results or gauges")
-        if not self.alt.strip() or not self.stands_on.strip():
-            raise InputError("figure", self.title, "given words for what it shows and stands on")
-
-
-@dataclass(frozen=True, slots=True)
 class YieldRow:
     """Load at the onset of yield by one criterion, or why there is none."""
 
@@ -220,6 +202,7 @@ class YieldRow:
     strain: Shown | None = None
     main_cause: str = ""
     note: str = ""
+    id: str = ""
 
     def __post_init__(self) -> None:
         _check_state(self.state)
@@ -328,6 +311,9 @@ class ReportDocument:
     files: tuple[FileRow, ...] = ()
     provenance: tuple[ProvenanceRow, ...] = ()
     signatures: tuple[SignatureRow, ...] = ()
+    installed: tuple[Part, ...] = ()
+    seen: tuple[Part, ...] = ()
+    instruments: tuple[Part, ...] = ()
     journal_head: str = ""
 
     def __post_init__(self) -> None:

@@ -3,42 +3,10 @@
 from dataclasses import dataclass
 
 from gaugewright.errors import InputError
-from gaugewright.report.document import Figure, TitleBlock
+from gaugewright.report.document import TitleBlock
+from gaugewright.report.parts import Part
 
-__all__ = ["Handout", "Part", "PartTable"]
-
-
-@dataclass(frozen=True, slots=True)
-class PartTable:
-    """A table of presented cells; ``wide`` are the columns that take the room that is left."""
-
-    heads: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    empty: str = ""
-    wide: tuple[int, ...] = (0,)
-    right: tuple[int, ...] = ()
-
-    def __post_init__(self) -> None:
-        for row in self.rows:
-            if len(row) != len(self.heads):
-                raise InputError("cells of a row", len(row), f"{len(self.heads)}, one a head")
-
-
-@dataclass(frozen=True, slots=True)
-class Part:
-    """An entry of the sheet: what it is, what stands beside it, and its matter in order.
-
-    ``lines`` are short sentences, one a line; ``blanks`` are lines to be filled in by hand.
-    """
-
-    title: str
-    note: str = ""
-    words: str = ""
-    lines: tuple[str, ...] = ()
-    table: PartTable | None = None
-    figure: Figure | None = None
-    blanks: tuple[str, ...] = ()
-    is_caution: bool = False
+__all__ = ["Handout"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,14 +7,16 @@ from typing import Literal
 from gaugewright.errors import InputError
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Person
-from gaugewright.report import build
+from gaugewright.report import build, page
 from gaugewright.report.document import ReportDocument
 from gaugewright.services import (
     handover_answers,
     handover_chains,
     handover_figures,
     handover_gauges,
+    handover_more,
     handover_origin,
+    handover_seen,
     reports_built,
     result_budget,
 )
@@ -38,7 +40,8 @@ def report(
 ) -> Path:
     """Write the report of a campaign as it stands and return where it is.
 
-    Without ``out`` it goes into the campaign's own folder. Every report takes a number that none
+    Without ``out`` it goes into the campaign's own folder, as PDF and as one page for a browser;
+    ``out`` is the page where it ends in ``.html``. Every report takes a number that none
     had before it, and the journal tells of it; only one made from a campaign that is open for
     reading leaves no trace there.
 
@@ -60,7 +63,13 @@ def report(
     tell(1, 2, "setting the report")
     if out is None:
         folder.mkdir(exist_ok=True)
-    path = build.pdf(document, out or folder / f"report-{revision}.pdf", paper=paper)
+    path = out or folder / f"report-{revision}.pdf"
+    if path.suffix.lower() in (".html", ".htm"):
+        page.page(document, path)
+    else:
+        build.pdf(document, path, paper=paper)
+        if out is None:
+            page.page(document, path.with_suffix(".html"))
     if not store.read_only:
         reports_built.note_built(store, revision, path, records)
     tell(2, 2, "report written")
@@ -82,39 +91,42 @@ def refuse_without_gauges(book: Book) -> None:
 
 def report_document(store: CampaignStore, revision: int) -> ReportDocument:
     """Everything the report says, as presented words and drawings."""
-    page = Page.of(Desk(store, Book.read(store)))
+    sheet = Page.of(Desk(store, Book.read(store)))
     campaign = store.campaign.record
     now = store.context.now()
     head = store.head()
-    answers = handover_answers.answers(page)
-    heads = handover_answers.heading_results(page)
-    budgets, inputs = result_budget.report_budgets(page, heads)
+    answers = handover_answers.answers(sheet)
+    heads = handover_answers.heading_results(sheet)
+    budgets, inputs = result_budget.report_budgets(sheet, heads)
     return ReportDocument(
         title=f"Report {revision}: {campaign.title}",
         campaign=f"{campaign.label}: {campaign.title}",
         # A campaign may name its laboratory by the folder it came from: the path is nobody's.
         laboratory=Path(campaign.laboratory).name,
         invented=campaign.invented,
-        prepared=page.moment(now),
+        prepared=sheet.moment(now),
         prepared_epoch=int(now.timestamp()),
         software=handover_origin.SOFTWARE,
-        lead=handover_answers.lead(page, answers),
+        lead=handover_answers.lead(sheet, answers),
         answers=answers,
-        title_block=handover_origin.title_block(page, revision, _drawn(page)),
-        gauges=handover_gauges.gauge_rows(page),
-        gates=handover_gauges.gate_table(page),
-        corrections=handover_chains.chain_tables(page),
-        figures=handover_figures.figures(page),
-        yields=handover_answers.yield_rows(page),
+        title_block=handover_origin.title_block(sheet, revision, _drawn(sheet)),
+        gauges=handover_gauges.gauge_rows(sheet),
+        gates=handover_gauges.gate_table(sheet),
+        corrections=handover_chains.chain_tables(sheet),
+        figures=handover_figures.figures(sheet),
+        yields=handover_answers.yield_rows(sheet),
         budgets=budgets,
         inputs=inputs,
-        budgets_elsewhere=result_budget.budgets_elsewhere(page, heads),
-        findings=handover_gauges.finding_rows(page),
-        register=handover_gauges.register_rows(page),
-        cautions=(*handover_gauges.cautions(page), *handover_origin.open_points(page)),
-        files=handover_origin.file_rows(page),
-        provenance=handover_origin.provenance_rows(page),
-        signatures=handover_origin.signature_rows(page),
+        budgets_elsewhere=result_budget.budgets_elsewhere(sheet, heads),
+        findings=handover_gauges.finding_rows(sheet),
+        register=handover_gauges.register_rows(sheet),
+        cautions=(*handover_gauges.cautions(sheet), *handover_origin.open_points(sheet)),
+        files=handover_origin.file_rows(sheet),
+        provenance=handover_origin.provenance_rows(sheet),
+        signatures=handover_origin.signature_rows(sheet),
+        installed=handover_more.installation_parts(sheet),
+        seen=handover_seen.seen_parts(sheet),
+        instruments=handover_more.instrument_parts(sheet),
         journal_head=f"journal head {head.seq} {head.sha256}",
     )
 

@@ -13,6 +13,7 @@ from gaugewright.records.results import Result
 from gaugewright.records.specimen import Question
 from gaugewright.records.stated import State
 from gaugewright.report.document import Answer, Beside, YieldRow
+from gaugewright.services.evidence import short_id
 from gaugewright.services.handover_page import UNUSABLE, Page
 from gaugewright.services.overview import MARKS, question_line
 
@@ -109,6 +110,7 @@ def _said(page: Page, question: Entry[Question], results: list[Result]) -> Answe
         f"{chosen.criterion}; {chosen.zero}",
         _wanted(page, question.record.wanted, chosen, with_value),
         () if _is_listed(with_value) else _beside(page, [r for r in with_value if r is not chosen]),
+        id=next(short_id(e.uid) for e in page.book.of(Result) if e.record is chosen),
     )
 
 
@@ -241,6 +243,7 @@ def yield_rows(page: Page) -> tuple[YieldRow, ...]:
                 None,
                 result.main_cause,
                 result.note if load is None else "",
+                short_id(entry.uid),
             )
         )
     return tuple(rows)

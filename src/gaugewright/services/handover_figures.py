@@ -21,7 +21,7 @@ from gaugewright.records.readings import LoadStep
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Bar, Material, SteelLaw
 from gaugewright.records.stated import State
-from gaugewright.report.document import Figure
+from gaugewright.report.parts import Figure
 from gaugewright.services.forces import strain_at_step
 from gaugewright.services.handover_answers import YIELD
 from gaugewright.services.handover_chains import corrected

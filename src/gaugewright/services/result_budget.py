@@ -20,6 +20,7 @@ from gaugewright.records.identity import Ref, Uid
 from gaugewright.records.results import BudgetInput, Result
 from gaugewright.report.document import BudgetRow, BudgetTable, InputRow
 from gaugewright.services.book import Book
+from gaugewright.services.evidence import short_id
 from gaugewright.services.handover_page import Page
 
 __all__ = [
@@ -108,6 +109,7 @@ def budget_table(page: Page, entry: Entry[Result], *, smallest: float = 0.0) -> 
         _terms(page, budget, result),
         tuple(_row(page, value, budget, line, result) for line in kept),
         rest,
+        short_id(entry.uid),
     )
 
 

@@ -6,7 +6,7 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Zero
 from gaugewright.records.readings import Recording
 from gaugewright.records.results import Result
-from gaugewright.report.handout import Part, PartTable
+from gaugewright.report.parts import Part, PartTable
 from gaugewright.services.archive_tables import key_tables
 from gaugewright.services.handover_page import Page
 from gaugewright.services.reduction_results import COVERAGE

@@ -5,7 +5,7 @@ from dataclasses import replace
 from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.specimen import Bar, Specimen, SpecimenKind
-from gaugewright.report.handout import Part, PartTable
+from gaugewright.report.parts import Part, PartTable
 from gaugewright.services.handover_figures import map_of_bars
 from gaugewright.services.handover_page import Page
 from gaugewright.services.sheet_parts import Said, people_lines

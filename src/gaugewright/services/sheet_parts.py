@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Person
-from gaugewright.report.handout import Part, PartTable
+from gaugewright.report.parts import Part, PartTable
 from gaugewright.services.handover_page import Page
 from gaugewright.services.listings import Listing, cell_text, heads
 

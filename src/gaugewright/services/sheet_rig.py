@@ -8,7 +8,7 @@ from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.planning import Protocol
 from gaugewright.records.readings import LoadStep
-from gaugewright.report.handout import Part, PartTable
+from gaugewright.report.parts import Part, PartTable
 from gaugewright.services.handover_page import UNUSABLE, Page
 from gaugewright.services.predictions import Prediction, predicted_strain
 from gaugewright.services.sheet_parts import Said, people_lines

@@ -1,7 +1,7 @@
 """For who asked: the questions, the answers, what was thrown away and who checked."""
 
 from gaugewright.present.captions import coverage_text
-from gaugewright.report.handout import Part, PartTable
+from gaugewright.report.parts import Part, PartTable
 from gaugewright.services import handover_answers, handover_gauges, handover_origin
 from gaugewright.services.handover_page import Page
 from gaugewright.services.reduction_results import COVERAGE

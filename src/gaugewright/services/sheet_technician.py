@@ -14,7 +14,7 @@ from gaugewright.records.electrical import (
 )
 from gaugewright.records.readings import Clock
 from gaugewright.records.sensors import Sensor
-from gaugewright.report.handout import Part, PartTable
+from gaugewright.report.parts import Part, PartTable
 from gaugewright.services import shunts
 from gaugewright.services.handover_page import Page
 from gaugewright.services.sheet_parts import Said

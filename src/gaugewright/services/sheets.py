@@ -7,7 +7,8 @@ from typing import Literal
 
 from gaugewright.errors import InputError
 from gaugewright.report import build
-from gaugewright.report.handout import Handout, Part
+from gaugewright.report.handout import Handout
+from gaugewright.report.parts import Part
 from gaugewright.services import (
     handover_origin,
     sheet_analyst,

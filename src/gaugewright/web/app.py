@@ -56,6 +56,7 @@ PAGES = (
     "verdict",
     "results_budget",
     "results_calibration",
+    "results_evidence",
     "results_gauge",
     "results_long",
     "results_twice",

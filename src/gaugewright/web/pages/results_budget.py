@@ -39,6 +39,7 @@ class BudgetPage:
     gauges: tuple[GaugeLink, ...]
     results_url: str
     limits_url: str
+    evidence_url: str
 
 
 @router.get("/c/{name}/results/budget/{uid}")
@@ -77,6 +78,7 @@ def budget_page(room: rooms.Room, entry: Entry[Result]) -> BudgetPage:
         gauges=tuple(_link(room, uid) for uid in dict.fromkeys(result.subjects)),
         results_url=room.url("results"),
         limits_url=room.url("limits"),
+        evidence_url=room.url(f"evidence/{entry.uid}"),
     )
 
 

@@ -1,0 +1,252 @@
+"""Where a number came from, step by step: result, chain, readings, gates, person, time."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from gaugewright.errors import InputError
+from gaugewright.present.captions import listed
+from gaugewright.records import Entry, kind_of, label_of
+from gaugewright.records.electrical import BridgeCircuit, Channel, Connection, Instrument
+from gaugewright.records.gauges import BenchStep, Gauge
+from gaugewright.records.identity import Ref, Uid, instant_text
+from gaugewright.records.proof import GateCheck, Person, Signature, Zero
+from gaugewright.records.readings import ClockMap, Finding, Recording
+from gaugewright.records.results import Chain, Result
+from gaugewright.records.specimen import Question
+from gaugewright.services.book import Book
+from gaugewright.services.handover_page import Page
+from gaugewright.services.listings import Column, Listing
+
+__all__ = ["Trail", "short_id", "trail_of"]
+
+ID_LENGTH = 8
+_COLUMNS = (
+    Column("record"),
+    Column("which"),
+    Column("by"),
+    Column("written"),
+    Column("id, version"),
+    Column("told"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Trail:
+    """What one result stands on; each list is a step nearer to the readings."""
+
+    result: Entry[Result]
+    id: str
+    steps: tuple[Listing, ...]
+
+
+def short_id(uid: Uid) -> str:
+    """End of a uid: what is printed beside a number.
+
+    Examples
+    --------
+    >>> short_id(Uid("01M4WFY1R000000000000000V3"))
+    '000000V3'
+    """
+    return uid[-ID_LENGTH:]
+
+
+def trail_of(page: Page, typed: str) -> Trail:
+    """Follow a result back to raw, by its uid, the id printed beside it, or its label.
+
+    Raises
+    ------
+    InputError
+        If no result is meant, or more than one.
+    """
+    entry = _result(page.book, typed)
+    chains = [page.desk.store.entry(ref.uid, ref.version) for ref in entry.record.chains]
+    connections = _connections(page.book, chains)
+    gauges = _gauges(page.book, entry.record)
+    rows = _Rows(page)
+    steps = (
+        _step("result", "The number", rows.of([entry, *_question(page.book, entry.record)])),
+        _step("signatures", "Who signed it", rows.of(_signatures(page.book, entry.ref))),
+        _step("budget", "What its uncertainty came from", rows.of(_sources(page, entry.record))),
+        _step("chains", "How readings became this", rows.of(chains)),
+        _step("channels", "What was on which channel", rows.of(_wired(page.book, connections))),
+        _step("zeros", "Zeros", rows.of(_zeros(page.book, connections))),
+        _step("readings", "Files as received", rows.of(_recordings(page.book, connections))),
+        _step("gauges", "Gauges, their places and packs", rows.of(_placed(page.book, gauges))),
+        _step("gates", "Proof at the gates", rows.of(_gates(page.book, gauges))),
+        _step("bench", "At the bench", rows.of(_bench(page.book, gauges))),
+        _step("findings", "What looked wrong", rows.of(_findings(page.book, gauges))),
+    )
+    return Trail(entry, short_id(entry.uid), steps)
+
+
+def _step(key: str, title: str, rows: tuple[tuple[str, ...], ...]) -> Listing:
+    return Listing(key, title, _COLUMNS, rows, "Nothing is recorded.")
+
+
+def _result(book: Book, typed: str) -> Entry[Result]:
+    wanted = " ".join(typed.split())
+    results = book.of(Result)
+    tail = wanted.upper()
+    by_id = [e for e in results if len(tail) >= 4 and e.uid.endswith(tail)]
+    found = by_id or [e for e in results if e.record.label == wanted]
+    if len(found) == 1:
+        return found[0]
+    some = listed([f"{e.record.label} ({short_id(e.uid)})" for e in (found or results)], most=6)
+    allowed = "an id or label of one result" if not found else "more of its characters"
+    raise InputError("result", typed, allowed, f"such as: {some}" if results else "reduce first")
+
+
+class _Rows:
+    """Records as rows: what each is, what it says in short, who wrote this version and when."""
+
+    def __init__(self, page: Page) -> None:
+        self._page = page
+
+    def of(self, entries: Iterable[Entry[Any]]) -> tuple[tuple[str, ...], ...]:
+        """A row for each record, none twice."""
+        made: dict[tuple[Uid, int], tuple[str, ...]] = {}
+        for entry in entries:
+            made.setdefault((entry.uid, entry.version), self._row(entry))
+        return tuple(made.values())
+
+    def _row(self, entry: Entry[Any]) -> tuple[str, ...]:
+        person = entry.person
+        name = "" if person is None else self._page.book.entry(person, Person).record.name
+        return (
+            kind_of(entry.record),
+            label_of(entry.record) or self._about(entry.record),
+            name or "nobody named",
+            self._page.moment(entry.at),
+            f"{short_id(entry.uid)}, {entry.version}",
+            self._says(entry.record),
+        )
+
+    def _about(self, record: Any) -> str:
+        for name in ("gauge", "subject", "connection", "recording", "person"):
+            uid = getattr(record, name, None)
+            if uid is not None:
+                label = self._page.book.label(uid)
+                found = self._page.book.found(uid)
+                if found is not None and isinstance(found.record, Connection):
+                    return self._page.book.label(found.record.subject)
+                return label
+        return ""
+
+    def _says(self, record: Any) -> str:
+        page = self._page
+        if isinstance(record, Result):
+            shown = page.result(record)
+            value = record.note if shown is None else shown.text
+            return f"{value}; {record.criterion}; {record.zero}".rstrip("; ")
+        if isinstance(record, Recording):
+            kept = f"{record.rows} rows kept, {record.rows_reported} reported"
+            return f"{record.file_name}, SHA-256 {record.original_sha256[:16]}…, {kept}"
+        if isinstance(record, ClockMap):
+            return record.method
+        if isinstance(record, Connection):
+            until = "still there" if record.ends is None else page.moment(record.ends)
+            return f"{page.moment(record.begins)} to {until}"
+        if isinstance(record, Zero):
+            ratio = page.stated("bridge_ratio", record.bridge_ratio).text
+            return f"{record.kind.value}: {ratio}, {page.moment(record.measured)}"
+        if isinstance(record, GateCheck):
+            return f"{record.gate.value}: {record.verdict.value}; {record.reason}"
+        if isinstance(record, BenchStep):
+            return str(record.step)
+        if isinstance(record, Finding):
+            return f"{record.sentence} ({record.decision.value})"
+        if isinstance(record, Instrument):
+            return record.certificate or "no certificate told"
+        if isinstance(record, Signature):
+            return f"{record.statement}; {instant_text(record.signed)}"
+        if isinstance(record, Question):
+            return record.text
+        return ""
+
+
+def _question(book: Book, result: Result) -> Iterator[Entry[Any]]:
+    found = None if result.question is None else book.found(result.question)
+    if found is not None:
+        yield found
+
+
+def _signatures(book: Book, ref: Ref) -> list[Entry[Signature]]:
+    return [entry for entry in book.of(Signature) if ref in entry.record.of]
+
+
+def _sources(page: Page, result: Result) -> list[Entry[Any]]:
+    """Versions of the records that the causes in the budget came from, the largest first."""
+    refs = dict.fromkeys(line.source for line in result.budget if line.source is not None)
+    return [page.desk.store.entry(ref.uid, ref.version) for ref in refs]
+
+
+def _connections(book: Book, chains: list[Entry[Chain]]) -> list[Entry[Connection]]:
+    uids = dict.fromkeys(chain.record.connection for chain in chains)
+    return [found for uid in uids if (found := book.found(uid)) is not None]
+
+
+def _gauges(book: Book, result: Result) -> list[Entry[Gauge]]:
+    found: list[Entry[Gauge]] = []
+    for uid in result.subjects:
+        entry = book.found(uid)
+        if entry is not None and isinstance(entry.record, Gauge):
+            found.append(entry)
+        elif entry is not None and isinstance(entry.record, BridgeCircuit):
+            found += book.gauges_of(entry)
+    return found
+
+
+def _wired(book: Book, connections: list[Entry[Connection]]) -> Iterator[Entry[Any]]:
+    for connection in connections:
+        yield connection
+        circuit = book.found(connection.record.subject)
+        if circuit is not None:
+            yield circuit
+        channel = book.entry(connection.record.channel, Channel)
+        yield channel
+        yield book.setting_of(connection)
+        yield book.entry(channel.record.instrument, Instrument)
+
+
+def _zeros(book: Book, connections: list[Entry[Connection]]) -> list[Entry[Zero]]:
+    """Zeros taken on these connections, and those carried to them."""
+    uids = {connection.uid for connection in connections}
+    return [
+        entry
+        for entry in book.of(Zero)
+        if entry.record.connection in uids or uids & set(entry.record.carried_to)
+    ]
+
+
+def _recordings(book: Book, connections: list[Entry[Connection]]) -> Iterator[Entry[Any]]:
+    """Recordings of the instruments, with the joining of their clocks."""
+    instruments = {book.entry(c.record.channel, Channel).record.instrument for c in connections}
+    for entry in book.of(Recording):
+        if entry.record.instrument in instruments:
+            yield entry
+            yield from (m for m in book.of(ClockMap) if m.record.recording == entry.uid)
+
+
+def _placed(book: Book, gauges: list[Entry[Gauge]]) -> Iterator[Entry[Any]]:
+    for gauge in gauges:
+        yield gauge
+        yield book.station_of(gauge)
+        yield book.pack_of(gauge)
+        yield book.bar_of(gauge)
+        yield book.material_of(gauge)
+
+
+def _gates(book: Book, gauges: list[Entry[Gauge]]) -> list[Entry[GateCheck]]:
+    uids = {gauge.uid for gauge in gauges}
+    return [entry for entry in book.of(GateCheck) if entry.record.gauge in uids]
+
+
+def _bench(book: Book, gauges: list[Entry[Gauge]]) -> list[Entry[BenchStep]]:
+    uids = {gauge.uid for gauge in gauges}
+    return [entry for entry in book.of(BenchStep) if entry.record.gauge in uids]
+
+
+def _findings(book: Book, gauges: list[Entry[Gauge]]) -> list[Entry[Finding]]:
+    uids = {gauge.uid for gauge in gauges}
+    return [entry for entry in book.of(Finding) if entry.record.subject in uids]
