@@ -58,3 +58,37 @@ def test_the_cache_may_be_deleted(store: CampaignStore) -> None:
 def test_a_key_that_cannot_be_a_name_is_refused(store: CampaignStore, key: str) -> None:
     with pytest.raises(InputError, match="key is"):
         store.derived(key)
+
+
+def counted(begun: list[int]):
+    """Four frames from the one of a number on; which number was asked for is kept."""
+
+    def frames(done: int) -> Iterator[pl.DataFrame]:
+        begun.append(done)
+        yield from (pl.DataFrame({"strain": [float(n)]}) for n in range(done, 4))
+
+    return frames
+
+
+@pytest.mark.parametrize("spoilt", [False, True])
+def test_what_a_killed_writer_had_finished_is_taken_over(
+    store: CampaignStore, monkeypatch, spoilt: bool
+) -> None:
+    def killed(done: int) -> Iterator[pl.DataFrame]:
+        yield pl.DataFrame({"strain": [0.0]})
+        yield pl.DataFrame({"strain": [1.0]})
+        raise InputError("writer", "killed", "alive")
+
+    with monkeypatch.context() as death:  # a dead process clears nothing away
+        death.setattr("gaugewright.store.derived.shutil.rmtree", lambda *said, **how: None)
+        with pytest.raises(InputError, match="killed"):
+            store.write_derived("k", killed)
+    (room,) = (store.folder / "cache" / "derived").iterdir()
+    assert store.derived("k") is None
+    if spoilt:  # the machine stopped before the last one was on the disk
+        (room / "part-000001.parquet").write_bytes(b"")
+    begun: list[int] = []
+    found = pl.scan_parquet(store.write_derived("k", counted(begun))).collect()
+    assert found.get_column("strain").to_list() == [0.0, 1.0, 2.0, 3.0]
+    assert begun == [1 if spoilt else 2]
+    assert [path.name for path in (store.folder / "cache" / "derived").iterdir()] == ["k"]

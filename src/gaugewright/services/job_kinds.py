@@ -26,10 +26,15 @@ __all__ = ["KINDS"]
 
 
 def _reduce(store: CampaignStore, parameters: Mapping[str, Any], progress: Progress) -> str:
-    findings = review.find(store, progress=progress)
-    done = reduction.reduce(store, progress=progress)
+    findings = review.find(store, progress=_part(progress, 0, 2))
+    done = reduction.reduce(store, progress=_part(progress, 1, 2))
     told = [f"{len(findings)} findings, {len(done.results)} results", reduction.unreduced(done)]
     return "; ".join(words for words in told if words)
+
+
+def _part(progress: Progress, place: int, parts: int) -> Progress:
+    """Progress of one of several works after another: what is told never goes back."""
+    return lambda done, total, what: progress(place * total + done, parts * total, what)
 
 
 def _review(store: CampaignStore, parameters: Mapping[str, Any], progress: Progress) -> str:

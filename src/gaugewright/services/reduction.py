@@ -40,6 +40,7 @@ __all__ = [
 ]
 
 Progress = Callable[[int, int, str], None]
+STEPS = 3  # strain, yield loads, then forces and results: progress counts rows in each
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,23 +111,40 @@ def reduce(
         raise Faults("nothing could be reduced", problems)
     desk = Desk(store, Book.read(store))
     recordings = desk.book.of(Recording)
+    rows = sum(recording.record.rows for recording in recordings)
     chained = frozenset(chain.record.connection for chain in chains)
     derived: list[str] = []
-    for number, recording in enumerate(recordings):
-        tell(number, len(recordings) + 3, f"reducing {recording.record.label}")
+    done = 0
+    for recording in recordings:
+        tell(done, STEPS * rows, f"reducing {recording.record.label}")
         key = write_strains(
-            desk, recording, ZeroKind.BEFORE_TEST, connections=chained, spread=spread
+            desk,
+            recording,
+            ZeroKind.BEFORE_TEST,
+            connections=chained,
+            spread=spread,
+            progress=_after(tell, done, rows),
         )
         derived += [key] if key is not None else []
-    tell(len(recordings), len(recordings) + 3, "finding yield loads")
-    onsets, results = yield_results(desk)
-    tell(len(recordings) + 1, len(recordings) + 3, "bar forces, bond and plates")
+        done += recording.record.rows
+    onsets, results = yield_results(desk, progress=_counted_as(tell, rows))
+    tell(2 * rows, STEPS * rows, "bar forces, bond and plates")
     results += force_results(desk, onsets)
     entries = reduction_results.written_results(store, desk.book, results)
-    tell(len(recordings) + 3, len(recordings) + 3, "results written")
-    rows = tuple(_row(desk, onset) for onset in onsets)
+    tell(STEPS * rows, STEPS * rows, "results written")
+    table = tuple(_row(desk, onset) for onset in onsets)
     why = tuple(f"{where}: {reason}" for where, reason in skipped)
-    return Reduction(chains, entries, rows, tuple(derived), why)
+    return Reduction(chains, entries, table, tuple(derived), why)
+
+
+def _after(tell: Progress, before: int, rows: int) -> Progress:
+    """Rows of one recording told as rows of all of them, the first of the steps."""
+    return lambda done, total, what: tell(before + done, STEPS * rows, what)
+
+
+def _counted_as(tell: Progress, rows: int) -> Progress:
+    """Gauges told as parts of the second step, which looks at every row once more."""
+    return lambda done, total, what: tell(rows + rows * done // max(total, 1), STEPS * rows, what)
 
 
 def _missing(book: Book) -> InputError:

@@ -83,11 +83,15 @@ def write_strains(
     key = derived_key(recording, lines)
     if desk.store.derived(key) is not None:
         return key
-    if spread is None:
-        frames = _frames(desk, recording, lines, progress)
-    else:
-        task = Task(str(desk.store.folder), recording.uid, zero_kind, connections, key)
-        frames = _spread_frames(spread, task, desk.store.readings(recording.uid).rows, progress)
+    task = Task(str(desk.store.folder), recording.uid, zero_kind, connections, key)
+
+    def frames(done: int) -> Iterator[pl.DataFrame]:
+        """Blocks after those that are done: all, or the rest of a work that was killed."""
+        if spread is None:
+            return _frames(desk, recording, lines, progress, done=done)
+        rows = desk.store.readings(recording.uid).rows
+        return _spread_frames(spread, task, rows, progress, done=done)
+
     desk.store.write_derived(key, frames)
     return key
 
@@ -104,9 +108,9 @@ class Task:
 
 
 def _spread_frames(
-    spread: Spread, task: Task, rows: int, progress: Progress | None
+    spread: Spread, task: Task, rows: int, progress: Progress | None, *, done: int
 ) -> Iterator[pl.DataFrame]:
-    firsts = range(0, rows, BLOCK_ROWS)
+    firsts = range(done * BLOCK_ROWS, rows, BLOCK_ROWS)
     cuts = [(task, first, min(first + BLOCK_ROWS, rows) - 1) for first in firsts]
     frames = spread.each(_worked_out, cuts)
     for first, frame in zip(firsts, frames, strict=True):
@@ -245,6 +249,8 @@ def _frames(
     recording: Entry[Recording],
     lines: tuple[_Line, ...],
     progress: Progress | None,
+    *,
+    done: int,
 ) -> Iterator[pl.DataFrame]:
     """Strain block by block; the channels of a block side by side, on as many cores as there are.
 
@@ -254,7 +260,7 @@ def _frames(
     time = recording_time(desk.store, desk.book, recording)
     fields = list(dict.fromkeys(line.field for line in lines))
     with ThreadPoolExecutor(os.cpu_count() or 1) as workers:
-        for first, frame in readings.blocks(fields, BLOCK_ROWS):
+        for first, frame in readings.blocks(fields, BLOCK_ROWS, first=done * BLOCK_ROWS):
             block = _Block(desk, frame, time[first : first + frame.height], first)
             yield _strains(block, lines, workers.map)
             if progress is not None:

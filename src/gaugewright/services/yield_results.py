@@ -1,5 +1,6 @@
 """Yield loads of gauges and pairs, and their mean over the pairs a question names, as results."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 from gaugewright.records import Entry
@@ -8,17 +9,28 @@ from gaugewright.records.results import Result
 from gaugewright.records.specimen import Question
 from gaugewright.services import reduction_results, yields
 from gaugewright.services.review import state_of_gauge
+from gaugewright.services.side_by_side import side_by_side
 from gaugewright.services.strains import Desk
 from gaugewright.services.together import opposite_pairs, quarter_circuits, usable
 
 __all__ = ["yield_results"]
 
+Progress = Callable[[int, int, str], None]
 
-def yield_results(desk: Desk) -> tuple[list[yields.Onset], list[Result]]:
-    """Onsets of every gauge and usable pair on metal that can yield, and their results."""
+
+def yield_results(
+    desk: Desk, *, progress: Progress | None = None
+) -> tuple[list[yields.Onset], list[Result]]:
+    """Onsets of every gauge and usable pair on metal that can yield, and their results.
+
+    Gauges are worked on side by side, each by itself; ``progress`` is told after each.
+    """
     onsets: list[yields.Onset] = []
-    for circuit, gauge in quarter_circuits(desk):
-        onset = yields.yield_of_gauge(desk, circuit, gauge)
+    asked = tuple(quarter_circuits(desk))
+    alone = side_by_side(lambda one: yields.yield_of_gauge(desk, *one), asked)
+    for number, ((_, gauge), onset) in enumerate(zip(asked, alone, strict=True)):
+        if progress is not None:
+            progress(number + 1, len(asked), f"yield load of {gauge.record.label} looked for")
         if onset is not None:
             onsets.append(onset if usable(desk, gauge) else _without_value(desk, gauge, onset))
     for circuits, gauges in opposite_pairs(desk):

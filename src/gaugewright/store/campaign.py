@@ -9,7 +9,6 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Self, TypeVar
 
-import polars as pl
 from filelock import Timeout
 from sqlalchemy import Connection, select
 
@@ -19,6 +18,7 @@ from gaugewright.records.identity import Context, Uid
 from gaugewright.records.readings import Recording, RecordingColumn
 from gaugewright.records.specimen import Campaign
 from gaugewright.store import copies, derived, folders, incoming, journal, schema, tables
+from gaugewright.store.derived import Frames
 from gaugewright.store.engine import Database
 from gaugewright.store.entries import Rows
 from gaugewright.store.folders import Folder
@@ -354,7 +354,7 @@ class CampaignStore:
         """Folder of a derived series kept under a key, or None."""
         return derived.derived(self._folder, key)
 
-    def write_derived(self, key: str, frames: Iterable[pl.DataFrame]) -> Path:
+    def write_derived(self, key: str, frames: Frames) -> Path:
         """Keep a derived series under a key and return its folder of Parquet files."""
         self._refuse_read_only()
         return derived.write_derived(self._folder, key, frames, self.context.new_uid())

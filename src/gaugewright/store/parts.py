@@ -150,13 +150,13 @@ class Readings:
         return pl.concat(pieces, rechunk=True)
 
     def blocks(
-        self, fields: Sequence[str], block_rows: int = BLOCK_ROWS
+        self, fields: Sequence[str], block_rows: int = BLOCK_ROWS, *, first: int = 0
     ) -> Iterator[tuple[int, pl.DataFrame]]:
-        """Blocks of rows counted from the first row, each with the number of its first row."""
+        """Blocks of rows from row ``first`` on, each with the number of its first row."""
         if block_rows < 1:
             raise InputError("block_rows", block_rows, "1 or more")
-        for first in range(0, self.rows, block_rows):
-            yield first, self.window(first, min(first + block_rows, self.rows) - 1, fields)
+        for begin in range(first, self.rows, block_rows):
+            yield begin, self.window(begin, min(begin + block_rows, self.rows) - 1, fields)
 
     def elapsed_s(self) -> FloatArray:
         """Seconds since the first row, by the recording's own clock."""

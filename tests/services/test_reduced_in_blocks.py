@@ -1,0 +1,126 @@
+"""A reduction that is stopped, killed or cut otherwise ends with the same bits, or with nothing."""
+
+import os
+import shutil
+from itertools import pairwise
+
+import polars as pl
+import pytest
+
+from gaugewright.records.identity import working_context
+from gaugewright.records.proof import ZeroKind
+from gaugewright.records.readings import Recording
+from gaugewright.records.results import Chain, Result
+from gaugewright.services import jobs, reduction, strain_files
+from gaugewright.services.book import Book
+from gaugewright.services.strains import Desk
+from gaugewright.store.campaign import CampaignStore
+
+pytestmark = pytest.mark.full
+
+ROWS = 700  # of a block here: several in every recording
+
+
+@pytest.fixture(scope="module")
+def reduced(demo_campaign, tmp_path_factory):
+    """A copy of the demo campaign, reduced in blocks of the usual size."""
+    folder = shutil.copytree(demo_campaign, tmp_path_factory.mktemp("reduced") / "campaign")
+    shutil.rmtree(folder / "cache" / "derived", ignore_errors=True)
+    with CampaignStore.open(folder, working_context()) as store:
+        reduction.reduce(store)
+    return folder
+
+
+@pytest.fixture
+def campaign(reduced, tmp_path):
+    """The same without what it had worked out."""
+    folder = shutil.copytree(reduced, tmp_path / "campaign")
+    shutil.rmtree(folder / "cache" / "derived")
+    return folder
+
+
+def strain_of(folder, also=None):
+    """Strain of the largest recording, column by column, and the calls of its progress."""
+    told = []
+
+    def progress(*said):
+        told.append(said)
+        if also is not None:
+            also(*said)
+
+    with CampaignStore.open(folder, working_context()) as store:
+        desk = Desk(store, Book.read(store))
+        largest = max(desk.book.of(Recording), key=lambda entry: entry.record.rows)
+        chained = frozenset(entry.record.connection for entry in store.entries(Chain))
+        key = strain_files.write_strains(
+            desk,
+            largest,
+            ZeroKind.BEFORE_TEST,
+            connections=chained,
+            progress=progress,
+        )
+        return bits(store.derived(key)), told
+
+
+def bits(folder):
+    """Numbers of all parts one after another, to the last bit, by column."""
+    table = pl.concat([pl.read_parquet(path) for path in sorted(folder.glob("*.parquet"))])
+    return {name: table[name].to_numpy().tobytes() for name in table.columns}
+
+
+def derived_of(folder):
+    """What lies in the cache of derived series, hidden or not."""
+    place = folder / "cache" / "derived"
+    return sorted(path.name for path in place.iterdir()) if place.is_dir() else []
+
+
+@pytest.mark.parametrize("rows", [ROWS, 4_096])
+@pytest.mark.parametrize("cores", [1, 3])
+def test_blocks_of_any_size_and_any_number_of_cores_give_the_same_bits(
+    campaign, reduced, monkeypatch, rows, cores
+):
+    whole, _ = strain_of(reduced)
+    monkeypatch.setattr(strain_files, "BLOCK_ROWS", rows)
+    monkeypatch.setattr(os, "cpu_count", lambda: cores)
+    cut, told = strain_of(campaign)
+    assert cut == whole
+    assert len(told) > 1
+
+
+def test_progress_counts_rows_and_never_goes_back(campaign, monkeypatch):
+    monkeypatch.setattr(strain_files, "BLOCK_ROWS", ROWS)
+    told = []
+    with CampaignStore.open(campaign, working_context()) as store:
+        reduction.reduce(store, progress=lambda done, total, what: told.append((done, total)))
+        rows = [entry.record.rows for entry in store.entries(Recording)]
+    done = [at for at, _ in told]
+    assert {total for _, total in told} == {reduction.STEPS * sum(rows)}
+    assert done == sorted(done)
+    assert done[-1] == reduction.STEPS * sum(rows)
+    in_strain = sorted({at for at in done if at <= sum(rows)})
+    largest_step = max(after - before for before, after in pairwise(in_strain))
+    assert largest_step <= max(ROWS, *(n for n in rows if n < ROWS), 0)
+
+
+def test_cancelled_at_a_block_it_leaves_nothing_and_begins_anew(campaign, reduced, monkeypatch):
+    monkeypatch.setattr(strain_files, "BLOCK_ROWS", ROWS)
+    with CampaignStore.open(campaign, working_context()) as store:
+        results = {entry.uid: entry.version for entry in store.entries(Result)}
+        uid = jobs.begun(store, "reduce", {})
+        blocks = []
+
+        def then_cancel(done, total, what):
+            blocks.append(done)
+            if len(blocks) == 3:
+                jobs.ask_to_cancel(store, uid)
+
+        def work(store, parameters, progress):
+            reduction.reduce(store, progress=progress)
+            return "done"
+
+        ended = jobs.run(store, uid, {"reduce": work}, also=then_cancel)
+        assert ended.state is jobs.JobState.CANCELLED
+        assert len(blocks) == 3  # the very next block saw it
+        assert {entry.uid: entry.version for entry in store.entries(Result)} == results
+    assert derived_of(campaign) == []
+    assert strain_of(campaign)[0] == strain_of(reduced)[0]
