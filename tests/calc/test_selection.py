@@ -48,6 +48,9 @@ def test_what_kills_is_told_worst_first_and_what_is_unknown_kills_nothing() -> N
 def test_exactly_on_the_limit_fits() -> None:
     assert not judged([Held("strain limit", "strain", 0.02, 0.02)]).is_killed
     assert not judged([Held("width", "length", 0.004, 0.004, at_least=False)]).is_killed
+    apart = Held("expansion", "thermal_expansion", 12e-6 - 11e-6, 1e-6, at_least=False)
+    assert apart.slack < 0  # by its last bits
+    assert not apart.fails
 
 
 def test_the_nearest_fails_least() -> None:

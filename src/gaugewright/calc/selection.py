@@ -12,6 +12,9 @@ from gaugewright.quantities import FloatArray
 
 __all__ = ["Held", "Judged", "curve_averaged", "judged", "nearest", "peak_lost"]
 
+# Differences of decimal numbers miss by their last bits: 12e-6 - 11e-6 isn't 1e-6.
+_LAST_BITS = 1e-9
+
 
 @dataclass(frozen=True, slots=True)
 class Held:
@@ -54,8 +57,8 @@ class Held:
 
     @property
     def fails(self) -> bool:
-        """Whether it kills the option; what nobody stated kills nothing."""
-        return self.slack < 0
+        """Whether it kills the option; what nobody stated kills nothing, nor does a last bit."""
+        return self.share < -_LAST_BITS
 
 
 @dataclass(frozen=True, slots=True)
