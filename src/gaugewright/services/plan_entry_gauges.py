@@ -36,6 +36,68 @@ _CARD_NUMBERS = (
 )
 
 
+_GRID_BLANKS = (
+    Blank("grid_length", "Length", Kind.NUMBER, "distance", is_needed=True, group=_GRID),
+    Blank("grid_width", "Width", Kind.NUMBER, "distance", is_needed=True, group=_GRID),
+    Blank(
+        "strain_limit",
+        "Strain limit",
+        Kind.NUMBER,
+        "strain",
+        hint="80 000, or 8 %",
+        group=_GRID,
+    ),
+    Blank(
+        "large_strain_law",
+        "Above 1 % strain",
+        Kind.CHOICE,
+        hint="Reduction stops at 1 % until a law is declared.",
+        choices=tuple((law.value, law.value) for law in LargeStrainLaw),
+        of_enum=LargeStrainLaw,
+        is_needed=True,
+        group=_GRID,
+        standing=LargeStrainLaw.NOT_DECLARED.value,
+    ),
+)
+_ON_CARD = (
+    Blank(
+        "thermal_coefficients",
+        "Coefficients, constant first",
+        Kind.NUMBERS,
+        "strain",
+        hint="In µε for degrees Celsius, with semicolons: −18.2; 1.31; −0.0247; 6.5e-5",
+        is_needed=True,
+        group=_THERMAL,
+    ),
+    Blank(
+        "thermal_gauge_factor",
+        "At a set gauge factor of",
+        Kind.NUMBER,
+        is_needed=True,
+        group=_THERMAL,
+    ),
+    Blank(
+        "thermal_metal",
+        "On metal that expands by",
+        Kind.NUMBER,
+        "thermal_expansion",
+        is_needed=True,
+        group=_THERMAL,
+    ),
+    Blank("thermal_low", "From", Kind.NUMBER, "temperature_degc", is_needed=True, group=_THERMAL),
+    Blank("thermal_high", "To", Kind.NUMBER, "temperature_degc", is_needed=True, group=_THERMAL),
+    Blank(
+        "thermal_doubt",
+        "Doubt per degree",
+        Kind.STATED,
+        "thermal_output_slope",
+        hint="0 ± 0.6 (k=2), away from the zero",
+        is_needed=True,
+        group=_THERMAL,
+    ),
+)
+
+
 def _pack_blanks(asking: Asking) -> Sequence[Blank]:
     blanks = [
         label_blank("What you call it, such as: 350 Ω, annealed"),
@@ -53,27 +115,7 @@ def _pack_blanks(asking: Asking) -> Sequence[Blank]:
             standing="23 °C",
         ),
         Blank("gauge_factor_slope", "Its slope", Kind.STATED, "gauge_factor_slope", group=_CARD),
-        Blank("grid_length", "Length", Kind.NUMBER, "distance", is_needed=True, group=_GRID),
-        Blank("grid_width", "Width", Kind.NUMBER, "distance", is_needed=True, group=_GRID),
-        Blank(
-            "strain_limit",
-            "Strain limit",
-            Kind.NUMBER,
-            "strain",
-            hint="80 000, or 8 %",
-            group=_GRID,
-        ),
-        Blank(
-            "large_strain_law",
-            "Above 1 % strain",
-            Kind.CHOICE,
-            hint="Reduction stops at 1 % until a law is declared.",
-            choices=tuple((law.value, law.value) for law in LargeStrainLaw),
-            of_enum=LargeStrainLaw,
-            is_needed=True,
-            group=_GRID,
-            standing=LargeStrainLaw.NOT_DECLARED.value,
-        ),
+        *_GRID_BLANKS,
         Blank("expires", "Expires", Kind.DAY, hint="2027-06-30"),
         Blank(
             "has_thermal",
@@ -85,57 +127,13 @@ def _pack_blanks(asking: Asking) -> Sequence[Blank]:
         ),
     ]
     if asking.text("has_thermal", "yes") == "yes":
-        blanks += _thermal_blanks()
+        blanks += _ON_CARD
     blanks.append(Blank("note", "Note", Kind.LONG, group="Else"))
     return blanks
 
 
 def _card(name: str, label: str, hint: str) -> Blank:
     return Blank(name, label, Kind.STATED, name, hint=hint, is_needed=True, group=_CARD)
-
-
-def _thermal_blanks() -> list[Blank]:
-    return [
-        Blank(
-            "thermal_coefficients",
-            "Coefficients, constant first",
-            Kind.NUMBERS,
-            "strain",
-            hint="In µε for degrees Celsius, with semicolons: −18.2; 1.31; −0.0247; 6.5e-5",
-            is_needed=True,
-            group=_THERMAL,
-        ),
-        Blank(
-            "thermal_gauge_factor",
-            "At a set gauge factor of",
-            Kind.NUMBER,
-            is_needed=True,
-            group=_THERMAL,
-        ),
-        Blank(
-            "thermal_metal",
-            "On metal that expands by",
-            Kind.NUMBER,
-            "thermal_expansion",
-            is_needed=True,
-            group=_THERMAL,
-        ),
-        Blank(
-            "thermal_low", "From", Kind.NUMBER, "temperature_degc", is_needed=True, group=_THERMAL
-        ),
-        Blank(
-            "thermal_high", "To", Kind.NUMBER, "temperature_degc", is_needed=True, group=_THERMAL
-        ),
-        Blank(
-            "thermal_doubt",
-            "Doubt per degree",
-            Kind.STATED,
-            "thermal_output_slope",
-            hint="0 ± 0.6 (k=2), away from the zero",
-            is_needed=True,
-            group=_THERMAL,
-        ),
-    ]
 
 
 _PACK = plain_build(GaugePack)

@@ -40,51 +40,54 @@ __all__ = ["CHANNEL", "CHANNELS", "INSTRUMENT", "METER", "PERSON", "POINT", "SEN
 _LAST_NUMBER = re.compile(r"^(?P<stem>.*?)(?P<number>\d+)$", re.DOTALL)
 
 
+_INSTRUMENT = (
+    label_blank("Such as: Recorder A"),
+    Blank("serial", "Serial number", is_needed=True),
+    Blank(
+        "gain",
+        "Reading over truth",
+        Kind.STATED,
+        hint="By its certificate: 1 ± 0.001 (k=2)",
+        is_needed=True,
+        basis=Basis.MEASURED,
+    ),
+    Blank(
+        "dwell",
+        "Time from one channel to the next",
+        Kind.NUMBER,
+        "time",
+        hint="Within one scan; 0 where all are sampled at once.",
+        is_needed=True,
+        standing="0",
+    ),
+    Blank(
+        "filter_delay",
+        "Delay of its filter",
+        Kind.STATED,
+        "time",
+        hint="0.004 ± 0.002 (limit)",
+        is_needed=True,
+    ),
+    Blank(
+        "channels_isolated",
+        "Channels isolated from each other",
+        Kind.YES,
+        hint="Where they aren’t, one gauge’s leak is seen on others.",
+        standing="no",
+    ),
+    Blank("certificate", "Certificate"),
+    Blank(
+        "stability",
+        "Drift of its zero in a day",
+        Kind.STATED,
+        "bridge_ratio",
+        hint="0 ± 0.001 (limit), in mV/V",
+    ),
+)
+
+
 def _instrument_blanks(asking: Asking) -> Sequence[Blank]:
-    return (
-        label_blank("Such as: Recorder A"),
-        Blank("serial", "Serial number", is_needed=True),
-        Blank(
-            "gain",
-            "Reading over truth",
-            Kind.STATED,
-            hint="By its certificate: 1 ± 0.001 (k=2)",
-            is_needed=True,
-            basis=Basis.MEASURED,
-        ),
-        Blank(
-            "dwell",
-            "Time from one channel to the next",
-            Kind.NUMBER,
-            "time",
-            hint="Within one scan; 0 where all are sampled at once.",
-            is_needed=True,
-            standing="0",
-        ),
-        Blank(
-            "filter_delay",
-            "Delay of its filter",
-            Kind.STATED,
-            "time",
-            hint="0.004 ± 0.002 (limit)",
-            is_needed=True,
-        ),
-        Blank(
-            "channels_isolated",
-            "Channels isolated from each other",
-            Kind.YES,
-            hint="Where they aren’t, one gauge’s leak is seen on others.",
-            standing="no",
-        ),
-        Blank("certificate", "Certificate"),
-        Blank(
-            "stability",
-            "Drift of its zero in a day",
-            Kind.STATED,
-            "bridge_ratio",
-            hint="0 ± 0.001 (limit), in mV/V",
-        ),
-    )
+    return _INSTRUMENT
 
 
 INSTRUMENT = EntryKind(
@@ -172,8 +175,7 @@ def _on_channels(book: Book) -> tuple[str, str]:
 
 def _wired_blanks(asking: Asking) -> Sequence[Blank]:
     circuits, channels = _on_channels(asking.book)
-    kind = asking.member("writes", ReadingKind.RATIO)
-    blanks = [
+    return [
         Blank(
             "circuits",
             "Circuits",
@@ -208,6 +210,13 @@ def _wired_blanks(asking: Asking) -> Sequence[Blank]:
             decides=True,
             standing=ReadingKind.RATIO.value,
         ),
+        *_set(asking.member("writes", ReadingKind.RATIO)),
+    ]
+
+
+def _set(kind: ReadingKind) -> list[Blank]:
+    """How a channel that writes this is set."""
+    blanks = [
         Blank("unit", "In", hint="mV/V, µm/m or ohm", is_needed=True),
         Blank("excitation", "Bridge supply", Kind.NUMBER, "excitation"),
     ]
@@ -293,6 +302,13 @@ def _sensor_blanks(asking: Asking) -> Sequence[Blank]:
             is_needed=True,
             standing="1",
         ),
+        *_sensed(quantity),
+    )
+
+
+def _sensed(quantity: str) -> tuple[Blank, ...]:
+    """How its reading becomes a true value."""
+    return (
         Blank(
             "gain",
             "True value over reading",

@@ -23,8 +23,29 @@ __all__ = ["FLAT", "SMOOTHED", "STATION", "STATIONS"]
 _CLOCK = "Clock angle seen along the way in which distances grow: 0 top, 90 right, 180 under."
 
 
+_BUILT = (
+    Blank(
+        "distance_built",
+        "Distance",
+        Kind.STATED,
+        "distance",
+        hint="2070 ± 2 mm (limit)",
+        group="As built, once it is measured",
+        basis=Basis.MEASURED,
+    ),
+    Blank(
+        "angle_built",
+        "Place round the bar",
+        Kind.STATED,
+        "angle",
+        hint="180 ± 5 (limit)",
+        group="As built, once it is measured",
+        basis=Basis.MEASURED,
+    ),
+)
+
+
 def _station_blanks(asking: Asking) -> Sequence[Blank]:
-    built = "As built, once it is measured"
     return (
         label_blank("Such as: L2-M-T"),
         Blank("bar", "Bar", Kind.PICK, is_needed=True, of=Bar),
@@ -53,24 +74,7 @@ def _station_blanks(asking: Asking) -> Sequence[Blank]:
             group="As planned",
             standing="0",
         ),
-        Blank(
-            "distance_built",
-            "Distance",
-            Kind.STATED,
-            "distance",
-            hint="2070 ± 2 mm (limit)",
-            group=built,
-            basis=Basis.MEASURED,
-        ),
-        Blank(
-            "angle_built",
-            "Place round the bar",
-            Kind.STATED,
-            "angle",
-            hint="180 ± 5 (limit)",
-            group=built,
-            basis=Basis.MEASURED,
-        ),
+        *_BUILT,
     )
 
 

@@ -70,7 +70,7 @@ def understood(book: Book, grid: Grid, answers: Mapping[str, str]) -> Understood
     if row and row < len(grid.rows) and is_units(grid.rows[row]):
         units, begins = grid.rows[row], row + 2
         told.append(f"Row {row + 1} holds units.")
-    columns = columns_of(book, grid, row, begins, units, answers)
+    columns = columns_of(book, grid, row, begins, units=units, answers=answers)
     told += columns.told
     told += _hidden(grid)
     if columns.asked:

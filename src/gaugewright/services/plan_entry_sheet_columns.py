@@ -61,6 +61,7 @@ def columns_of(
     grid: Grid,
     heading_row: int,
     begins: int,
+    *,
     units: tuple[str, ...],
     answers: Mapping[str, str],
 ) -> Columns:

@@ -66,47 +66,50 @@ SPECIMEN = EntryKind(
 )
 
 
+_THEN = "On the day of the test, or as it is expected"
+_CONCRETE = (
+    label_blank("Such as: beam H3"),
+    Blank(
+        "compressive_strength",
+        "Strength in compression",
+        Kind.STATED,
+        "stress",
+        hint="Mean of cylinders: 37.3 ± 2.2 (k=2)",
+        is_needed=True,
+        group=_THEN,
+    ),
+    Blank(
+        "elastic_modulus",
+        "Modulus",
+        Kind.STATED,
+        "elastic_modulus",
+        hint="Empty: from the strength, by a rule for many mixes.",
+        group=_THEN,
+    ),
+    Blank(
+        "tensile_strength",
+        "Strength in tension",
+        Kind.STATED,
+        "stress",
+        hint="Empty: from the strength, by a rule for many mixes.",
+        group=_THEN,
+    ),
+    Blank(
+        "free_strain",
+        "Free strain since the pour",
+        Kind.STATED,
+        "strain",
+        hint="Without stress; shrinkage negative.",
+        group=_THEN,
+    ),
+    Blank("strength_class", "Class", hint="As ordered, such as C30/37."),
+    Blank("age", "Age at the test", hint="In words, such as 28 days."),
+    Blank("note", "Note", Kind.LONG),
+)
+
+
 def _concrete_blanks(asking: Asking) -> Sequence[Blank]:
-    group = "On the day of the test, or as it is expected"
-    return (
-        label_blank("Such as: beam H3"),
-        Blank(
-            "compressive_strength",
-            "Strength in compression",
-            Kind.STATED,
-            "stress",
-            hint="Mean of cylinders: 37.3 ± 2.2 (k=2)",
-            is_needed=True,
-            group=group,
-        ),
-        Blank(
-            "elastic_modulus",
-            "Modulus",
-            Kind.STATED,
-            "elastic_modulus",
-            hint="Empty: from the strength, by a rule for many mixes.",
-            group=group,
-        ),
-        Blank(
-            "tensile_strength",
-            "Strength in tension",
-            Kind.STATED,
-            "stress",
-            hint="Empty: from the strength, by a rule for many mixes.",
-            group=group,
-        ),
-        Blank(
-            "free_strain",
-            "Free strain since the pour",
-            Kind.STATED,
-            "strain",
-            hint="Without stress; shrinkage negative.",
-            group=group,
-        ),
-        Blank("strength_class", "Class", hint="As ordered, such as C30/37."),
-        Blank("age", "Age at the test", hint="In words, such as 28 days."),
-        Blank("note", "Note", Kind.LONG),
-    )
+    return _CONCRETE
 
 
 CONCRETE = EntryKind(
@@ -161,9 +164,66 @@ def _outline_blanks(shape: OutlineShape) -> Sequence[Blank]:
     return measures
 
 
+_HELD = (
+    Blank(
+        "datum",
+        "Distances count from",
+        hint="Such as: west support, growing eastward.",
+        is_needed=True,
+        group="Supports and loads",
+    ),
+    Blank(
+        "support_near",
+        "First support at",
+        Kind.STATED,
+        "distance",
+        is_needed=True,
+        group="Supports and loads",
+    ),
+    Blank(
+        "support_far",
+        "Second support at",
+        Kind.STATED,
+        "distance",
+        is_needed=True,
+        group="Supports and loads",
+    ),
+    Blank(
+        "load_points",
+        "Load points",
+        Kind.ROWS,
+        hint="Where the load comes down, and its share of what the load cell reads: 0.5 each "
+        "of two jacks under one cell.",
+        is_needed=True,
+        group="Supports and loads",
+        columns=_LOADS,
+    ),
+    Blank(
+        "load_per_length",
+        "Own weight per length",
+        Kind.STATED,
+        "load_per_length",
+        hint="Of the member itself; empty: left out of the moments.",
+        group="Supports and loads",
+    ),
+)
+_LYING = (
+    Blank(
+        "bars",
+        "Bars in the section",
+        Kind.ROWS,
+        hint="Every bar, with gauges or without: one left out is a force left out. Right is "
+        "as seen along the way in which distances grow.",
+        is_needed=True,
+        group="Where the bars lie",
+        columns=_PLACES,
+    ),
+    Blank("note", "Note", Kind.LONG, group="Where the bars lie"),
+)
+
+
 def _member_blanks(asking: Asking) -> Sequence[Blank]:
     shape = asking.member("shape", OutlineShape.RECTANGLE)
-    held = "Supports and loads"
     return (
         label_blank("Usually that of the specimen"),
         Blank("specimen", "Specimen", Kind.PICK, is_needed=True, of=Specimen),
@@ -179,48 +239,8 @@ def _member_blanks(asking: Asking) -> Sequence[Blank]:
             standing=OutlineShape.RECTANGLE.value,
         ),
         *_outline_blanks(shape),
-        Blank(
-            "datum",
-            "Distances count from",
-            hint="Such as: west support, growing eastward.",
-            is_needed=True,
-            group=held,
-        ),
-        Blank(
-            "support_near", "First support at", Kind.STATED, "distance", is_needed=True, group=held
-        ),
-        Blank(
-            "support_far", "Second support at", Kind.STATED, "distance", is_needed=True, group=held
-        ),
-        Blank(
-            "load_points",
-            "Load points",
-            Kind.ROWS,
-            hint="Where the load comes down, and its share of what the load cell reads: 0.5 each "
-            "of two jacks under one cell.",
-            is_needed=True,
-            group=held,
-            columns=_LOADS,
-        ),
-        Blank(
-            "load_per_length",
-            "Own weight per length",
-            Kind.STATED,
-            "load_per_length",
-            hint="Of the member itself; empty: left out of the moments.",
-            group=held,
-        ),
-        Blank(
-            "bars",
-            "Bars in the section",
-            Kind.ROWS,
-            hint="Every bar, with gauges or without: one left out is a force left out. Right is "
-            "as seen along the way in which distances grow.",
-            is_needed=True,
-            group="Where the bars lie",
-            columns=_PLACES,
-        ),
-        Blank("note", "Note", Kind.LONG, group="Where the bars lie"),
+        *_HELD,
+        *_LYING,
     )
 
 

@@ -310,12 +310,7 @@ def _page(
     done: str,
 ) -> EntryPage:
     name = "" if entry is None or isinstance(kind, ManyKind) else kind.named(room.book, entry)
-    title = f"{kind.title}: {name}" if name else kind.title
-    if isinstance(kind, EntryKind):
-        title = f"{_bare(kind.one)} {name}" if name else f"Enter {kind.one}"
-        button = "Keep the change" if name else "Keep it"
-    else:
-        button = kind.button
+    title, button = _title(kind, name)
     url = entry_url(room, kind.key, name)
     known = _known(room, kind)
     return EntryPage(
@@ -339,6 +334,15 @@ def _page(
         name=name,
         plan_url=room.url("plan"),
     )
+
+
+def _title(kind: EntryKind | ManyKind, name: str) -> tuple[str, str]:
+    """What a form is called, and its button."""
+    if isinstance(kind, ManyKind):
+        return kind.title, kind.button
+    if name:
+        return f"{_bare(kind.one)} {name}", "Keep the change"
+    return f"Enter {kind.one}", "Keep it"
 
 
 def _bare(one: str) -> str:

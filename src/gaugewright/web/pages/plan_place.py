@@ -95,10 +95,7 @@ def _answer(
         lead=_lead(chosen, site.unit),
         done=take_back(room, done, "plan/place"),
         failure=failure,
-        bars=tuple(
-            (one.record.label, _href(room, chosen, bar=one.record.label), one.uid == site.bar.uid)
-            for one in bars
-        ),
+        bars=_bars(room, site, chosen),
         bar=label,
         elevation=_elevation(room, site, chosen),
         section=_section(room, site, chosen),
@@ -109,6 +106,16 @@ def _answer(
         ),
     )
     return frame.page(request, "plan_place.html", page, status=422 if error else 200)
+
+
+def _bars(
+    room: rooms.Room, site: Site, chosen: Mapping[str, str]
+) -> tuple[tuple[str, str, bool], ...]:
+    """Bars that can be drawn, each with the address of its drawing."""
+    return tuple(
+        (one.record.label, _href(room, chosen, bar=one.record.label), one.uid == site.bar.uid)
+        for one in plan_entry_place.sites(room.book)
+    )
 
 
 def _empty(room: rooms.Room, missing: tuple[str, str] | None) -> PlacePage:

@@ -157,11 +157,23 @@ def _answer(
     if grid is not None:
         found = plan_entry_sheet.understood(room.book, grid, answers)
     at = error.name if isinstance(error, InputError) else ""
-    fields = (
+    fields = _fields(typed, error, is_read=grid is not None)
+    known = (_TEXT, "table", "file", "file name", "sheet")
+    failure = str(error) if error is not None and at not in known else ""
+    context = _page(room, found, answers, fields=fields, failure=failure, done=done)
+    return frame.page(request, "plan_sheet.html", context, status=422 if error else 200)
+
+
+def _fields(
+    typed: Mapping[str, str], error: GaugewrightError | None, *, is_read: bool
+) -> tuple[Field, ...]:
+    """What is pasted or sent, with what is wrong with it."""
+    at = error.name if isinstance(error, InputError) else ""
+    return (
         Field(
             _TEXT,
             "Cells",
-            typed.get(_TEXT, "") if grid is None else "",
+            typed.get(_TEXT, "") if not is_read else "",
             hint="Copy the list in the spreadsheet, headings and all, and paste it here.",
             wrong=str(error) if at in (_TEXT, "table") else "",
             is_long=True,
@@ -181,10 +193,6 @@ def _answer(
             wrong=str(error) if at == "sheet" else "",
         ),
     )
-    known = (_TEXT, "table", "file", "file name", "sheet")
-    failure = str(error) if error is not None and at not in known else ""
-    context = _page(room, found, answers, fields=fields, failure=failure, done=done)
-    return frame.page(request, "plan_sheet.html", context, status=422 if error else 200)
 
 
 def _page(
