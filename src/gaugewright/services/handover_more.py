@@ -27,13 +27,9 @@ def installation_parts(page: Page) -> tuple[Part, ...]:
     zeros = zero_lists(page)
     survival = survival_lists(page)
     parts = [
-        _titled(
-            "Installation", named(bench, "sheet"), page, "When, and by whom."
-        ),
+        _titled("Installation", named(bench, "sheet"), page, "When, and by whom."),
         _titled("Protection", named(bench, "covers"), page, ""),
-        _titled(
-            "Supplies", named(bench, "supplies"), page, "Batches; in date or not."
-        ),
+        _titled("Supplies", named(bench, "supplies"), page, "Batches; in date or not."),
         _titled("Zeros and segments", named(zeros, "shifts"), page, "", _SHIFTS),
         _titled("Came through", named(survival, "gates"), page, ""),
         _titled("What the lost share", named(survival, "common"), page, ""),
