@@ -53,6 +53,14 @@ def test_exactly_on_the_limit_fits() -> None:
     assert not apart.fails
 
 
+def test_room_without_end_never_decides() -> None:
+    wide = Held("width", "length", 0.004, math.inf, at_least=False)
+    assert wide.share == math.inf
+    assert (
+        judged([wide, Held("strain limit", "strain", 0.02, 0.01)]).tightest.name == "strain limit"
+    )  # type: ignore[union-attr]
+
+
 def test_the_nearest_fails_least() -> None:
     def option(*shares: float) -> object:
         return judged([Held(str(n), "strain", 1 + share, 1.0) for n, share in enumerate(shares)])

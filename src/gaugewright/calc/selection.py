@@ -53,7 +53,9 @@ class Held:
     def share(self) -> float:
         """Slack over the scale; NaN where nobody stated what the option has [1]."""
         scale = self.scale or abs(self.needs)
-        return self.slack / scale if scale else math.copysign(math.inf, self.slack)
+        if scale and math.isfinite(scale):
+            return self.slack / scale
+        return math.copysign(math.inf, self.slack)
 
     @property
     def fails(self) -> bool:
