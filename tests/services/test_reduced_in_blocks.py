@@ -2,6 +2,9 @@
 
 import os
 import shutil
+import signal
+import subprocess
+import sys
 from itertools import pairwise
 
 import polars as pl
@@ -11,8 +14,9 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain, Result
-from gaugewright.services import jobs, reduction, strain_files
+from gaugewright.services import job_kinds, jobs, reduction, strain_files
 from gaugewright.services.book import Book
+from gaugewright.services.jobs import Cancelled
 from gaugewright.services.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
@@ -102,6 +106,20 @@ def test_progress_counts_rows_and_never_goes_back(campaign, monkeypatch):
     assert largest_step <= max(ROWS, *(n for n in rows if n < ROWS), 0)
 
 
+def test_a_job_of_two_works_tells_one_progress(campaign, monkeypatch):
+    told = []
+
+    def progress(done, total, what):
+        told.append(done / total)
+
+    with CampaignStore.open(campaign, working_context()) as store:
+        job_kinds.KINDS["reduce"](store, {}, progress)
+    assert told == sorted(told)
+    assert told[-1] == 1.0
+    assert any(0.0 < at < 0.5 for at in told)
+    assert any(0.5 < at < 1.0 for at in told)
+
+
 def test_cancelled_at_a_block_it_leaves_nothing_and_begins_anew(campaign, reduced, monkeypatch):
     monkeypatch.setattr(strain_files, "BLOCK_ROWS", ROWS)
     with CampaignStore.open(campaign, working_context()) as store:
@@ -124,3 +142,66 @@ def test_cancelled_at_a_block_it_leaves_nothing_and_begins_anew(campaign, reduce
         assert {entry.uid: entry.version for entry in store.entries(Result)} == results
     assert derived_of(campaign) == []
     assert strain_of(campaign)[0] == strain_of(reduced)[0]
+
+
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+sys.path.insert(0, sys.argv[2])
+from test_reduced_in_blocks import ROWS, strain_of
+from gaugewright.services import strain_files
+
+strain_files.BLOCK_ROWS = ROWS
+blocks = []
+
+def killed(done, total, what):
+    blocks.append(done)
+    if len(blocks) == 3:
+        os.kill(os.getpid(), signal.SIGKILL)
+
+strain_of(Path(sys.argv[1]), also=killed)
+"""
+
+
+def killed_after_three(campaign):
+    """A process that works out strain is killed after three blocks; returns what it left."""
+    command = [sys.executable, "-c", KILLED, str(campaign), os.path.dirname(__file__)]
+    assert subprocess.run(command, check=False).returncode == -signal.SIGKILL
+    (begun,) = (campaign / "cache" / "derived").glob(".*.begun")
+    parts = sorted(begun.glob("part-*.parquet"))
+    assert len(parts) == 3
+    return parts
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no such signal here")
+def test_killed_it_goes_on_after_the_last_block_and_ends_with_the_same_bits(
+    campaign, reduced, monkeypatch
+):
+    killed_after_three(campaign)
+    monkeypatch.setattr(strain_files, "BLOCK_ROWS", ROWS)
+    found, told = strain_of(campaign)
+    assert found == strain_of(reduced)[0]
+    assert told[0][0] == 4 * ROWS  # no block is done twice
+    assert [name for name in derived_of(campaign) if name.startswith(".")] == []
+
+
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no such signal here")
+def test_a_part_that_never_reached_the_disk_is_worked_out_again(campaign, reduced, monkeypatch):
+    killed_after_three(campaign)[-1].write_bytes(b"")
+    monkeypatch.setattr(strain_files, "BLOCK_ROWS", ROWS)
+    found, told = strain_of(campaign)
+    assert found == strain_of(reduced)[0]
+    assert told[0][0] == 3 * ROWS
+
+
+def test_stopped_from_within_it_raises_and_leaves_nothing(campaign, monkeypatch):
+    monkeypatch.setattr(strain_files, "BLOCK_ROWS", ROWS)
+
+    def stop(done, total, what):
+        raise Cancelled("stop")
+
+    with CampaignStore.open(campaign, working_context()) as store:
+        with pytest.raises(Cancelled):
+            reduction.reduce(store, progress=stop)
+        assert store.problems() == ()
+    assert derived_of(campaign) == []
