@@ -41,6 +41,7 @@ NAMED: dict[str, st.SearchStrategy[Any]] = {
     "zone": st.sampled_from(["UTC", "Europe/Rome", "Asia/Tokyo"]),
     "units": st.sampled_from(["si", "us"]),
     "sha256": st.text("0123456789abcdef", min_size=64, max_size=64),
+    "taken_sha256": st.just("") | st.text("0123456789abcdef", min_size=64, max_size=64),
     "sign": st.sampled_from([-1, 1]),
     "wires": st.sampled_from([2, 3, 4, 6]),
     "lot_share": st.floats(0, 1),

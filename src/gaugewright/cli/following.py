@@ -290,27 +290,28 @@ def plain(live: "Live") -> dict[str, Any]:
             "seconds": live.hold.seconds,
             "load_n": live.hold.load,
         },
-        "gauges": [
-            {
-                "label": tile.label,
-                "state": tile.state.value,
-                "strain": tile.strain,
-                "expanded_uncertainty": tile.doubt,
-                "bending": tile.bending,
-                "predicted": tile.predicted,
-                "predicted_expanded_uncertainty": tile.predicted_doubt,
-                "share_of_yield": tile.share,
-                "watch": tile.watch.value,
-                "trend_per_s": tile.trend,
-                "why": tile.why,
-            }
-            for tile in live.tiles
-        ],
+        "gauges": [_tile(tile) for tile in live.tiles],
         "notices": [
             {"at": n.at.isoformat(), "gauge": n.gauge, "kind": n.kind, "words": n.words}
             for n in live.notices[:_FEW]
         ],
         "held": list(live.told),
+    }
+
+
+def _tile(tile: "Tile") -> dict[str, Any]:
+    return {
+        "label": tile.label,
+        "state": tile.state.value,
+        "strain": tile.strain,
+        "expanded_uncertainty": tile.doubt,
+        "bending": tile.bending,
+        "predicted": tile.predicted,
+        "predicted_expanded_uncertainty": tile.predicted_doubt,
+        "share_of_yield": tile.share,
+        "watch": tile.watch.value,
+        "trend_per_s": tile.trend,
+        "why": tile.why,
     }
 
 

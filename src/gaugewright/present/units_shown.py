@@ -93,6 +93,7 @@ _BY_COHERENT: dict[str, tuple[UnitShown, UnitShown]] = {
     "m": (_known("mm"), _known("in")),
     "m^2": (_known("mm²"), _known("in²")),
     "1/m": (UnitShown("km⁻¹", 1e-3), UnitShown("×10⁻⁶/in", 1e-6 / _INCH)),
+    "1/m^2": (UnitShown("µε/m²", 1e-6), UnitShown("µε/in²", 1e-6 / _INCH**2)),
     "N/m": (UnitShown("N/mm", 1e3), UnitShown("lbf/in", _POUND / _INCH)),
     "kg/m": (UnitShown("kg/m", 1.0), UnitShown("lb/ft", 0.45359237 / 0.3048)),
     "kg/m^3": (UnitShown("kg/m³", 1.0), UnitShown("lb/ft³", 0.45359237 / 0.3048**3)),

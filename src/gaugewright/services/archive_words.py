@@ -41,13 +41,6 @@ def _described(about: About) -> str:
 def crate(about: About, folder: Path, files: Iterable[Path]) -> dict[str, Any]:
     """Metadata of a research object after RO-Crate 1.1, for the files below ``folder``."""
     listed = sorted(path.relative_to(folder).as_posix() for path in files)
-    program = {
-        "@id": "#gaugewright",
-        "@type": "SoftwareApplication",
-        "name": "gaugewright",
-        "version": __version__,
-        "softwareVersion": __version__,
-    }
     licence = {
         "@id": about.licence if ":" in about.licence else "#licence",
         "@type": "CreativeWork",
@@ -71,6 +64,30 @@ def crate(about: About, folder: Path, files: Iterable[Path]) -> dict[str, Any]:
     }
     if people:
         root["author"] = [{"@id": person["@id"]} for person in people]
+    entities = [_file(folder, name) for name in listed]
+    return {
+        "@context": "https://w3id.org/ro/crate/1.1/context",
+        "@graph": [_DESCRIPTOR, root, licence, *_making(about, listed), *people, *entities],
+    }
+
+
+_DESCRIPTOR = {
+    "@id": "ro-crate-metadata.json",
+    "@type": "CreativeWork",
+    "about": {"@id": "./"},
+    "conformsTo": {"@id": "https://w3id.org/ro/crate/1.1"},
+}
+
+
+def _making(about: About, listed: list[str]) -> list[dict[str, Any]]:
+    """The program, and what it made of what."""
+    program = {
+        "@id": "#gaugewright",
+        "@type": "SoftwareApplication",
+        "name": "gaugewright",
+        "version": __version__,
+        "softwareVersion": __version__,
+    }
     made = {
         "@id": "#making",
         "@type": "CreateAction",
@@ -82,17 +99,7 @@ def crate(about: About, folder: Path, files: Iterable[Path]) -> dict[str, Any]:
             {"@id": quote(name)} for name in listed if name.startswith(("tables/", "strain/"))
         ],
     }
-    descriptor = {
-        "@id": "ro-crate-metadata.json",
-        "@type": "CreativeWork",
-        "about": {"@id": "./"},
-        "conformsTo": {"@id": "https://w3id.org/ro/crate/1.1"},
-    }
-    entities = [_file(folder, name) for name in listed]
-    return {
-        "@context": "https://w3id.org/ro/crate/1.1/context",
-        "@graph": [descriptor, root, licence, program, made, *people, *entities],
-    }
+    return [program, made]
 
 
 def _file(folder: Path, name: str) -> dict[str, Any]:
@@ -186,6 +193,28 @@ def _quoted(text: str) -> str:
     return json.dumps(text, ensure_ascii=False)  # a JSON string is a YAML string
 
 
+_WHERE = (
+    "## What is where",
+    "",
+    "- `handover/`: reports and sheets as they were handed over.",
+    "- `tables/`: gauges, results, budgets, zeros and what they stand on, each as CSV and "
+    "as Parquet; `datapackage.json` says what every column means, in which unit.",
+    "- `strain/`: mechanical strain of every circuit, a folder a recording, with "
+    "time in UTC; empty where a sample is bad or left out.",
+    "- `readings/`: numbers as received, a folder a recording, in Parquet.",
+    "- `originals/`: files as received, to the last byte; photos too.",
+    "- `records/journal.jsonl`: every record ever written, in order, never changed. Each "
+    "line's hash is SHA-256 of the hash before it (64 zeros for the first) and the line.",
+    "- `records/*.json`: the latest version of every record, by kind.",
+    "- `ro-crate-metadata.json`, `CITATION.cff`: what this is, for catalogues.",
+    "",
+    "Text that begins like a formula of a sheet program has an apostrophe before it in "
+    "CSV; in Parquet and in the records it is as written. All numbers are SI; strain is "
+    "positive in tension.",
+    "",
+)
+
+
 def read_me(about: About, notes: Iterable[str]) -> str:
     """What is where, for whoever opens the archive without any program for it."""
     return "\n".join(
@@ -204,24 +233,7 @@ def read_me(about: About, notes: Iterable[str]) -> str:
             "Compare it with the head printed on the signed report: the checksums show that no "
             "file changed since, the printed head shows that nobody wrote the journal anew.",
             "",
-            "## What is where",
-            "",
-            "- `handover/`: reports and sheets as they were handed over.",
-            "- `tables/`: gauges, results, budgets, zeros and what they stand on, each as CSV and "
-            "as Parquet; `datapackage.json` says what every column means, in which unit.",
-            "- `strain/`: mechanical strain of every circuit, a folder a recording, with "
-            "time in UTC; empty where a sample is bad or left out.",
-            "- `readings/`: numbers as received, a folder a recording, in Parquet.",
-            "- `originals/`: files as received, to the last byte; photos too.",
-            "- `records/journal.jsonl`: every record ever written, in order, never changed. Each "
-            "line's hash is SHA-256 of the hash before it (64 zeros for the first) and the line.",
-            "- `records/*.json`: the latest version of every record, by kind.",
-            "- `ro-crate-metadata.json`, `CITATION.cff`: what this is, for catalogues.",
-            "",
-            "Text that begins like a formula of a sheet program has an apostrophe before it in "
-            "CSV; in Parquet and in the records it is as written. All numbers are SI; strain is "
-            "positive in tension.",
-            "",
+            *_WHERE,
             *[f"- {note}" for note in notes],
             "",
             "## To prove it",

@@ -184,7 +184,7 @@ def _kept(
     (gauge, going_on), (step, method) = whose, by
     log = None
     if step is not None and not made.parked:
-        made, log = judged(book, gauge, step, made, desk.zone, desk.system)
+        made, log = judged(book, gauge, step, made, zone=desk.zone, system=desk.system)
     if method is not None:
         words = built(store, book, gauge, method.record, made)
         made = replace(made, flags=(*made.flags, *words))

@@ -40,7 +40,7 @@ def built(
     if step.kind is StepKind.SMOOTH:
         return (*_flat(store, book, gauge, made), *_zone(store, book, gauge, made))
     if step.kind is StepKind.PROTECT:
-        return _protection(store, book, gauge, method, step, made)
+        return _protection(store, book, gauge, (method, step), made)
     return ()
 
 
@@ -82,10 +82,10 @@ def _protection(
     store: CampaignStore,
     book: Book,
     gauge: Entry[Gauge],
-    method: Method,
-    step: MethodStep,
+    by: tuple[Method, MethodStep],
     made: BenchStep,
 ) -> tuple[str, ...]:
+    method, step = by
     covered = measured(made.readings, COVERED)
     if not covered:
         return ()

@@ -44,6 +44,7 @@ def judged(
     gauge: Entry[Gauge],
     step: MethodStep,
     made: BenchStep,
+    *,
     zone: ZoneInfo,
     system: System,
 ) -> tuple[BenchStep, KeptLog | None]:

@@ -96,7 +96,7 @@ def readings_typed(
             value = quantity_typed(field.name, part, field.quantity, system)
             _refuse_impossible(field, part, value, usual, system)
             readings.append(BenchReading(field.name, part, field.quantity, value))
-            asked = _questioned(key, field, part, value, usual, system)
+            asked = _questioned(key, field, part, value, usual=usual, system=system)
             questions += [asked] if asked else []
     return tuple(readings), tuple(questions)
 
@@ -135,7 +135,7 @@ def _usual(book: Book, gauge: Entry[Gauge], field: MethodField) -> _Usual:
 
 
 def _questioned(
-    key: str, field: MethodField, text: str, value: float, usual: _Usual, system: System
+    key: str, field: MethodField, text: str, value: float, *, usual: _Usual, system: System
 ) -> Question | None:
     """Whether a number outside its span becomes a likely one in another unit or point.
 

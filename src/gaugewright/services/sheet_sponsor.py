@@ -1,6 +1,7 @@
 """For who asked: the questions, the answers, what was thrown away and who checked."""
 
 from gaugewright.present.captions import coverage_text
+from gaugewright.report.document import Answer
 from gaugewright.report.parts import Part, PartTable
 from gaugewright.services import handover_answers, handover_gauges, handover_origin
 from gaugewright.services.handover_page import Page
@@ -13,31 +14,12 @@ __all__ = ["said"]
 def said(page: Page) -> Said:
     """What stands on the sheet of who asked."""
     answers = handover_answers.answers(page)
-    asked = tuple(
-        Part(
-            f"Question {number}",
-            answer.standing or answer.state,
-            words=answer.question,
-            lines=tuple(
-                line
-                for line in (
-                    answer.sentence,
-                    "" if answer.number is None else f"Number: {answer.number.text}",
-                    f"Largest cause of the doubt: {answer.main_cause}" if answer.main_cause else "",
-                    f"What would reduce it: {answer.would_reduce}" if answer.would_reduce else "",
-                    answer.wanted,
-                )
-                if line
-            ),
-        )
-        for number, answer in enumerate(answers, 1)
-    )
     register = handover_gauges.register_rows(page)
     signed = handover_origin.signature_rows(page)
     return Said(
         handover_answers.lead(page, answers),
         (
-            *asked,
+            *(_asked(number, answer) for number, answer in enumerate(answers, 1)),
             Part(
                 "Gauges no answer rests on",
                 "Nothing was thrown away silently.",
@@ -63,4 +45,21 @@ def said(page: Page) -> Said:
                 ),
             ),
         ),
+    )
+
+
+def _asked(number: int, answer: Answer) -> Part:
+    """A question with its answer."""
+    lines = (
+        answer.sentence,
+        "" if answer.number is None else f"Number: {answer.number.text} (id {answer.id})",
+        f"Largest cause of the doubt: {answer.main_cause}" if answer.main_cause else "",
+        f"What would reduce it: {answer.would_reduce}" if answer.would_reduce else "",
+        answer.wanted,
+    )
+    return Part(
+        f"Question {number}",
+        answer.standing or answer.state,
+        words=answer.question,
+        lines=tuple(line for line in lines if line),
     )
