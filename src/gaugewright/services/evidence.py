@@ -1,22 +1,30 @@
 """Where a number came from, step by step: result, chain, readings, gates, person, time."""
 
-from collections.abc import Iterable, Iterator
+import json
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from gaugewright.errors import InputError
 from gaugewright.present.captions import listed
 from gaugewright.records import Entry, kind_of, label_of
-from gaugewright.records.electrical import BridgeCircuit, Channel, Connection, Instrument
-from gaugewright.records.gauges import BenchStep, Gauge
-from gaugewright.records.identity import Ref, Uid, instant_text
+from gaugewright.records.electrical import (
+    BridgeCircuit,
+    Channel,
+    ChannelSetting,
+    Connection,
+    Instrument,
+)
+from gaugewright.records.gauges import BenchStep, Gauge, GaugePack
+from gaugewright.records.identity import Ref, Uid
 from gaugewright.records.proof import GateCheck, Person, Signature, Zero
 from gaugewright.records.readings import ClockMap, Finding, Recording
 from gaugewright.records.results import Chain, Result
-from gaugewright.records.specimen import Question
+from gaugewright.records.specimen import Question, Station
 from gaugewright.services.book import Book
 from gaugewright.services.handover_page import Page
 from gaugewright.services.listings import Column, Listing
+from gaugewright.services.wiring_lists import setting_words
 
 __all__ = ["Trail", "short_id", "trail_of"]
 
@@ -134,35 +142,57 @@ class _Rows:
         return ""
 
     def _says(self, record: Any) -> str:
-        page = self._page
-        if isinstance(record, Result):
-            shown = page.result(record)
-            value = record.note if shown is None else shown.text
-            return f"{value}; {record.criterion}; {record.zero}".rstrip("; ")
-        if isinstance(record, Recording):
-            kept = f"{record.rows} rows kept, {record.rows_reported} reported"
-            return f"{record.file_name}, SHA-256 {record.original_sha256[:16]}…, {kept}"
-        if isinstance(record, ClockMap):
-            return record.method
-        if isinstance(record, Connection):
-            until = "still there" if record.ends is None else page.moment(record.ends)
-            return f"{page.moment(record.begins)} to {until}"
-        if isinstance(record, Zero):
-            ratio = page.stated("bridge_ratio", record.bridge_ratio).text
-            return f"{record.kind.value}: {ratio}, {page.moment(record.measured)}"
-        if isinstance(record, GateCheck):
-            return f"{record.gate.value}: {record.verdict.value}; {record.reason}"
-        if isinstance(record, BenchStep):
-            return str(record.step)
-        if isinstance(record, Finding):
-            return f"{record.sentence} ({record.decision.value})"
-        if isinstance(record, Instrument):
-            return record.certificate or "no certificate told"
-        if isinstance(record, Signature):
-            return f"{record.statement}; {instant_text(record.signed)}"
-        if isinstance(record, Question):
-            return record.text
-        return ""
+        say = _SAYS.get(type(record))
+        return (say(self._page, record) if say is not None else "") or "as written"
+
+
+def _say_result(page: Page, record: Result) -> str:
+    shown = page.result(record)
+    value = record.note if shown is None else shown.text
+    return f"{value}; {record.criterion}; {record.zero}".rstrip("; ")
+
+
+def _say_recording(page: Page, record: Recording) -> str:
+    kept = f"{record.rows} rows kept, {record.rows_reported} reported"
+    return f"{record.file_name}, SHA-256 {record.original_sha256[:16]}…, {kept}"
+
+
+def _say_connection(page: Page, record: Connection) -> str:
+    until = "still there" if record.ends is None else page.moment(record.ends)
+    return f"{page.moment(record.begins)} to {until}"
+
+
+def _say_zero(page: Page, record: Zero) -> str:
+    ratio = page.stated("bridge_ratio", record.bridge_ratio).text
+    return f"{record.kind.value}: {ratio}, {page.moment(record.measured)}"
+
+
+def _say_chain(page: Page, record: Chain) -> str:
+    stages = json.loads(record.stages)["stages"]
+    on = [stage["kind"] for stage in stages if stage["on"]]
+    return f"{len(on)} of {len(stages)} corrections on: {', '.join(on)}"
+
+
+# What each kind of record says in short.
+_SAYS: dict[type, Callable[[Page, Any], str]] = {
+    BenchStep: lambda page, record: record.step,
+    BridgeCircuit: lambda page, record: record.topology.value,
+    Chain: _say_chain,
+    Channel: lambda page, record: f"column {record.column} of its files",
+    ChannelSetting: lambda page, record: setting_words(record, page.system),
+    ClockMap: lambda page, record: record.method,
+    Connection: _say_connection,
+    Finding: lambda page, record: f"{record.sentence} ({record.decision.value})",
+    GateCheck: lambda page, record: f"{record.gate.value}: {record.verdict.value}; {record.reason}",
+    GaugePack: lambda page, record: f"lot {record.lot}",
+    Instrument: lambda page, record: record.certificate or "no certificate told",
+    Question: lambda page, record: record.text,
+    Recording: _say_recording,
+    Result: _say_result,
+    Signature: lambda page, record: f"{record.statement}; {page.moment(record.signed)}",
+    Station: lambda page, record: f"from the {record.datum}",
+    Zero: _say_zero,
+}
 
 
 def _question(book: Book, result: Result) -> Iterator[Entry[Any]]:

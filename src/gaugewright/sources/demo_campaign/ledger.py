@@ -165,7 +165,7 @@ def _questions(uids: DemoUids) -> tuple[Question, ...]:
         return tuple(uids.stations[label] for label in labels)
 
     midspan = [g.label for g in GAUGES if g.bar.startswith("L") and "-M-" in g.label]
-    row = [g.label for g in GAUGES if "-R" in g.label]
+    row = [g.label for g in GAUGES if "-R" in g.label and g.bar == "L3"]
     return (
         Question(
             "yield",
