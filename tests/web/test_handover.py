@@ -33,10 +33,18 @@ def test_a_report_is_listed_with_the_hash_of_its_bytes(
     assert 'filename="demo-report-1.pdf"' in answer.headers["content-disposition"]
 
 
+def test_the_same_report_as_one_page_is_taken_as_a_file(reader: TestClient) -> None:
+    answer = reader.get("/c/demo/handover/report-1.html")
+    assert answer.headers["content-type"].startswith("text/html")
+    assert answer.headers["content-disposition"].startswith("attachment")
+    assert 'href="/c/demo/handover/report-1.html"' in reader.get("/c/demo/handover").text
+
+
 @pytest.mark.parametrize(
     "name",
     [
         "report-2.pdf",
+        "report-2.html",
         "..%2Fcampaign.sqlite",
         "%2E%2E%2F%2E%2E%2Fetc%2Fpasswd",
         "report-1.pdf%00",

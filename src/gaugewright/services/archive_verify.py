@@ -247,7 +247,7 @@ def _heads_of_bag(folder: Path) -> Iterator[tuple[str, int | None, str]]:
 
 
 def _heads_of_reports(folder: Path) -> Iterator[tuple[str, int | None, str]]:
-    for path in sorted(folder.glob("*.pdf")):
+    for path in sorted((*folder.glob("*.pdf"), *folder.glob("*.html"))):
         match = _PRINTED.search(path.read_bytes())
         if match:
             yield f"handover/{path.name}", int(match["seq"]), match["sha256"].decode()

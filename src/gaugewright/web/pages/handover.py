@@ -3,6 +3,7 @@
 import hashlib
 import re
 from dataclasses import dataclass, replace
+from pathlib import Path
 
 from fastapi import APIRouter, Form
 from starlette.requests import Request
@@ -42,8 +43,9 @@ STATEMENTS = {"made": "I made these results", "checked": "I checked these result
 class ReportRow:
     """A report as it lies in the campaign: revision, when, how large, SHA-256 of the file.
 
-    ``url`` is "" when the file was written elsewhere; ``as_of`` says what records it
-    knows of; ``is_other`` that its bytes aren't those that were written.
+    ``url`` is "" when the file was written elsewhere, ``page_url`` where there is no page of it;
+    ``as_of`` says what records it knows of; ``is_other`` that its bytes aren't those that were
+    written.
     """
 
     revision: str
@@ -52,6 +54,7 @@ class ReportRow:
     size: str
     sha256: str
     url: str
+    page_url: str
     file_name: str
     is_other: bool
     is_behind: bool
@@ -160,16 +163,19 @@ def sign(
 def report(request: Request, file_name: str) -> Response:
     """One report, to be kept; only names of reports that are listed count."""
     room = rooms.room(request)
-    found = next(
-        (one.path for one in _built(room) if one.path and one.path.name == file_name), None
-    )
+    listed = [path for one in _built(room) if one.path for path in (one.path, _page_of(one.path))]
+    found = next((path for path in listed if path.is_file() and path.name == file_name), None)
     if found is None:
         raise NotThere("report", file_name, "one of those listed under Handover")
     # The name a receiver sees: the campaign's label, in letters that every system takes.
     label = re.sub(r"[^A-Za-z0-9]+", "-", room.store.campaign.record.label).strip("-")
-    return FileResponse(
-        found, media_type="application/pdf", filename=f"{label or 'campaign'}-{file_name}"
-    )
+    kind = "application/pdf" if found.suffix == ".pdf" else "text/html; charset=utf-8"
+    return FileResponse(found, media_type=kind, filename=f"{label or 'campaign'}-{file_name}")
+
+
+def _page_of(path: Path) -> Path:
+    """The same report as one page for a browser, beside the PDF."""
+    return path.with_suffix(".html")
 
 
 def _page(
@@ -351,6 +357,9 @@ def _row(room: rooms.Room, built: Built) -> ReportRow:
         size,
         digest,
         room.url(f"handover/{built.path.name}") if built.path else "",
+        room.url(f"handover/{_page_of(built.path).name}")
+        if built.path and _page_of(built.path).is_file()
+        else "",
         built.name,
         bool(built.sha256) and digest != built.sha256,
         bool(changed) and max(changed) > known,
