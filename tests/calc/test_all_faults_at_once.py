@@ -16,8 +16,10 @@ import gaugewright.calc
 from gaugewright import quantities
 from gaugewright.calc import (
     bond,
+    bridge_shunt,
     coupon_modulus,
     cracked_section,
+    cure,
     fatigue,
     first_loading,
     layers,
@@ -301,6 +303,7 @@ CURVE = {
 }
 STEEL = steel_cyclic.CyclicSteel(200e9, 500e6, 0.01)
 FLAT = {"strain": ROW, "first_loading": lambda strain: np.asarray(strain) * 200e9}
+LEADED = bridge_shunt.LeadedBridge("full", (350.0,) * 4, 1.0, 6, (1.0, -1.0, 1.0, -1.0))
 FATIGUE = fatigue.FatigueLine(162.5e6, 1e6, 9.0, 5.0)
 
 # Arguments of those that need more than plain numbers with their usual values.
@@ -322,6 +325,20 @@ EXAMPLES: dict[str, dict[str, object]] = {
     "leaps.leaps": {
         "values": NOISE, "spike_limit": 9.0, "step_limit": 8.0, "dropout_limit": 50.0, "window": 40,
     },
+    "bridge_shunt.LeadedBridge": {
+        "kind": "full", "arm_resistance": [350.0] * 4, "lead_resistance": 1.0, "wires": 6,
+        "arm_weights": [1.0, -1.0, 1.0, -1.0],
+    },
+    "bridge_shunt.equivalent_strain": {"bridge": LEADED, "position": "SP-N at the bridge"},
+    "cure.cure": {
+        "time": 3600.0 * np.arange(5), "temperature_degc": np.full(5, 21.0),
+        "table": (cure.SheetRow(20.0, 86400.0),), "longest_gap": 7200.0,
+    },
+    "selection.curve_averaged": {"grid_length": 3e-3, "strain_bend": -20.0},
+    "selection.peak_lost": {"grid_length": 3e-3, "strain_gradient": 0.06},
+    "survival_chance.chance_through": {"survivors": [8, 7], "exposed": [10, 8]},
+    "survival_chance.count_dispersion": {"survivors": [8, 7], "exposed": [10, 8]},
+    "survival_chance.survival_chance": {"survivors": 8, "exposed": 10},
     "survival.proportion_interval": {"survivors": 8, "exposed": 10},
     "survival.survival_curve": {"exit_times": [1.0, 2.0, 3.0], "was_lost": [True, False, True]},
     "leaps.dropouts": {"values": NOISE},

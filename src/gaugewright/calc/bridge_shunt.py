@@ -251,7 +251,9 @@ def equivalent_strain(
         If position, resistor or gauge factor is impossible, or no strain of the grids within
         20 % change of resistance does the same.
     """
-    factor = float(allowed.positive("gauge_factor", gauge_factor))
+    with allowed.Together("equivalent strain") as given:
+        factor = float(given.positive("gauge_factor", gauge_factor))
+        given.positive("shunt_resistance", shunt_resistance)
     wanted = shunted_ratio(bridge, position, shunt_resistance)
     weights = np.asarray(bridge.arm_weights)
 

@@ -139,7 +139,11 @@ def _check_lines(check: "Check") -> list[str]:
     return [*lines, f"  and {left} more"] if left > 0 else lines
 
 
-def open_again(path: ArchivePath, folder: Path, as_json: AsJson = False) -> None:
+def open_again(
+    path: ArchivePath,
+    folder: Annotated[Path, typer.Argument(help="Folder the campaign is made in; a new one.")],
+    as_json: AsJson = False,
+) -> None:
     """Make a campaign again from an archive."""
     from gaugewright.records.identity import working_context
     from gaugewright.services import archive_verify

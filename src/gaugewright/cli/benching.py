@@ -219,7 +219,9 @@ def bench_now(context: typer.Context, folder: CampaignFolder, as_json: AsJson = 
 def bench_supply(
     context: typer.Context,
     folder: CampaignFolder,
-    label: Annotated[str, typer.Argument(metavar="LABEL", show_default=False)],
+    label: Annotated[
+        str, typer.Argument(metavar="LABEL", help="Name of the supply.", show_default=False)
+    ],
     what: Annotated[str, typer.Option(help="In general words. Must be given.")] = "",
     batch: Annotated[str, typer.Option(help="As on the pack.")] = "",
     expires: Annotated[str, typer.Option(metavar="DATE", help="As 2027-01-31.")] = "",
@@ -258,7 +260,9 @@ def bench_supply(
 def bench_method(
     context: typer.Context,
     folder: CampaignFolder,
-    label: Annotated[str, typer.Argument(metavar="METHOD", show_default=False)] = "",
+    label: Annotated[
+        str, typer.Argument(metavar="METHOD", help="Name of the method.", show_default=False)
+    ] = "",
     toml: Annotated[bool, typer.Option("--toml", help="As the text that is edited.")] = False,
     read: Annotated[Path | None, typer.Option(help="Changed text: the next version.")] = None,
     reason: Annotated[str, typer.Option(help="Why it is changed; with --read.")] = "",
@@ -312,7 +316,9 @@ def _lines(method: "Method") -> list[str]:
 def bench_limit(
     context: typer.Context,
     folder: CampaignFolder,
-    label: Annotated[str, typer.Argument(metavar="LIMIT", show_default=False)],
+    label: Annotated[
+        str, typer.Argument(metavar="LIMIT", help="Name of the limit.", show_default=False)
+    ],
     value: Annotated[str, typer.Option(help="With its unit; as it is when empty.")] = "",
     source: Annotated[str, typer.Option(help="Where it comes from.")] = "",
     confirmed: Annotated[bool, typer.Option(help="Somebody has confirmed it.")] = False,
@@ -343,8 +349,12 @@ def bench_limit(
 def bench_override(
     context: typer.Context,
     folder: CampaignFolder,
-    step: Annotated[str, typer.Argument(metavar="STEP", show_default=False)],
-    limit: Annotated[str, typer.Argument(metavar="LIMIT", show_default=False)],
+    step: Annotated[
+        str, typer.Argument(metavar="STEP", help="Step whose limit ran out.", show_default=False)
+    ],
+    limit: Annotated[
+        str, typer.Argument(metavar="LIMIT", help="Limit that ran out.", show_default=False)
+    ],
     person: Annotated[str, typer.Option(help="Label of who answers for it.")] = "",
     because: Annotated[str, typer.Option(metavar="REASON", help="Why it stands.")] = "",
     as_json: AsJson = False,

@@ -224,8 +224,8 @@ def _next_things(
     for line in lines:
         if line.state is State.REPAIR:
             yield NextThing("gates", f"Repair {line.label} while it can be reached.", line.label)
-    yield from _identity(book)
     yield from _before_reading(book, lines)
+    yield from _identity(book)
     if not book.of(Recording):
         yield NextThing("readings", "Bring in the first recording.")
         return

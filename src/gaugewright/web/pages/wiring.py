@@ -61,7 +61,11 @@ def show_all(request: Request, numbers: str | None = None) -> Response:
         title="Wiring",
         lead=_lead(room),
         margin="A reading finds its gauge only through the connection that stood at that moment.",
-        links=(("Identity", room.url("identity")), ("Zeros", room.url("zeros"))),
+        links=(
+            ("Identity", room.url("identity")),
+            ("Zeros", room.url("zeros")),
+            ("Channels", "#channels"),
+        ),
         map=None,
         lists=tuple(
             listed(
