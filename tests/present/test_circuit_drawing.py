@@ -92,3 +92,11 @@ def test_a_flat_is_drawn_to_scale(depth: float, flats: int) -> None:
 def test_a_flat_deeper_than_half_the_bar_is_refused() -> None:
     with pytest.raises(InputError, match="depth"):
         bar_with_flat(FlatDrawn(0.6, 0, 1, "", "", "", ""), "Section")
+
+
+def test_a_fourth_wire_is_drawn_from_the_tab_of_lead_a() -> None:
+    three = quarter_bridge(Quarter(lead_a="1.0 Ω"), "three wires")
+    four = quarter_bridge(Quarter(lead_a="1.0 Ω", lead_d="1.1 Ω"), "four wires")
+    assert ">D<" not in three
+    assert ">D<" in four
+    assert "1.1 Ω" in four

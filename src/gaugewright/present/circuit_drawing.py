@@ -31,6 +31,7 @@ class Quarter:
     lead_a: str = ""
     lead_b: str = ""
     lead_c: str = ""
+    lead_d: str = ""
     completion: str = ""
     excitation: str = ""
     output: str = ""
@@ -146,6 +147,8 @@ def _gauge_side(parts: Quarter) -> list[Shape]:
     ]
     if not parts.is_two_wire:
         shapes += _wire((100, 130), 170, "C", parts.lead_c)
+    if parts.lead_d:
+        shapes += _wire((100, 260), 215, "D", parts.lead_d)
     return shapes
 
 
@@ -153,7 +156,7 @@ def _wire(start: tuple[float, float], y: float, name: str, words: str) -> list[S
     """A wire with its resistance, from a tab to a terminal."""
     x0, y0 = start
     shapes: list[Shape] = []
-    bend = x0 if name != "C" else x0 + 40
+    bend = x0 if name not in ("C", "D") else x0 + 40
     if y != y0:
         run = ((x0, y0), (bend, y0), (bend, y)) if bend != x0 else ((x0, y0), (bend, y))
         shapes.append(Path("ln", (run,)))

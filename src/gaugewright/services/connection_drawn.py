@@ -115,6 +115,7 @@ def _quarter(
         lead_a=words[0],
         lead_b=words[1],
         lead_c="" if is_two_wire else words[2],
+        lead_d=words[3] if lead.wires == 4 else "",
         completion=_inside(page, setting),
         excitation=_supply(page, setting),
         is_two_wire=is_two_wire,
