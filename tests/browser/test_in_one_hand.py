@@ -100,22 +100,6 @@ def test_one_tap_leads_from_the_bar_to_the_form(
         assert (found.bounding_box() or {"y": 0})["y"] >= REACH - 1
 
 
-def test_nothing_waits_for_a_drag_or_for_two_fingers() -> None:
-    """No script of these pages listens to moves or touches, and none of them is dragged."""
-    from tools.repository import SOURCE
-
-    shared = ("base.html", "listing.html", "channel.html", "zeros.html", "identity.html")
-    templates = [SOURCE / "web" / "templates" / name for name in (*shared, "survival.html")]
-    text = "".join(path.read_text(encoding="utf-8") for path in templates)
-    scripts = [name for name in ("window.js", "test_day.js", "instant.js") if name in text]
-    assert scripts == []
-    for name in ("shell.js", "drafts.js", "paper.js"):
-        code = (SOURCE / "web" / "static" / "js" / name).read_text(encoding="utf-8")
-        for word in ("pointermove", "touchmove", "touchstart", "dragstart", "gesture", "wheel"):
-            assert word not in code, (name, word)
-    assert "draggable" not in text
-
-
 @pytest.mark.parametrize("name", PAGES)
 def test_it_prints_on_paper_with_its_tables_whole_and_without_the_bar(
     served: tuple[Served, Path], chromium: Browser, name: str

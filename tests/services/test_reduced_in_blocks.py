@@ -22,7 +22,7 @@ from gaugewright.store.campaign import CampaignStore
 
 pytestmark = pytest.mark.full
 
-ROWS = 700  # of a block here: several in every recording
+ROWS = 200  # of a block here: several in every recording
 
 
 @pytest.fixture(scope="module")
@@ -78,7 +78,7 @@ def derived_of(folder):
     return sorted(path.name for path in place.iterdir()) if place.is_dir() else []
 
 
-@pytest.mark.parametrize("rows", [ROWS, 4_096])
+@pytest.mark.parametrize("rows", [ROWS, 900])
 @pytest.mark.parametrize("cores", [1, 3])
 def test_blocks_of_any_size_and_any_number_of_cores_give_the_same_bits(
     campaign, reduced, monkeypatch, rows, cores
@@ -140,7 +140,8 @@ def test_cancelled_at_a_block_it_leaves_nothing_and_begins_anew(campaign, reduce
         assert ended.state is jobs.JobState.CANCELLED
         assert len(blocks) == 3  # the very next block saw it
         assert {entry.uid: entry.version for entry in store.entries(Result)} == results
-    assert derived_of(campaign) == []
+    # A recording that was finished before may stay; of the one that was stopped nothing does.
+    assert [name for name in derived_of(campaign) if name.startswith(".")] == []
     assert strain_of(campaign)[0] == strain_of(reduced)[0]
 
 
