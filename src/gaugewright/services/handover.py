@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Literal
+from typing import Any, Literal
 
 from gaugewright.errors import InputError
 from gaugewright.records.gauges import Gauge
@@ -29,6 +29,7 @@ __all__ = ["Paper", "Progress", "refuse_without_gauges", "report", "report_docum
 
 Progress = Callable[[int, int, str], None]
 Paper = Literal["a4", "letter"]
+STEPS = 5
 
 
 def report(
@@ -57,10 +58,9 @@ def report(
         do = "name a file outside the campaign"
         raise InputError("out", None, "given while the campaign is open for reading only", do)
     tell = progress or (lambda done, total, what: None)
-    tell(0, 2, "gathering what the report says")
     records = reports_built.as_of(store)
-    document = report_document(store, revision)
-    tell(1, 2, "setting the report")
+    document = report_document(store, revision, tell)
+    tell(4, STEPS, "setting the report")
     if out is None:
         folder.mkdir(exist_ok=True)
     path = out or folder / f"report-{revision}.pdf"
@@ -72,7 +72,7 @@ def report(
             page.page(document, path.with_suffix(".html"))
     if not store.read_only:
         reports_built.note_built(store, revision, path, records)
-    tell(2, 2, "report written")
+    tell(STEPS, STEPS, "report written")
     return path
 
 
@@ -89,8 +89,12 @@ def refuse_without_gauges(book: Book) -> None:
         raise InputError("gauges", "none", "at least one to report on", do)
 
 
-def report_document(store: CampaignStore, revision: int) -> ReportDocument:
+def report_document(
+    store: CampaignStore, revision: int, progress: Progress | None = None
+) -> ReportDocument:
     """Everything the report says, as presented words and drawings."""
+    tell = progress or (lambda done, total, what: None)
+    tell(0, STEPS, "gathering answers and gauges")
     sheet = Page.of(Desk(store, Book.read(store)))
     campaign = store.campaign.record
     now = store.context.now()
@@ -98,6 +102,11 @@ def report_document(store: CampaignStore, revision: int) -> ReportDocument:
     answers = handover_answers.answers(sheet)
     heads = handover_answers.heading_results(sheet)
     budgets, inputs = result_budget.report_budgets(sheet, heads)
+    tell(1, STEPS, "drawing figures")
+    figures = handover_figures.figures(sheet)
+    tell(2, STEPS, "looking at what the specimen did")
+    seen = handover_seen.seen_parts(sheet)
+    tell(3, STEPS, "gathering corrections, gates and records")
     return ReportDocument(
         title=f"Report {revision}: {campaign.title}",
         campaign=f"{campaign.label}: {campaign.title}",
@@ -113,22 +122,29 @@ def report_document(store: CampaignStore, revision: int) -> ReportDocument:
         gauges=handover_gauges.gauge_rows(sheet),
         gates=handover_gauges.gate_table(sheet),
         corrections=handover_chains.chain_tables(sheet),
-        figures=handover_figures.figures(sheet),
+        figures=figures,
         yields=handover_answers.yield_rows(sheet),
         budgets=budgets,
         inputs=inputs,
         budgets_elsewhere=result_budget.budgets_elsewhere(sheet, heads),
-        findings=handover_gauges.finding_rows(sheet),
-        register=handover_gauges.register_rows(sheet),
-        cautions=(*handover_gauges.cautions(sheet), *handover_origin.open_points(sheet)),
-        files=handover_origin.file_rows(sheet),
-        provenance=handover_origin.provenance_rows(sheet),
-        signatures=handover_origin.signature_rows(sheet),
+        **_origin(sheet),
         installed=handover_more.installation_parts(sheet),
-        seen=handover_seen.seen_parts(sheet),
+        seen=seen,
         instruments=handover_more.instrument_parts(sheet),
         journal_head=f"journal head {head.seq} {head.sha256}",
     )
+
+
+def _origin(page: Page) -> dict[str, Any]:
+    """What was found wrong, what to mind, and where everything came from."""
+    return {
+        "findings": handover_gauges.finding_rows(page),
+        "register": handover_gauges.register_rows(page),
+        "cautions": (*handover_gauges.cautions(page), *handover_origin.open_points(page)),
+        "files": handover_origin.file_rows(page),
+        "provenance": handover_origin.provenance_rows(page),
+        "signatures": handover_origin.signature_rows(page),
+    }
 
 
 def _drawn(page: Page) -> str:

@@ -1,6 +1,7 @@
 """What a report holds beside answers: installation, zeros, survival, instruments, deviations."""
 
 from gaugewright.records import Entry
+from gaugewright.records.benching import BenchOverride
 from gaugewright.records.gauges import BenchStep
 from gaugewright.records.proof import Meter
 from gaugewright.records.sensors import Sensor
@@ -47,7 +48,12 @@ def _titled(
 
 def _deviations(page: Page, bench: tuple[Listing, ...]) -> list[Part]:
     """Where the work left the plan: places moved, steps put aside, remarks at the bench."""
-    lines = [*_moved(page), *_put_aside(page, named(bench, "parked")), *_remarks(page)]
+    lines = [
+        *_moved(page),
+        *_put_aside(page, named(bench, "parked")),
+        *_overridden(page),
+        *_remarks(page),
+    ]
     if not lines:
         return []
     return [Part("Deviations", "Where the work left the plan, as recorded.", lines=tuple(lines))]
@@ -71,6 +77,17 @@ def _moved(page: Page) -> list[str]:
 
 def _put_aside(page: Page, listing: Listing) -> list[str]:
     return [f"{row[0]}, {row[1]}: put aside, {row[2]}." for row in listing.rows]
+
+
+def _overridden(page: Page) -> list[str]:
+    """Steps that stand by a named person's word although a limit ran out."""
+    told = []
+    for entry in page.book.of(BenchOverride):
+        step = page.book.found(entry.record.step)
+        of = "" if step is None else f"{page.book.label(step.record.gauge)}, {step.record.step}: "
+        who = page.book.label(entry.record.person)
+        told.append(f"{of}{entry.record.what} stands by the word of {who}: {entry.record.reason}.")
+    return told
 
 
 def _remarks(page: Page) -> list[str]:
