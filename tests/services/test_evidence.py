@@ -65,6 +65,15 @@ def test_sources_are_the_versions_that_were_used(page: Page) -> None:
     assert refs
 
 
+def test_numbers_told_of_a_gauge_are_found_by_its_label(page: Page) -> None:
+    trail = trail_of(page, "L1-M-U")
+    assert trail.result is None
+    assert {row[1] for row in named(trail.steps, "gauges").rows if row[0] == "gauge"} == {"L1-M-U"}
+    assert named(trail.steps, "chains").rows
+    assert named(trail.steps, "readings").rows
+    assert len(named(trail.steps, "gates").rows) >= 7
+
+
 def test_what_is_no_number_is_refused_with_some_that_are(page: Page) -> None:
     with pytest.raises(InputError, match="such as"):
         trail_of(page, "ZZZZZZZZ")

@@ -28,7 +28,9 @@ def add_to(app: typer.Typer) -> None:
 def evidence(
     context: typer.Context,
     folder: CampaignFolder,
-    number: Annotated[str, typer.Argument(help="Id as printed beside the number, or its label.")],
+    number: Annotated[
+        str, typer.Argument(help="Id as printed beside the number, its label, or its gauge.")
+    ],
     as_json: AsJson = False,
 ) -> None:
     """Follow a number back to the readings."""
@@ -43,12 +45,13 @@ def evidence(
         page = Page.of(Desk(store, Book.read(store)))
         trail = trail_of(page, number)
     told = {
-        "result": trail.result.record.label,
-        "uid": trail.result.uid,
-        "version": trail.result.version,
+        "number": trail.title,
+        "id": trail.id,
+        "uid": None if trail.result is None else trail.result.uid,
+        "version": None if trail.result is None else trail.result.version,
         "steps": {one.key: plain(one) for one in trail.steps},
     }
-    lines = [f"{trail.result.record.label} (id {trail.id})"]
+    lines = [f"{trail.title} (id {trail.id})"]
     for one in trail.steps:
         if one.rows:
             cells = [tuple(str(cell) for cell in row) for row in one.rows]

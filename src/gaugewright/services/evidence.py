@@ -41,11 +41,16 @@ _COLUMNS = (
 
 @dataclass(frozen=True, slots=True)
 class Trail:
-    """What one result stands on; each list is a step nearer to the readings."""
+    """What a number stands on; each list is a step nearer to the readings.
 
-    result: Entry[Result]
+    ``result`` is None for numbers told of a gauge that are worked out when they are asked for,
+    such as its first cracking: then the trail is that of the gauge's strain.
+    """
+
+    title: str
     id: str
     steps: tuple[Listing, ...]
+    result: Entry[Result] | None = None
 
 
 def short_id(uid: Uid) -> str:
@@ -60,22 +65,40 @@ def short_id(uid: Uid) -> str:
 
 
 def trail_of(page: Page, typed: str) -> Trail:
-    """Follow a result back to raw, by its uid, the id printed beside it, or its label.
+    """Follow a number back to raw: by uid, the id printed beside it, its label, or its gauge.
 
     Raises
     ------
     InputError
-        If no result is meant, or more than one.
+        If no result and no gauge is meant, or more than one.
     """
+    rows, wanted = _Rows(page), " ".join(typed.split())
+    gauge = next((g for g in page.book.of(Gauge) if g.record.label == wanted), None)
+    if gauge is not None:
+        chains = [c for c in page.book.of(Chain) if gauge in _on_circuit(page.book, c)]
+        return Trail(f"Strain at {wanted}", wanted, _below(page, rows, chains, [gauge]))
     entry = _result(page.book, typed)
     chains = [page.desk.store.entry(ref.uid, ref.version) for ref in entry.record.chains]
-    connections = _connections(page.book, chains)
-    gauges = _gauges(page.book, entry.record)
-    rows = _Rows(page)
     steps = (
         _step("result", "The number", rows.of([entry, *_question(page.book, entry.record)])),
         _step("signatures", "Who signed it", rows.of(_signatures(page.book, entry.ref))),
         _step("budget", "What its uncertainty came from", rows.of(_sources(page, entry.record))),
+        *_below(page, rows, chains, _gauges(page.book, entry.record)),
+    )
+    return Trail(entry.record.label, short_id(entry.uid), steps, entry)
+
+
+def _on_circuit(book: Book, chain: Entry[Chain]) -> tuple[Entry[Gauge], ...]:
+    circuit = book.found(chain.record.circuit)
+    return () if circuit is None else book.gauges_of(circuit)
+
+
+def _below(
+    page: Page, rows: "_Rows", chains: list[Entry[Chain]], gauges: list[Entry[Gauge]]
+) -> tuple[Listing, ...]:
+    """What chains and gauges stand on."""
+    connections = _connections(page.book, chains)
+    return (
         _step("chains", "How readings became this", rows.of(chains)),
         _step("channels", "What was on which channel", rows.of(_wired(page.book, connections))),
         _step("zeros", "Zeros", rows.of(_zeros(page.book, connections))),
@@ -85,7 +108,6 @@ def trail_of(page: Page, typed: str) -> Trail:
         _step("bench", "At the bench", rows.of(_bench(page.book, gauges))),
         _step("findings", "What looked wrong", rows.of(_findings(page.book, gauges))),
     )
-    return Trail(entry, short_id(entry.uid), steps)
 
 
 def _step(key: str, title: str, rows: tuple[tuple[str, ...], ...]) -> Listing:

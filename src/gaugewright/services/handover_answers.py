@@ -129,7 +129,8 @@ def _wanted(page: Page, wanted: float | None, chosen: Result, results: list[Resu
 def _beside(page: Page, results: list[Result]) -> tuple[Beside, ...]:
     """The other numbers that answer the question, those of pairs first."""
     ordered = sorted(results, key=lambda r: -len(r.subjects))
-    shown = [(name_of_result(r), page.result(r)) for r in ordered]
+    ids = {id(e.record): short_id(e.uid) for e in page.book.of(Result)}
+    shown = [(f"{name_of_result(r)} (id {ids[id(r)]})", page.result(r)) for r in ordered]
     return tuple(Beside(name, number) for name, number in shown if number is not None)
 
 

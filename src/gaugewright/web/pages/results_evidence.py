@@ -1,6 +1,7 @@
 """Where one number came from: every record it stands on, with who wrote it and when."""
 
 from dataclasses import dataclass
+from urllib.parse import quote
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -52,20 +53,25 @@ def show(request: Request, typed: str, numbers: str = "") -> Response:
         raise NotThere("number", typed, error.allowed, error.do) from error
     if numbers:
         return csv_of(room, trail.steps, numbers)
-    result = trail.result.record
-    url = room.url(f"evidence/{trail.result.uid}")
-    shown = page.result(result)
-    name = f"Evidence of {result.label}"
-    block = frame.room_block(room, name, zero=result.zero or frame.NONE_HERE)
+    entry = trail.result
+    key = quote(trail.id, safe="") if entry is None else entry.uid
+    url = room.url(f"evidence/{key}")
+    value, zero, budget_url = "Every number told of this gauge stands on these.", "", ""
+    if entry is not None:
+        shown = page.result(entry.record)
+        value = entry.record.note if shown is None else shown.text
+        zero, budget_url = entry.record.zero, room.url(f"results/budget/{entry.uid}")
+    name = f"Evidence of {trail.title}"
+    block = frame.room_block(room, name, zero=zero or frame.NONE_HERE)
     context = EvidencePage(
-        sheet=frame.Sheet(result.label, name, block, "results"),
-        title=f"{result.label[:1].upper()}{result.label[1:]}",
-        value=result.note if shown is None else shown.text,
+        sheet=frame.Sheet(trail.title, name, block, "results"),
+        title=f"{trail.title[:1].upper()}{trail.title[1:]}",
+        value=value,
         id=trail.id,
         lists=tuple(
             listed(room, one, url, is_long=len(one.rows) > LONG) for one in trail.steps if one.rows
         ),
-        budget_url=room.url(f"results/budget/{trail.result.uid}"),
+        budget_url=budget_url,
         results_url=room.url("results"),
     )
     return frame.page(request, "results_evidence.html", context)
