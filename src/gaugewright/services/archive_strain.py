@@ -17,7 +17,7 @@ from gaugewright.services.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.store.parts import ELAPSED
 
-__all__ = ["strains_of_archive", "write_strain"]
+__all__ = ["as_text", "strains_of_archive", "write_strain"]
 
 Progress = Callable[[int, int, str], None]
 _MOST_CSV_VALUES = 20_000_000  # about 300 MB of text; Parquet has them all
@@ -67,16 +67,21 @@ def _copy_strain(
             frame = pl.concat([elapsed, pl.DataFrame({"time_utc": time}), strain], how="horizontal")
             frame.write_parquet(place / part.name, compression="zstd", metadata=_told(recording))
             if is_short:
-                written = frame.write_csv(
-                    include_header=number == 0,
-                    datetime_format="%Y-%m-%dT%H:%M:%S%.6fZ",
-                    line_terminator="\r\n",
-                )
-                text.write(written.encode())
+                text.write(as_text(frame, is_first=number == 0))
             first += strain.height
     if not is_short:
         (place / "strain.csv").unlink()
     return is_short
+
+
+def as_text(frame: pl.DataFrame, *, is_first: bool) -> bytes:
+    """Rows of strain as comma-separated text, as the archive has them beside the Parquet."""
+    written: str = frame.write_csv(
+        include_header=is_first,
+        datetime_format="%Y-%m-%dT%H:%M:%S%.6fZ",
+        line_terminator="\r\n",
+    )
+    return written.encode()
 
 
 def _utc(start: datetime, clock: ClockMap, elapsed: pl.Series) -> pl.Series:

@@ -21,7 +21,9 @@ from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain, Result
 from gaugewright.services import archive_reread, reduction
 from gaugewright.services.archive import original_name
-from gaugewright.services.archive_strain import strains_of_archive
+from gaugewright.services.archive_strain import as_text, strains_of_archive
+from gaugewright.services.archive_table import write_csv, write_parquet
+from gaugewright.services.archive_tables import key_tables
 from gaugewright.services.book import Book
 from gaugewright.services.strains import Desk
 from gaugewright.store import bag, journal, packed
@@ -299,6 +301,7 @@ def _from_raw(folder: Path, tell: Progress) -> list[Check]:
                 Check("campaign made again", problems, "parts and originals have their hashes"),
                 _reread_check(store, tell),
             ]
+            checks.append(_tables_check(folder, store))
             tell(4, 5, "reducing again")
             return [*checks, *_results_checks(folder, store)]
 
@@ -312,6 +315,25 @@ def _reread_check(store: CampaignStore, tell: Progress) -> Check:
         rows += entry.record.rows
     outcome = DIFFERS if faults else SAME
     return Check("readings from the originals", tuple(faults), f"{rows} rows", outcome)
+
+
+def _tables_check(folder: Path, store: CampaignStore) -> Check:
+    """Tables that people read against those that the records give."""
+    faults, tables = [], key_tables(Book.read(store))
+    with tempfile.TemporaryDirectory(prefix="gaugewright-tables-") as scratch:
+        for table in tables:
+            again = Path(scratch) / f"{table.name}.csv"
+            write_csv(table, again)
+            place = folder / bag.PAYLOAD / "tables" / again.name
+            if not place.is_file() or place.read_bytes() != again.read_bytes():
+                faults.append(f"tables/{again.name} isn't what the records give")
+                continue
+            columns = place.with_suffix(".parquet")
+            write_parquet(table, again.with_suffix(".parquet"))
+            told = pl.read_parquet(again.with_suffix(".parquet"))
+            if not columns.is_file() or not pl.read_parquet(columns).equals(told):
+                faults.append(f"tables/{columns.name} isn't what the records give")
+    return Check("tables", tuple(faults), f"{len(tables)} tables, each in both forms")
 
 
 def _results_checks(folder: Path, store: CampaignStore) -> list[Check]:
@@ -390,6 +412,8 @@ def _strain_check(folder: Path, store: CampaignStore) -> Check:
             continue
         kept = _strain(place)
         how, words = _frames_agree(kept, _strain(source))
+        if how is not DIFFERS and not _text_agrees(place):
+            how, words = DIFFERS, "strain.csv says something else than the Parquet beside it"
         count += kept.height * kept.width
         outcome = max(outcome, how, key=[SAME, CLOSE, DIFFERS].index)
         faults += [f"strain of {entry.record.label}: {words}"] if how is DIFFERS else []
@@ -400,6 +424,19 @@ def _strain_check(folder: Path, store: CampaignStore) -> Check:
 def _strain(folder: Path) -> pl.DataFrame:
     frame = pl.concat([pl.read_parquet(path) for path in sorted(folder.glob("*.parquet"))])
     return frame.select(pl.col("^strain_.*$"))
+
+
+def _text_agrees(place: Path) -> bool:
+    """Whether the text of a recording's strain, where there is one, is that of its Parquet."""
+    path = place / "strain.csv"
+    if not path.is_file():
+        return True
+    with path.open("rb") as text:
+        for number, part in enumerate(sorted(place.glob("*.parquet"))):
+            wanted = as_text(pl.read_parquet(part), is_first=number == 0)
+            if text.read(len(wanted)) != wanted:
+                return False
+        return not text.read(1)
 
 
 def _frames_agree(kept: pl.DataFrame, again: pl.DataFrame) -> tuple[str, str]:
