@@ -41,7 +41,7 @@ def test_made_by_jobs_they_are_taken_and_proved(writer: TestClient, tmp_path: Pa
     at_work(writer, tmp_path)
     folder = tmp_path / "campaigns/demo"
     for url, data in (
-        ("/c/demo/handed/sheets", {}),
+        ("/c/demo/work/sheets", {}),
         ("/c/demo/handed/archive", {"licence": "CC0-1.0"}),
     ):
         answer = writer.post(url, data=data, follow_redirects=False)

@@ -4,7 +4,27 @@ from dataclasses import dataclass
 
 from gaugewright.services.jobs import Job, JobState
 
-__all__ = ["JobShown", "job_shown"]
+__all__ = ["WORK", "JobShown", "Work", "job_shown"]
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """A kind of work: its name, the page where its outcome stands, and that page's step."""
+
+    name: str
+    page: str
+    page_words: str
+    step: str
+
+
+WORK = {
+    "archive": Work("Making the archive", "handed", "Sheets and archive", "handover"),
+    "prove": Work("Proving the archive", "handed", "Sheets and archive", "handover"),
+    "reduce": Work("Reducing the readings", "results", "Results", "results"),
+    "report": Work("Building the report", "handover", "Handover", "handover"),
+    "review": Work("Looking through the readings", "review", "Review", "review"),
+    "sheets": Work("Making the sheets", "handed", "Sheets and archive", "handover"),
+}
 
 WORDS = {
     JobState.QUEUED: "waiting to begin",

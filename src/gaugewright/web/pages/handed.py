@@ -11,23 +11,20 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 from gaugewright.errors import GaugewrightError
 from gaugewright.present.numbers import fixed_text
 from gaugewright.records.gauges import Gauge
-from gaugewright.services import handed_files, jobs
+from gaugewright.services import handed_files
 from gaugewright.services.archive import plain_licence
 from gaugewright.web import frame, rooms
 from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Field
-from gaugewright.web.job_shown import JobShown, job_shown
+from gaugewright.web.job_shown import JobShown
+from gaugewright.web.pages import work
 
 __all__ = ["HandedPage", "router"]
 
 router = APIRouter()
 
 _MEDIA = {".pdf": "application/pdf", ".zip": "application/zip"}
-_WORDS = {
-    "archive": "Making the archive",
-    "prove": "Proving the archive",
-    "sheets": "Making the sheets",
-}
+_WORK = ("sheets", "archive", "prove")
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,12 +73,6 @@ def show(request: Request) -> Response:
     return frame.page(request, "handed.html", _page(room))
 
 
-@router.post("/c/{name}/handed/sheets")
-def make_sheets(request: Request) -> Response:
-    """Begin making the sheets of all receivers and the analyst's files."""
-    return _begin(rooms.room_to_write(request), "sheets", {})
-
-
 @router.post("/c/{name}/handed/archive")
 def make_archive(request: Request, licence: str = Form("")) -> Response:
     """Begin making an archive under a licence that was typed."""
@@ -122,27 +113,8 @@ def _found(room: rooms.Room, file_name: str) -> Path:
 
 
 def _begin(room: rooms.Room, kind: str, parameters: dict[str, str]) -> Response:
-    """Begin a kind of work, unless it is going on already, and show how far it is."""
-    going = [job for job in jobs.jobs(room.store) if job.kind == kind and not job.state.is_over]
-    uid = going[0].uid if going else jobs.submit(room.store, kind, parameters)
-    return RedirectResponse(room.url(f"jobs/{uid}"), status_code=303)
-
-
-def _going_on(room: rooms.Room) -> tuple[JobShown, ...]:
-    """Work of these kinds that hasn't ended."""
-    if room.store.read_only:
-        return ()
-    return tuple(
-        job_shown(
-            job,
-            name=_WORDS[job.kind],
-            url=room.url(f"jobs/{job.uid}"),
-            cancel_url=room.url(f"jobs/{job.uid}/stop"),
-            after=(room.url("handed"), "Sheets and archive"),
-        )
-        for job in jobs.jobs(room.store)
-        if job.kind in _WORDS and not job.state.is_over
-    )
+    """Begin a kind of work and show how far it is."""
+    return RedirectResponse(work.begun(room, kind, parameters).url, status_code=303)
 
 
 def _page(room: rooms.Room, *, licence: str = "", wrong: str = "") -> HandedPage:
@@ -151,7 +123,7 @@ def _page(room: rooms.Room, *, licence: str = "", wrong: str = "") -> HandedPage
     block = frame.room_block(room, "Sheets and archive")
     return HandedPage(
         sheet=frame.Sheet("Sheets and archive", "Sheets and archive", block, "handover"),
-        jobs=_going_on(room),
+        jobs=tuple(job for kind in _WORK if (job := work.going_on(room, kind)) is not None),
         cannot="" if book.of(Gauge) else "There is no gauge to hand over yet.",
         sheets=tuple(
             SheetRow(
@@ -162,7 +134,7 @@ def _page(room: rooms.Room, *, licence: str = "", wrong: str = "") -> HandedPage
             )
             for one in handed_files.sheets_there(store, book)
         ),
-        sheets_url=room.url("handed/sheets"),
+        sheets_url=work.begin_url(room, "sheets"),
         analyst_url="" if analyst is None else room.url(f"handed/{analyst.name}"),
         archives=tuple(_archive_row(room, one) for one in handed_files.archives(store, book)),
         archive_url=room.url("handed/archive"),

@@ -12,7 +12,7 @@ from gaugewright.services import arrivals, follow_end, jobs
 from gaugewright.services.jobs import Job, JobState
 from gaugewright.web import frame, rooms
 from gaugewright.web.faults import NotThere
-from gaugewright.web.job_shown import JobShown, job_shown
+from gaugewright.web.job_shown import WORK, JobShown, job_shown
 from gaugewright.web.recording_words import recording_named, recording_url
 from gaugewright.web.rooms import Room, Rooms
 
@@ -20,19 +20,7 @@ __all__ = ["JobPage", "JobsPage", "job_url", "router"]
 
 router = APIRouter()
 
-WORDS = {
-    "reduce": "Reducing the readings",
-    "report": "Building the report",
-    "review": "Looking through the readings",
-}
 _IMPORTS = (arrivals.JOB, follow_end.JOB)
-_STEPS = {
-    **dict.fromkeys(_IMPORTS, "readings"),
-    "reduce": "results",
-    "report": "handover",
-    "review": "review",
-}
-
 _MEND_WORDS = {
     arrivals.JOB: "Look at what was understood again",
     follow_end.JOB: "Back to test day",
@@ -161,11 +149,13 @@ def _row(room: Room, job: Job) -> JobRow:
 def _name(job: Job) -> str:
     if job.kind in _IMPORTS:
         return f"Bringing in {job.parameters['name']}"
-    return WORDS.get(job.kind, job.kind)
+    return WORK[job.kind].name if job.kind in WORK else job.kind
 
 
 def _step(job: Job) -> str:
-    return _STEPS.get(job.kind, "")
+    if job.kind in _IMPORTS:
+        return "readings"
+    return WORK[job.kind].step if job.kind in WORK else ""
 
 
 def _after(room: Room, job: Job) -> tuple[str, str]:
@@ -175,8 +165,9 @@ def _after(room: Room, job: Job) -> tuple[str, str]:
             return room.url("readings"), "Readings"
         label = str(job.parameters["label"])
         return recording_url(room, recording_named(room, label)), f"Look at {label}"
-    step = _step(job)
-    return (room.url(step), step.capitalize()) if step else (room.url(), "Overview")
+    if job.kind not in WORK:
+        return room.url(), "Overview"
+    return room.url(WORK[job.kind].page), WORK[job.kind].page_words
 
 
 def _mend(room: Room, job: Job) -> str:

@@ -1,5 +1,6 @@
 """Long work begun from a page: reducing and the report; the pages of jobs show how far it is."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from fastapi import APIRouter
@@ -10,17 +11,14 @@ from gaugewright.services import jobs
 from gaugewright.services.jobs import Job
 from gaugewright.web import frame, rooms
 from gaugewright.web.faults import NotThere
-from gaugewright.web.job_shown import JobShown, job_shown
+from gaugewright.web.job_shown import WORK, JobShown, job_shown
 
-__all__ = ["Begun", "begin_url", "going_on", "router"]
+__all__ = ["Begun", "begin_url", "begun", "going_on", "router"]
 
 router = APIRouter()
 
-# What may be begun by a button: its name, and the page where its outcome stands.
-_KINDS = {
-    "reduce": ("Reducing the readings", "results"),
-    "report": ("Building the report", "handover"),
-}
+# What a button alone may begin; other work asks something first.
+_KINDS = ("reduce", "report", "sheets")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,14 +34,25 @@ def begin_url(room: rooms.Room, kind: str) -> str:
     return room.url(f"work/{kind}")
 
 
-def going_on(room: rooms.Room, kind: str) -> JobShown | None:
+def going_on(
+    room: rooms.Room, kind: str, parameters: Mapping[str, str] | None = None
+) -> JobShown | None:
     """Work of a kind that hasn't ended, so that a page opened meanwhile shows it too."""
     if room.store.read_only:
         return None
     for job in jobs.jobs(room.store):
-        if job.kind == kind and not job.state.is_over:
+        is_same = parameters is None or job.parameters == parameters
+        if job.kind == kind and is_same and not job.state.is_over:
             return _shown(room, job)
     return None
+
+
+def begun(room: rooms.Room, kind: str, parameters: Mapping[str, str]) -> JobShown:
+    """Work that is begun now, or the very same that is going on already."""
+    found = going_on(room, kind, parameters)
+    if found is not None:
+        return found
+    return _shown(room, jobs.job(room.store, jobs.submit(room.store, kind, parameters)))
 
 
 @router.post("/c/{name}/work/{kind}")
@@ -52,9 +61,7 @@ def begin(request: Request, kind: str) -> Response:
     if kind not in _KINDS:
         raise NotThere("work", kind, "one of " + ", ".join(_KINDS))
     room = rooms.room_to_write(request)
-    found = going_on(room, kind)
-    if found is None:
-        found = _shown(room, jobs.job(room.store, jobs.submit(room.store, kind, {})))
+    found = begun(room, kind, {})
     if not frame.is_part(request):
         return RedirectResponse(found.url, status_code=303)
     sheet = frame.Sheet(found.name, found.name, frame.room_block(room, found.name))
@@ -62,8 +69,7 @@ def begin(request: Request, kind: str) -> Response:
 
 
 def _shown(room: rooms.Room, job: Job) -> JobShown:
-    name, page = _KINDS[job.kind]
+    kind = WORK[job.kind]
     url = room.url(f"jobs/{job.uid}")
-    return job_shown(
-        job, name=name, url=url, cancel_url=f"{url}/stop", after=(room.url(page), page.capitalize())
-    )
+    after = (room.url(kind.page), kind.page_words)
+    return job_shown(job, name=kind.name, url=url, cancel_url=f"{url}/stop", after=after)
