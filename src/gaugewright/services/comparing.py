@@ -7,13 +7,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from gaugewright.errors import InputError
-from gaugewright.records import KINDS, Entry, kind_of, label_of
-from gaugewright.records.identity import Uid, instant_from_text
-from gaugewright.records.plain import from_plain, to_plain
+from gaugewright.records import Entry, kind_of, label_of
+from gaugewright.records.identity import Uid
+from gaugewright.records.plain import to_plain
 from gaugewright.records.proof import Person
 from gaugewright.records.results import Chain, Result
 from gaugewright.services.book import Book
 from gaugewright.services.handover_page import Page
+from gaugewright.services.history import entry_told
 from gaugewright.services.listings import Column, Listing
 from gaugewright.store.campaign import CampaignStore
 
@@ -60,20 +61,8 @@ def at_entry(page: Page, seq: int, name: str) -> Side:
             break
         told = entry.told()
         if told["action"] != "keep":
-            latest[told["uid"]] = _entry_of(told)
+            latest[told["uid"]] = entry_told(told)
     return Side(name, Book(e for e in latest.values() if not e.withdrawn), page)
-
-
-def _entry_of(told: dict[str, Any]) -> Entry[Any]:
-    return Entry(
-        told["uid"],
-        told["version"],
-        instant_from_text(told["at"]),
-        told["person"],
-        told["reason"],
-        told["action"] == "withdraw",
-        from_plain(KINDS[told["kind"]], told["record"]),
-    )
 
 
 def compared(before: Side, after: Side) -> tuple[Listing, ...]:

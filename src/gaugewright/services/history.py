@@ -13,7 +13,7 @@ from gaugewright.records.proof import Person
 from gaugewright.services.book import Book
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["Line", "history_of", "journal_lines", "latest_lines", "name_of"]
+__all__ = ["Line", "entry_told", "history_of", "journal_lines", "latest_lines", "name_of"]
 
 _KEPT = "keep"  # what the journal calls taking a file in as it was received
 ONE_GO = timedelta(seconds=60)
@@ -41,7 +41,7 @@ def latest_lines(store: CampaignStore, book: Book, most: int) -> tuple[Line, ...
     def lines(_: Book) -> tuple[Line, ...]:
         everything = Book(store.written_after(0))
         told = [entry.told() for entry in store.journal()]
-        written = [_entry_of(one) for one in reversed(told) if one["action"] != _KEPT]
+        written = [entry_told(one) for one in reversed(told) if one["action"] != _KEPT]
         together = groupby(written, key=_alike)
         return tuple(_told(everything, list(group)) for _, group in islice(together, most))
 
@@ -59,11 +59,11 @@ def journal_lines(store: CampaignStore, first: int, most: int) -> tuple[tuple[in
             what = f"original {told['original']['file_name']} kept"
             found.append((entry.seq, Line(at, what, _name(everything, told["person"]), "")))
         else:
-            found.append((entry.seq, _told(everything, [_entry_of(told)])))
+            found.append((entry.seq, _told(everything, [entry_told(told)])))
     return tuple(found)
 
 
-def _entry_of(told: dict[str, Any]) -> Entry[Any]:
+def entry_told(told: dict[str, Any]) -> Entry[Any]:
     """Version of a record that an entry of the journal wrote."""
     return Entry(
         told["uid"],
