@@ -7,14 +7,14 @@ import subprocess
 import sys
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 import axe_playwright_python
 from playwright.sync_api import Browser, BrowserContext, Page
 
-__all__ = ["MODES", "SIZES", "Served", "barriers", "opened", "serving"]
+__all__ = ["MODES", "SIZES", "Laptop", "Served", "at_work", "barriers", "opened", "serving"]
 
 SIZES = {"desk": (1440, 900), "tablet": (1024, 768), "phone": (390, 844)}
 MODES = {"day": "light", "night": "dark"}
@@ -40,7 +40,7 @@ def serving(home: Path, *more: str, port: int = 0) -> Iterator[Served]:
         command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=environment
     ) as process:
         assert process.stdout is not None
-        watch = threading.Timer(30, process.kill)
+        watch = threading.Timer(55, process.kill)  # below the time limit of a test
         watch.start()
         try:
             told = ""
@@ -54,6 +54,42 @@ def serving(home: Path, *more: str, port: int = 0) -> Iterator[Served]:
             watch.cancel()
             if process.poll() is None:
                 process.send_signal(signal.SIGINT)
+
+
+class Laptop:
+    """The app in a process of its own, which can be killed and come back at its address."""
+
+    def __init__(self, home: Path) -> None:
+        self.home = home
+        self._stack = ExitStack()
+        self.served: Served = self._stack.enter_context(serving(home))
+        self.base = self.served.base
+
+    def kill(self) -> None:
+        """As when the power goes: no word, no tidying up."""
+        self.served.process.send_signal(signal.SIGKILL)
+        self.served.process.wait(timeout=20)
+
+    def start(self) -> None:
+        port = int(self.base.rpartition(":")[2])
+        self.served = self._stack.enter_context(serving(self.home, port=port))
+        assert self.served.base == self.base
+
+    def close(self) -> None:
+        self._stack.close()
+
+
+@contextmanager
+def at_work(home: Path, chromium: Browser) -> Iterator[tuple[Served, Path]]:
+    """The app on a folder with the demo, and the cookie of a browser whose person is chosen."""
+    with serving(home) as app:
+        state = home / "state.json"
+        with opened(chromium) as (page, _):
+            page.goto(app.address)
+            page.goto(app.base + "/people")
+            page.get_by_role("button", name="Choose Ines Example").click()
+            page.context.storage_state(path=state)
+        yield app, state
 
 
 @contextmanager

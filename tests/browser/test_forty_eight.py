@@ -4,12 +4,10 @@ import csv
 import io
 import json
 import os
-import signal
 import subprocess
 import sys
 from collections import Counter
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
@@ -21,32 +19,11 @@ from gaugewright.services.book import Book
 from gaugewright.store.campaign import CampaignStore
 from tests.browser import forty_eight
 from tests.browser.forty_eight import CAMPAIGN, Bench, Wired
-from tests.browser.served import Served, opened, serving
+from tests.browser.served import Laptop, opened
 
 pytestmark = [pytest.mark.full, pytest.mark.timeout(600)]
 
 BY_KEYPAD = 6
-
-
-class Laptop:
-    """The app in a process of its own, which can be killed and come back at its address."""
-
-    def __init__(self, home: Path) -> None:
-        self.home = home
-        self._stack = ExitStack()
-        self.served: Served = self._stack.enter_context(serving(home))
-        self.base = self.served.base
-
-    def kill(self) -> None:
-        self.served.process.send_signal(signal.SIGKILL)
-        self.served.process.wait(timeout=20)
-
-    def start(self) -> None:
-        port = int(self.base.rpartition(":")[2])
-        self.served = self._stack.enter_context(serving(self.home, port=port))
-
-    def close(self) -> None:
-        self._stack.close()
 
 
 @pytest.fixture(scope="module")

@@ -12,7 +12,7 @@ from gaugewright.records.proof import Gate, GateCheck
 from gaugewright.services.book import Book
 from gaugewright.store.campaign import CampaignStore
 from tests.browser.gate_circuits import CIRCUITS, every_circuit
-from tests.browser.served import SIZES, Served, barriers, opened, serving
+from tests.browser.served import SIZES, Served, at_work, barriers, opened
 
 TOUCH = ".reach button, .reach a, .reach .box, .reach .tick"
 
@@ -27,14 +27,8 @@ def home(demo_campaign: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def served(home: Path, chromium: Browser) -> Iterator[tuple[Served, Path]]:
-    with serving(home) as app:
-        state = home / "state.json"
-        with opened(chromium) as (page, _):
-            page.goto(app.address)
-            page.goto(app.base + "/people")
-            page.get_by_role("button", name="Choose Ines Example").click()
-            page.context.storage_state(path=state)
-        yield app, state
+    with at_work(home, chromium) as found:
+        yield found
 
 
 def url(served: Served, gauge: str) -> str:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.served import SIZES, Served, barriers, opened, serving
+from tests.browser.served import SIZES, Served, at_work, barriers, opened
 
 pytestmark = pytest.mark.full
 
@@ -25,14 +25,8 @@ def served(
 ) -> Iterator[tuple[Served, Path]]:
     folder = tmp_path_factory.mktemp("hand")
     shutil.copytree(demo_campaign, folder / "demo")
-    with serving(folder) as app:
-        state = folder / "state.json"
-        with opened(chromium) as (page, _):
-            page.goto(app.address)
-            page.goto(app.base + "/people")
-            page.get_by_role("button", name="Choose Ines Example").click()
-            page.context.storage_state(path=state)
-        yield app, state
+    with at_work(folder, chromium) as found:
+        yield found
 
 
 def opened_wide(page: Page, url: str) -> None:

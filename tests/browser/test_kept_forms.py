@@ -1,8 +1,6 @@
 """Forms kept on the device: nothing lost and nothing doubled, whatever goes away meanwhile."""
 
-import signal
 from collections.abc import Iterator
-from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
@@ -15,34 +13,15 @@ from gaugewright.records.readings import Event
 from gaugewright.records.specimen import Campaign
 from gaugewright.services import campaigns
 from gaugewright.store.campaign import CampaignStore
-from tests.browser.served import Served, opened, serving
+from tests.browser.served import Laptop, opened
 
 pytestmark = pytest.mark.full
 
 WAITING = "Kept here, not yet at the laptop"
 
 
-class Laptop:
-    """The app's process, which can be killed and started again at the same address."""
-
-    def __init__(self, home: Path) -> None:
-        self.home = home
-        self._stack = ExitStack()
-        self.served: Served = self._stack.enter_context(serving(home))
-        self.base = self.served.base
-
-    def kill(self) -> None:
-        """As when the power goes: no word, no tidying up."""
-        self.served.process.send_signal(signal.SIGKILL)
-        self.served.process.wait(timeout=20)
-
-    def start(self) -> None:
-        port = int(self.base.rpartition(":")[2])
-        self.served = self._stack.enter_context(serving(self.home, port=port))
-        assert self.served.base == self.base
-
-    def close(self) -> None:
-        self._stack.close()
+class Kept(Laptop):
+    """A laptop whose events are read from its disk."""
 
     def events(self) -> list[tuple[str, str]]:
         """Kind and words of every event, in the order they were written."""
@@ -51,20 +30,20 @@ class Laptop:
 
 
 @pytest.fixture
-def laptop(tmp_path: Path) -> Iterator[Laptop]:
+def laptop(tmp_path: Path) -> Iterator[Kept]:
     folder = tmp_path / "campaigns"
     folder.mkdir()
     shipped = settings.load({}, environment={}, user_folder=tmp_path / "no settings")
     record = Campaign(label="beam", title="Beam in bending", zone="Europe/Rome", invented=True)
     with campaigns.new(folder / "beam", record, shipped, context=working_context()) as store:
         store.add(Person(label="AB", name="A. Bonder (invented)", role="bonds"))
-    made = Laptop(folder)
+    made = Kept(folder)
     yield made
     made.close()
 
 
 @pytest.fixture
-def tablet(laptop: Laptop, chromium: Browser) -> Iterator[Page]:
+def tablet(laptop: Kept, chromium: Browser) -> Iterator[Page]:
     with opened(chromium, "phone") as (page, _):
         page.goto(laptop.served.address)
         page.goto(laptop.base + "/people")
@@ -88,7 +67,7 @@ def nothing_waits(page: Page) -> None:
 
 
 @pytest.mark.full
-def test_one_tap_notes_an_event_and_the_list_shows_it(laptop: Laptop, tablet: Page) -> None:
+def test_one_tap_notes_an_event_and_the_list_shows_it(laptop: Kept, tablet: Page) -> None:
     tap(tablet, "crack seen", "midspan")
     expect(tablet.locator("#events")).to_contain_text("midspan")
     nothing_waits(tablet)
@@ -97,7 +76,7 @@ def test_one_tap_notes_an_event_and_the_list_shows_it(laptop: Laptop, tablet: Pa
 
 
 def test_taps_without_a_network_are_sent_in_order_when_it_is_back(
-    laptop: Laptop, tablet: Page
+    laptop: Kept, tablet: Page
 ) -> None:
     tablet.context.set_offline(True)
     for number in range(1, 8):
@@ -110,7 +89,7 @@ def test_taps_without_a_network_are_sent_in_order_when_it_is_back(
 
 
 def test_a_laptop_that_is_killed_and_started_again_gets_all_of_it_once(
-    laptop: Laptop, tablet: Page
+    laptop: Kept, tablet: Page
 ) -> None:
     tap(tablet, "crack seen", "before")
     expect(tablet.locator("#events")).to_contain_text("before")
@@ -127,7 +106,7 @@ def test_a_laptop_that_is_killed_and_started_again_gets_all_of_it_once(
     ]
 
 
-def test_an_answer_that_is_lost_on_its_way_doubles_nothing(laptop: Laptop, tablet: Page) -> None:
+def test_an_answer_that_is_lost_on_its_way_doubles_nothing(laptop: Kept, tablet: Page) -> None:
     """The laptop has written the event; the tablet never hears of it and sends it again."""
     sent = 0
 
@@ -152,7 +131,7 @@ def test_an_answer_that_is_lost_on_its_way_doubles_nothing(laptop: Laptop, table
 
 @pytest.mark.full
 def test_a_tablet_that_falls_asleep_and_loses_its_page_still_sends(
-    laptop: Laptop, tablet: Page
+    laptop: Kept, tablet: Page
 ) -> None:
     tablet.context.set_offline(True)
     tap(tablet, "crack seen", "then it slept")
@@ -167,7 +146,7 @@ def test_a_tablet_that_falls_asleep_and_loses_its_page_still_sends(
 
 
 @pytest.mark.full
-def test_two_windows_of_one_tablet_send_each_event_once(laptop: Laptop, tablet: Page) -> None:
+def test_two_windows_of_one_tablet_send_each_event_once(laptop: Kept, tablet: Page) -> None:
     second = tablet.context.new_page()
     second.goto(laptop.base + "/c/beam/events")
     tablet.context.set_offline(True)
@@ -184,7 +163,7 @@ def test_two_windows_of_one_tablet_send_each_event_once(laptop: Laptop, tablet: 
 
 
 @pytest.mark.full
-def test_a_draft_outlives_the_page(laptop: Laptop, tablet: Page) -> None:
+def test_a_draft_outlives_the_page(laptop: Kept, tablet: Page) -> None:
     tablet.get_by_label("In words").fill("half a sen")
     tablet.reload()
     expect(tablet.get_by_label("In words")).to_have_value("half a sen")
@@ -197,7 +176,7 @@ def test_a_draft_outlives_the_page(laptop: Laptop, tablet: Page) -> None:
 
 @pytest.mark.full
 def test_what_the_laptop_refuses_is_kept_in_sight_and_the_rest_goes_on(
-    laptop: Laptop, tablet: Page
+    laptop: Kept, tablet: Page
 ) -> None:
     tablet.get_by_label("Gauge", exact=True).fill("no such gauge")
     tap(tablet, "gauge touched", "by a trolley")
@@ -213,7 +192,7 @@ def test_what_the_laptop_refuses_is_kept_in_sight_and_the_rest_goes_on(
 
 
 def test_an_edit_that_met_another_shows_both_values_and_writes_nothing(
-    laptop: Laptop, tablet: Page
+    laptop: Kept, tablet: Page
 ) -> None:
     tap(tablet, "crack seen", "midspan")
     link = tablet.locator("#events").get_by_role("link", name="Change: crack seen")
@@ -234,7 +213,7 @@ def test_an_edit_that_met_another_shows_both_values_and_writes_nothing(
 
 
 @pytest.mark.full
-def test_without_scripts_the_form_notes_an_event_too(laptop: Laptop, chromium: Browser) -> None:
+def test_without_scripts_the_form_notes_an_event_too(laptop: Kept, chromium: Browser) -> None:
     context = chromium.new_context(java_script_enabled=False)
     page = context.new_page()
     page.goto(laptop.served.address)
