@@ -1,33 +1,19 @@
 """The figures of counted cycles: how many of which range, range beside mean, damage over time."""
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from gaugewright.present.matrix_drawing import matrix_drawn
 from gaugewright.present.plots import Axis, Curve, Plot, drawn
 from gaugewright.present.units_shown import System, series_shown, unit_shown
 from gaugewright.services.fatigue_damage import Damaged, GaugeCycles
+from gaugewright.services.sized_figure import SizedFigure, Sizes
 
-__all__ = ["CycleFigure", "cycle_figures"]
+__all__ = ["cycle_figures"]
 
 _RAISED = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
-Sizes = tuple[tuple[float, float], tuple[float, float]]
 
 
-@dataclass(frozen=True, slots=True)
-class CycleFigure:
-    """A drawing for a wide and a narrow sheet, with its words and the numbers behind it."""
-
-    title: str
-    caption: str
-    wide: str
-    narrow: str
-    heads: tuple[str, ...]
-    numbers: tuple[tuple[float, ...], ...]
-
-
-def cycle_figures(found: GaugeCycles, system: System, sizes: Sizes) -> tuple[CycleFigure, ...]:
+def cycle_figures(found: GaugeCycles, system: System, sizes: Sizes) -> tuple[SizedFigure, ...]:
     """Histogram of ranges, matrix of range and mean, and damage as it grew where there is any."""
     made = [_histogram(found, system, sizes), _matrix(found, system, sizes)]
     if found.damage is not None:
@@ -35,7 +21,7 @@ def cycle_figures(found: GaugeCycles, system: System, sizes: Sizes) -> tuple[Cyc
     return tuple(made)
 
 
-def _histogram(found: GaugeCycles, system: System, sizes: Sizes) -> CycleFigure:
+def _histogram(found: GaugeCycles, system: System, sizes: Sizes) -> SizedFigure:
     counted = found.counted
     edges = series_shown(counted.range_edges, "strain", system)
     counts = counted.by_range
@@ -53,7 +39,7 @@ def _histogram(found: GaugeCycles, system: System, sizes: Sizes) -> CycleFigure:
         (Curve("", x, y, "a"),),
     )
     rows = tuple(zip(edges[:-1].tolist(), edges[1:].tolist(), counts.tolist(), strict=True))
-    return CycleFigure(
+    return SizedFigure(
         "Ranges",
         "Height is the power of ten: 0 is one cycle, 1 ten, 2 a hundred; half a cycle is −0.3. "
         "Classes without a cycle have no line.",
@@ -64,7 +50,7 @@ def _histogram(found: GaugeCycles, system: System, sizes: Sizes) -> CycleFigure:
     )
 
 
-def _matrix(found: GaugeCycles, system: System, sizes: Sizes) -> CycleFigure:
+def _matrix(found: GaugeCycles, system: System, sizes: Sizes) -> SizedFigure:
     counted = found.counted
     ranges = series_shown(counted.range_edges, "strain", system)
     means = series_shown(counted.mean_edges, "strain", system)
@@ -85,7 +71,7 @@ def _matrix(found: GaugeCycles, system: System, sizes: Sizes) -> CycleFigure:
         for row, column in np.argwhere(counted.matrix > 0).tolist()
     )
     heads = ("range from", "range to", "mean from", "mean to")
-    return CycleFigure(
+    return SizedFigure(
         "Range and mean",
         f"Mean counts from zero {found.zero.value}; the darker, the more cycles.",
         wide,
@@ -95,7 +81,7 @@ def _matrix(found: GaugeCycles, system: System, sizes: Sizes) -> CycleFigure:
     )
 
 
-def _damage(found: GaugeCycles, damage: Damaged, sizes: Sizes) -> CycleFigure:
+def _damage(found: GaugeCycles, damage: Damaged, sizes: Sizes) -> SizedFigure:
     times = found.counted.extent.step_times
     hours = (times - times[0]) / 3600
     share = np.concatenate([[0.0], damage.by_step])
@@ -106,7 +92,7 @@ def _damage(found: GaugeCycles, damage: Damaged, sizes: Sizes) -> CycleFigure:
         f"Damage of {found.gauge.record.label} as it grew over the record",
         (Curve("", hours, share / 10.0**power, "a"),),
     )
-    return CycleFigure(
+    return SizedFigure(
         "Damage as it grew",
         f"By the line {damage.curve}; cycles count when they close, open ones at their later turn.",
         drawn(plot, *sizes[0]),

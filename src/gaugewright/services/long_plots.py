@@ -1,6 +1,5 @@
 """A long record drawn: segments with what each border leaves open, gaps as gaps, fits beside."""
 
-from dataclasses import dataclass
 from datetime import timedelta
 
 import numpy as np
@@ -15,11 +14,11 @@ from gaugewright.services.handover_page import Page
 from gaugewright.services.long_term import Fit, LongTerm
 from gaugewright.services.reduction_results import COVERAGE
 from gaugewright.services.series import EPOCH
+from gaugewright.services.sized_figure import SizedFigure, Sizes
 
-__all__ = ["LongFigure", "figures"]
+__all__ = ["figures"]
 
 SAMPLES = 700
-Sizes = tuple[tuple[float, float], tuple[float, float]]
 Rows = npt.NDArray[np.int64]
 HEADS = (
     "time, s since 1970 UTC",
@@ -30,19 +29,7 @@ HEADS = (
 FIT_HEADS = ("time, s since 1970 UTC", "mean strain", "fit with level", "strain less the fit")
 
 
-@dataclass(frozen=True, slots=True)
-class LongFigure:
-    """A drawing for a wide and a narrow sheet, with its words and its numbers in SI."""
-
-    title: str
-    caption: str
-    wide: str
-    narrow: str
-    heads: tuple[str, ...]
-    numbers: tuple[tuple[float, ...], ...]
-
-
-def figures(page: Page, look: LongTerm, sizes: Sizes) -> tuple[LongFigure, ...]:
+def figures(page: Page, look: LongTerm, sizes: Sizes) -> tuple[SizedFigure, ...]:
     """The record with its segments; then, named for what it is, strain less each fit."""
     return (
         _record(page, look, sizes),
@@ -50,7 +37,7 @@ def figures(page: Page, look: LongTerm, sizes: Sizes) -> tuple[LongFigure, ...]:
     )
 
 
-def _record(page: Page, look: LongTerm, sizes: Sizes) -> LongFigure:
+def _record(page: Page, look: LongTerm, sizes: Sizes) -> SizedFigure:
     begins = look.segments[0].begins
     unit, size = _unit(look)
     curves, points, numbers = [], [], []
@@ -76,7 +63,7 @@ def _record(page: Page, look: LongTerm, sizes: Sizes) -> LongFigure:
         tuple(curves),
         tuple(points),
     )
-    return LongFigure(
+    return SizedFigure(
         "The record",
         _record_words(look, is_joined=bool(points)),
         drawn(plot, *sizes[0]),
@@ -97,7 +84,7 @@ def _record_words(look: LongTerm, *, is_joined: bool) -> str:
     return " ".join(words)
 
 
-def _less(page: Page, look: LongTerm, fit: Fit, sizes: Sizes) -> LongFigure:
+def _less(page: Page, look: LongTerm, fit: Fit, sizes: Sizes) -> SizedFigure:
     """Strain less the seasonal part, which nobody measured: a second curve with its own name."""
     begins = look.segments[0].begins
     unit, size = _unit(look)
@@ -119,7 +106,7 @@ def _less(page: Page, look: LongTerm, fit: Fit, sizes: Sizes) -> LongFigure:
     )
     mean = fit.less + (fit.found.seasonal if fit.found is not None else 0.0)
     columns = (_unix(fit.time), mean, fit.fitted, fit.less)
-    return LongFigure(
+    return SizedFigure(
         f"Strain less the {name}",
         "Not a measurement: what is left of the means when the fit is believed. Steps from "
         "segment to segment stay in it.",

@@ -10,27 +10,15 @@ from gaugewright.present.series import kept_rows
 from gaugewright.quantities import FloatArray
 from gaugewright.services.handover_page import Page
 from gaugewright.services.series import EPOCH
+from gaugewright.services.sized_figure import SizedFigure, Sizes
 from gaugewright.services.twice_recorded import Column, Twice, laid_over
 
-__all__ = ["TwiceFigure", "twice_figures"]
+__all__ = ["twice_figures"]
 
 SAMPLES = 700
-Sizes = tuple[tuple[float, float], tuple[float, float]]
 
 
-@dataclass(frozen=True, slots=True)
-class TwiceFigure:
-    """A drawing for a wide and a narrow sheet, with its words and its numbers."""
-
-    title: str
-    caption: str
-    wide: str
-    narrow: str
-    heads: tuple[str, ...]
-    numbers: tuple[tuple[float, ...], ...]
-
-
-def twice_figures(page: Page, found: Twice, sizes: Sizes) -> tuple[TwiceFigure, ...]:
+def twice_figures(page: Page, found: Twice, sizes: Sizes) -> tuple[SizedFigure, ...]:
     """The second against the first, and what is left of it beside the line over time."""
     time, first, second = laid_over(found)
     good = np.isfinite(first) & np.isfinite(second)
@@ -42,7 +30,7 @@ def twice_figures(page: Page, found: Twice, sizes: Sizes) -> tuple[TwiceFigure, 
     numbers = tuple(zip(*(column[rows].tolist() for column in columns), strict=True))
     against, over_time = _against(found, read), _over_time(page, found, read)
     return (
-        TwiceFigure(
+        SizedFigure(
             "Second against first",
             "Readings as joined for this comparison, in order of the first; none is smoothed.",
             drawn(against, *sizes[0]),
@@ -50,7 +38,7 @@ def twice_figures(page: Page, found: Twice, sizes: Sizes) -> tuple[TwiceFigure, 
             heads,
             numbers,
         ),
-        TwiceFigure(
+        SizedFigure(
             "What is left",
             "The second's readings less the line. A slope here is a drift of one of the two, "
             "a ripple where the quantity moves is a clock that isn't right.",

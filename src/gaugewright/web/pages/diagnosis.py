@@ -20,14 +20,11 @@ from gaugewright.services.gate_fields import (
     READING,
     GateField,
     Setup,
-    gate_named,
-    gauge_named,
     open_connection,
-    setup,
 )
 from gaugewright.web import frame, rooms, sending
-from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Field
+from gaugewright.web.gate_place import setup_named
 from gaugewright.web.pages.gate import group_of
 from gaugewright.web.pages.gates import gate_url
 from gaugewright.web.rooms import Room
@@ -125,7 +122,7 @@ def show(
 ) -> Response:
     """What the readings of one gauge at one gate point to; a part of it for the gate's page."""
     room = rooms.room(request)
-    made = _setup(room, gate, gauge)
+    made = setup_named(room, gate, gauge)
     known = diagnosing.known_faults(room.settings)
     asked = _Asked(tuple(reading), tuple(seen), tuple(unseen))
     failure = ""
@@ -198,15 +195,6 @@ class _Asked:
         """Address with what is asked already, and more."""
         pairs = (*self.query, *more)
         return base + ("?" + urlencode(pairs) if pairs else "")
-
-
-def _setup(room: Room, gate: str, gauge: str) -> Setup:
-    try:
-        return setup(room.book, gauge_named(room.book, gauge), gate_named(gate))
-    except InputError as error:
-        if error.name in ("gauge", "gate"):
-            raise NotThere(error.name, str(error.value), error.allowed) from error
-        raise
 
 
 def _look(room: Room, made: Setup, known: FaultBook, asked: _Asked) -> Look:

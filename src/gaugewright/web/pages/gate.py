@@ -11,7 +11,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from gaugewright.errors import GaugewrightError, InputError
+from gaugewright.errors import GaugewrightError
 from gaugewright.present.typed import number_typed
 from gaugewright.records.identity import Uid, instant_from_text, uid_from_text
 from gaugewright.records.proof import GateCheck, Meter, Person
@@ -21,13 +21,10 @@ from gaugewright.services.gate_fields import (
     READING,
     GateField,
     Setup,
-    gate_named,
-    gauge_named,
     is_leak,
-    setup,
 )
 from gaugewright.web import frame, rooms, sending
-from gaugewright.web.faults import NotThere
+from gaugewright.web.gate_place import setup_named
 from gaugewright.web.gate_shown import TabletPage, neighbours, tablet
 from gaugewright.web.pages.gates import gate_url
 from gaugewright.web.rooms import Room
@@ -50,7 +47,7 @@ class Typing:
 def show(request: Request, gate: str, gauge: str, done: str = "", full: str = "") -> Response:
     """The form of one gauge; ``done`` is the check just written, ``full`` asks for every pair."""
     room = rooms.room(request)
-    made = _setup(room, gate, gauge)
+    made = setup_named(room, gate, gauge)
     typed = Typing({f.what: request.query_params.get(f.name, "") for f in made.every})
     return _page(request, room, made, typed, done=done, is_full=bool(full))
 
@@ -75,7 +72,7 @@ def sign(
 ) -> Response:
     """Put somebody's name under a check that another took: who knows that person's PIN."""
     room = rooms.room(request)
-    made = _setup(room, gate, gauge)
+    made = setup_named(room, gate, gauge)
     try:
         who = room.book.labelled(Person, person)
         request.app.state.people.check_pin(who.record.label, pin)
@@ -86,18 +83,9 @@ def sign(
     return RedirectResponse(gate_url(room, made.gate, made.gauge.record.label), status_code=303)
 
 
-def _setup(room: Room, gate: str, gauge: str) -> Setup:
-    try:
-        return setup(room.book, gauge_named(room.book, gauge), gate_named(gate))
-    except InputError as error:
-        if error.name in ("gauge", "gate"):
-            raise NotThere(error.name, str(error.value), error.allowed) from error
-        raise
-
-
 def _taken(request: Request, place: tuple[str, str], typed: Mapping[str, str]) -> Response:
     room = rooms.room(request)
-    made = _setup(room, *place)
+    made = setup_named(room, *place)
     texts = {field.what: typed.get(field.name, "") for field in made.every}
     try:
         room = rooms.room_to_write(request)

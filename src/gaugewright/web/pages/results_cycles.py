@@ -13,11 +13,11 @@ from gaugewright.present.cells import csv_text
 from gaugewright.present.typed import number_typed
 from gaugewright.records.gauges import Gauge
 from gaugewright.services import cycle_plots, cycle_words, fatigue_damage
-from gaugewright.services.cycle_plots import CycleFigure
 from gaugewright.services.cycle_words import RangeRow
 from gaugewright.services.fatigue_damage import DEFAULT_CURVE, GaugeCycles
 from gaugewright.services.load_cycles import History
 from gaugewright.services.review import standing_of_gauge
+from gaugewright.services.sized_figure import SizedFigure
 from gaugewright.services.strains import Desk
 from gaugewright.services.together import quarter_circuits
 from gaugewright.web import frame, rooms
@@ -136,7 +136,7 @@ def _page(
     label: str,
     asked: Asked,
     outcome: tuple[GaugeCycles | None, InputError | None],
-    drawings: tuple[CycleFigure, ...],
+    drawings: tuple[SizedFigure, ...],
 ) -> CyclesPage:
     found, wrong = outcome
     gauge = room.book.labelled(Gauge, label)
@@ -179,7 +179,7 @@ def _fields(room: rooms.Room, asked: Asked, wrong: InputError | None) -> tuple[F
 
 
 def _figures(
-    room: rooms.Room, label: str, asked: Asked, drawings: tuple[CycleFigure, ...]
+    room: rooms.Room, label: str, asked: Asked, drawings: tuple[SizedFigure, ...]
 ) -> Figures:
     url = _url(room, label)
     typed = {
@@ -206,7 +206,7 @@ def _url(room: rooms.Room, label: str) -> str:
     return room.url(f"results/cycles/{quote(label, safe='')}")
 
 
-def _csv(label: str, drawings: tuple[CycleFigure, ...], number: int) -> Response:
+def _csv(label: str, drawings: tuple[SizedFigure, ...], number: int) -> Response:
     if not 0 <= number < len(drawings):
         allowed = f"from 0 to {len(drawings) - 1}" if drawings else "of cycles that were counted"
         raise NotThere("numbers", str(number), allowed)

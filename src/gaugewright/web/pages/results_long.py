@@ -12,9 +12,9 @@ from gaugewright.present.cells import csv_text
 from gaugewright.records.gauges import Gauge
 from gaugewright.services import long_pairs, long_plots, long_term, long_words
 from gaugewright.services.handover_page import Page
-from gaugewright.services.long_plots import LongFigure
 from gaugewright.services.long_words import WordTable
 from gaugewright.services.review import standing_of_gauge
+from gaugewright.services.sized_figure import SizedFigure
 from gaugewright.services.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.faults import NotThere
@@ -103,7 +103,7 @@ def _pair(page: Page, look: long_term.LongTerm) -> tuple[WordTable, ...]:
     return () if pair is None else (long_pairs.pair_table(page, pair),)
 
 
-def _figures(room: rooms.Room, label: str, drawings: tuple[LongFigure, ...]) -> Figures:
+def _figures(room: rooms.Room, label: str, drawings: tuple[SizedFigure, ...]) -> Figures:
     url = _url(room, label)
     shown = tuple(
         FigureShown(one.wide, one.narrow, one.title, one.caption, "", f"{url}?numbers={number}")
@@ -116,7 +116,7 @@ def _url(room: rooms.Room, label: str) -> str:
     return room.url(f"results/long/{quote(label, safe='')}")
 
 
-def _csv(label: str, drawings: tuple[LongFigure, ...], number: int) -> Response:
+def _csv(label: str, drawings: tuple[SizedFigure, ...], number: int) -> Response:
     if not 0 <= number < len(drawings):
         allowed = f"from 0 to {len(drawings) - 1}" if drawings else "of a record that can be shown"
         raise NotThere("numbers", str(number), allowed)

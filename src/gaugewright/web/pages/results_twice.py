@@ -13,8 +13,8 @@ from gaugewright.present.cells import csv_text
 from gaugewright.present.typed import number_typed
 from gaugewright.services import twice_plots, twice_recorded, twice_words
 from gaugewright.services.handover_page import Page
+from gaugewright.services.sized_figure import SizedFigure
 from gaugewright.services.strains import Desk
-from gaugewright.services.twice_plots import TwiceFigure
 from gaugewright.services.twice_recorded import Twice
 from gaugewright.web import frame, rooms
 from gaugewright.web.faults import NotThere
@@ -86,7 +86,7 @@ def _page(
     known: tuple[str, ...],
     asked: _Asked,
     outcome: tuple[Twice | None, InputError | None],
-    drawings: tuple[TwiceFigure, ...],
+    drawings: tuple[SizedFigure, ...],
 ) -> TwicePage:
     found, wrong = outcome
     left, clock_wrong = None, None
@@ -140,7 +140,7 @@ def _pair(known: dict[str, tuple[str, str]], name: str, text: str) -> tuple[str,
     return known[text]
 
 
-def _figures(room: rooms.Room, asked: _Asked, drawings: tuple[TwiceFigure, ...]) -> Figures:
+def _figures(room: rooms.Room, asked: _Asked, drawings: tuple[SizedFigure, ...]) -> Figures:
     url = room.url("results/twice")
     told = urlencode({"first": asked.first, "second": asked.second, "apart": asked.apart})
     shown = tuple(
@@ -152,7 +152,7 @@ def _figures(room: rooms.Room, asked: _Asked, drawings: tuple[TwiceFigure, ...])
     return Figures("Recorded twice", f"{url}?{told}", is_to_come=False, shown=shown)
 
 
-def _csv(drawings: tuple[TwiceFigure, ...], number: int) -> Response:
+def _csv(drawings: tuple[SizedFigure, ...], number: int) -> Response:
     if not 0 <= number < len(drawings):
         allowed = f"from 0 to {len(drawings) - 1}" if drawings else "of a comparison"
         raise NotThere("numbers", str(number), allowed)
