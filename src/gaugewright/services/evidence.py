@@ -119,7 +119,9 @@ def _result(book: Book, typed: str) -> Entry[Result]:
     results = book.of(Result)
     tail = wanted.upper()
     by_id = [e for e in results if len(tail) >= 4 and e.uid.endswith(tail)]
-    found = by_id or [e for e in results if e.record.label == wanted]
+    # An answer names its parts without what they all are: "L3-M-T with L3-M-U at 160 kN".
+    ends = [e for e in results if wanted and e.record.label.endswith(f" {wanted}")]
+    found = by_id or [e for e in results if e.record.label == wanted] or ends
     if len(found) == 1:
         return found[0]
     some = listed([f"{e.record.label} ({short_id(e.uid)})" for e in (found or results)], most=6)
@@ -176,7 +178,7 @@ def _say_result(page: Page, record: Result) -> str:
 
 def _say_recording(page: Page, record: Recording) -> str:
     kept = f"{record.rows} rows kept, {record.rows_reported} reported"
-    return f"{record.file_name}, SHA-256 {record.original_sha256[:16]}…, {kept}"
+    return f"file {record.file_name}, SHA-256 {record.original_sha256[:16]}…, {kept}"
 
 
 def _say_connection(page: Page, record: Connection) -> str:
@@ -191,7 +193,7 @@ def _say_zero(page: Page, record: Zero) -> str:
 
 def _say_chain(page: Page, record: Chain) -> str:
     stages = json.loads(record.stages)["stages"]
-    on = [stage["kind"] for stage in stages if stage["on"]]
+    on = [stage["kind"].partition("@")[0] for stage in stages if stage["on"]]
     return f"{len(on)} of {len(stages)} corrections on: {', '.join(on)}"
 
 
