@@ -164,11 +164,15 @@ def _place(chain: Chain, kind: str) -> int:
 
 @pytest.mark.long
 def test_every_figure_says_zero_sign_and_corrections(store):
-    figures = [f for f in handover.report_document(store, 1).figures if f.section == "results"]
+    document = handover.report_document(store, 1)
+    figures = [f for f in document.figures if f.section == "results"]
+    seen = [part.figure for part in document.seen if part.figure is not None]
     assert figures
-    for figure in figures:
+    assert len(seen) >= 4  # loops, a section's plane, its closure, bond
+    for figure in (*figures, *seen):
         assert re.match(
-            r"Zero: before (test|pour)\. Tension positive\. Corrected for", figure.stands_on
+            r"Zero: (before test|before pour|after seating)\. Tension positive\. Corrected for",
+            figure.stands_on,
         )
         assert "gauge factor" in figure.stands_on
 

@@ -1,18 +1,19 @@
 """What the specimen did, in a report: cracking, yield, loops, sections, bond."""
 
-from collections.abc import Callable, Iterator
-
-import numpy as np
+from collections.abc import Callable, Iterable, Iterator
 
 from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import Faults, InputError
+from gaugewright.present.captions import stands_on
 from gaugewright.present.plots import Plot, drawn
+from gaugewright.records.identity import Uid
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.results import Result
 from gaugewright.report.parts import Figure, Part, PartTable
 from gaugewright.services import bar_plots, gauge_look, gauge_plots, section_look, section_plots
 from gaugewright.services.bar_profiles import bar_profile, bars_with_rows
 from gaugewright.services.gauge_look import Companion
+from gaugewright.services.handover_chains import corrected
 from gaugewright.services.handover_figures import service_step
 from gaugewright.services.handover_page import UNUSABLE, Page
 from gaugewright.services.load_events import CRACKING, Event
@@ -33,16 +34,13 @@ def seen_parts(page: Page) -> tuple[Part, ...]:
     """Events, loops, sections and bond; nothing before results are there."""
     if not page.book.of(Result):
         return ()
-    return tuple(
-        part
-        for title, make in (
-            ("First and last signs", _events),
-            ("Hysteresis", _loops),
-            ("Sections", _sections),
-            ("Bond", _bond),
-        )
-        for part in _made(page, title, make)
+    made: tuple[tuple[str, Callable[[Page], Iterator[Part]]], ...] = (
+        ("First and last signs", _events),
+        ("Hysteresis", _loops),
+        ("Sections", _sections),
+        ("Bond", _bond),
     )
+    return tuple(part for title, make in made for part in _made(page, title, make))
 
 
 def _made(page: Page, title: str, make: Callable[[Page], Iterator[Part]]) -> list[Part]:
@@ -53,8 +51,13 @@ def _made(page: Page, title: str, make: Callable[[Page], Iterator[Part]]) -> lis
         return [Part(title, words=f"Not worked out: {problem}.")]
 
 
+def _companions(page: Page) -> tuple[Companion, ...]:
+    """Every gauge and pair with its events, looked at once for a report."""
+    return page.book.once("events for a report", lambda _: gauge_look.every_event(page.desk))
+
+
 def _events(page: Page) -> Iterator[Part]:
-    found = gauge_look.every_event(page.desk)
+    found = _companions(page)
     rows = [
         (
             f"{one.kind}, {one.name}",
@@ -107,22 +110,18 @@ def _figure(
 
 
 def _loops(page: Page) -> Iterator[Part]:
-    """Loops of the usable gauge with the largest ones."""
-    singles = [
-        one.label
-        for one in gauge_look.every_event(page.desk)
+    """Loops of the usable gauge that has most of them; the first of several that have as many."""
+    held = held_loads(page.desk)
+    looks = [
+        gauge_look.look_at(page.desk, one.label, held)
+        for one in _companions(page)
         if one.state not in UNUSABLE and " with " not in one.label
     ]
-    held = held_loads(page.desk)
-    best = None
-    for label in singles[:12]:
-        look = gauge_look.look_at(page.desk, label, held)
-        if look.loops and (best is None or len(look.loops) > len(best.loops)):
-            best = look
+    best = max(looks, key=lambda look: len(look.loops), default=None)
     found = None if best is None else gauge_plots.loop_plot(best, page.system)
     if best is None or found is None:
         return
-    words = f"Zero {best.record.zero.value}; tension positive; chain as declared."
+    words = _stands_on(page, best.record.zero, (circuit.uid for circuit in best.record.circuits))
     yield Part(
         "Hysteresis",
         f"At {best.record.label}, the usable gauge with most loops.",
@@ -131,25 +130,28 @@ def _loops(page: Page) -> Iterator[Part]:
 
 
 def _sections(page: Page) -> Iterator[Part]:
-    """Each gauged section at its last hold that the plane can be fitted at."""
+    """Each gauged section at the load step of the other profiles, and through the test."""
+    step = service_step(page)
     for section in sections_of(page.desk):
         height = float(section.member.values["height"].value)
         if depths_apart(section) < _APART * height:
             continue  # the plane would swing about them: its page shows how far
         try:
             look = section_look.look_at_section(page.desk, section.label)
+            # Beyond yield bars leave the plane one by one: the largest load shows least.
+            row = section_look.row_at(look, load=None if step is None else step.record.load)
         except (InputError, Faults) as problem:
             yield Part(f"Section {section.label}", words=f"Not worked out: {problem}")
             continue
-        row = _last_row(look)
-        if row is None:
-            continue
         instant = look.instant(row)
-        zero = f"Zero {look.section.zero.value}; tension positive; total strain."
+        words = _stands_on(page, look.section.zero, (one.circuit.uid for one in section.used))
+        zero = f"{words} Strain is total strain."
         plane = section_plots.plane_plot(instant, page.system)
         if plane is not None:
             figure = _figure(plane.plot, plane.title, plane.caption, zero, _TALL)
-            yield Part(f"Section {section.label}", "Plane through the gauges.", figure=figure)
+            load = page.number(float(look.series.load.value[row]), None, "N").text
+            note = f"Plane through the gauges at {load}."
+            yield Part(f"Section {section.label}", note, figure=figure)
         closure = section_plots.closure_plot(look, page.system)
         curvature = section_plots.curvature_plot(look, page.system)
         for one in (curvature, closure):
@@ -158,15 +160,8 @@ def _sections(page: Page) -> Iterator[Part]:
                 yield Part(f"{one.title}, {section.label}", figure=figure)
 
 
-def _last_row(look: section_look.SectionLook) -> int | None:
-    """Row of the largest held load at which the section has a plane."""
-    holds = sorted(look.held, key=lambda hold: -abs(float(hold.level)))
-    for hold in holds:
-        row = section_look.row_of_hold(look, hold)
-        if look.instant(row).plane is not None:
-            return row
-    known = np.flatnonzero(np.isfinite(look.series.time))
-    return next((int(r) for r in known[::-1] if look.instant(int(r)).plane is not None), None)
+def _stands_on(page: Page, zero: ZeroKind, circuits: Iterable[Uid]) -> str:
+    return stands_on(zero.value, *corrected(page, tuple(circuits)))
 
 
 def _bond(page: Page) -> Iterator[Part]:
@@ -181,9 +176,11 @@ def _bond(page: Page) -> Iterator[Part]:
             continue
         plot = bar_plots.bond_plot(page, profile)
         if plot is not None:
-            words = "Zero before test; tension positive; mean over the length between stations."
+            circuits = (uid for station in profile.stations for uid in station.circuits)
+            words = _stands_on(page, ZeroKind.BEFORE_TEST, circuits)
             title = f"Bond along {bar.record.label}"
-            yield Part(title, figure=_figure(plot, title, plot.alt, words, _WIDE))
+            note = f"At {moment.label}: {moment.words}."
+            yield Part(title, note, figure=_figure(plot, title, plot.alt, words, _WIDE))
 
 
 def _service(page: Page) -> Moment | None:
