@@ -15,7 +15,7 @@ from gaugewright.records.specimen import Campaign
 from gaugewright.settings import Settings
 from gaugewright.store.campaign import CampaignStore, JournalHead
 from gaugewright.web.app import create_app
-from gaugewright.web.faults import NotThere
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.rooms import Rooms
 from tests.web.conftest import BASE, TOKEN
 

@@ -19,12 +19,9 @@ from gaugewright import __version__
 from gaugewright.errors import Faults, FileError, GaugewrightError, InputError, StoreError
 from gaugewright.web import frame
 from gaugewright.web.guard import HEADERS
+from gaugewright.web.not_there import NotThere
 
-__all__ = ["FaultPage", "NotThere", "add_to"]
-
-
-class NotThere(InputError):
-    """An address names something that isn't there."""
+__all__ = ["FaultPage", "add_to"]
 
 
 @dataclass(frozen=True, slots=True)

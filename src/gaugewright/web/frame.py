@@ -4,7 +4,7 @@ from dataclasses import dataclass, fields
 from datetime import UTC, datetime
 from http import HTTPStatus
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import Any, Protocol
 
 import jinja2
 from starlette.requests import Request
@@ -15,10 +15,8 @@ from gaugewright.present.units_shown import units_sentence
 from gaugewright.records.specimen import Campaign
 from gaugewright.services.steps import STEPS, Progress
 from gaugewright.web.assets import Assets
-
-if TYPE_CHECKING:
-    from gaugewright.web.people import Device
-    from gaugewright.web.rooms import Room
+from gaugewright.web.people import Device
+from gaugewright.web.rooms import Room
 
 __all__ = [
     "Context",

@@ -2,7 +2,7 @@
 
 from gaugewright.errors import InputError
 from gaugewright.services.gate_fields import Setup, gate_named, gauge_named, setup
-from gaugewright.web.faults import NotThere
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.rooms import Room
 
 __all__ = ["setup_named"]

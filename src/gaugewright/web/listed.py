@@ -13,9 +13,9 @@ from gaugewright.records.stated import Stated
 from gaugewright.services import listings
 from gaugewright.services.listings import Cell, Doubted, Listing
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.gauge_tables import Cell as ShownCell
 from gaugewright.web.gauge_tables import NumberTable, Row
+from gaugewright.web.not_there import NotThere
 
 __all__ = ["ListPage", "Listed", "MapShown", "csv_of", "listed"]
 

@@ -9,7 +9,7 @@ from gaugewright.records.readings import Recording
 from gaugewright.services import looking
 from gaugewright.sources.layout import MARK_CODES
 from gaugewright.web import frame
-from gaugewright.web.faults import NotThere
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.rooms import Room
 
 __all__ = ["clock_words", "count", "marks_words", "recording_named", "recording_url", "start_words"]

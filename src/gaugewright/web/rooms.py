@@ -17,7 +17,7 @@ from gaugewright.services.book import Book
 from gaugewright.services.steps import StepFacts
 from gaugewright.settings import Settings
 from gaugewright.store.campaign import CampaignStore, JournalHead
-from gaugewright.web.faults import NotThere
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.people import Device, Someone
 
 __all__ = ["Room", "Rooms", "device", "room", "room_to_write"]

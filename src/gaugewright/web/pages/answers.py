@@ -18,8 +18,8 @@ from gaugewright.services.answer_asks import TOOLS, Ask, Tool
 from gaugewright.services.answer_parts import Answer
 from gaugewright.services.answers import answered
 from gaugewright.web import frame
-from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Choice, Field, told_beside
+from gaugewright.web.not_there import NotThere
 
 __all__ = ["AnswerPage", "AnswersPage", "router"]
 

@@ -21,9 +21,9 @@ from gaugewright.services.bench_next import open_limits, standing
 from gaugewright.services.bench_typed import number_text
 from gaugewright.web import frame, rooms, uploads
 from gaugewright.web.bench_shown import do_url
-from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.links import gauge_url
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.rooms import Room
 
 __all__ = ["KeptPage", "StepKept", "router", "step_kept"]

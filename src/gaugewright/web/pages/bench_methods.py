@@ -23,8 +23,8 @@ from gaugewright.services.laboratory import limit_or_shipped
 from gaugewright.services.limit_words import limit_text, limit_value_typed
 from gaugewright.services.method_text import method_toml, methods_typed
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Choice, Field, typed_form
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.rooms import Room
 
 __all__ = ["MethodPage", "MethodsPage", "router"]

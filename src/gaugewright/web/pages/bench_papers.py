@@ -15,7 +15,7 @@ from gaugewright.services.bench_methods import complete_methods, method_named, m
 from gaugewright.services.bench_next import standing, steps_of
 from gaugewright.web import frame, rooms
 from gaugewright.web.bench_shown import limit_short
-from gaugewright.web.faults import NotThere
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.pages.bench_kept import StepKept, step_kept
 from gaugewright.web.rooms import Room
 

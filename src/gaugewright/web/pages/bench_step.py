@@ -21,7 +21,7 @@ from gaugewright.services.bench_methods import complete_methods, method_named, s
 from gaugewright.services.bench_typed import BenchSlip, meant
 from gaugewright.web import frame, rooms, sending
 from gaugewright.web.bench_shown import do_url, standings, step_page
-from gaugewright.web.faults import NotThere
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.rooms import Room
 
 __all__ = ["ChoosePage", "router"]

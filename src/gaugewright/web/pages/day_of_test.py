@@ -18,8 +18,8 @@ from gaugewright.services.follow_stream import Source
 from gaugewright.services.follow_thread import FollowThread
 from gaugewright.services.following import Follower, profile_named
 from gaugewright.web import day_live, day_shown, frame, rooms, uploads
-from gaugewright.web.faults import NotThere
 from gaugewright.web.followed import followed, recorder_words, refuse_other_machines
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.pages.jobs import job_url
 from gaugewright.web.rooms import Room
 

@@ -10,8 +10,8 @@ from starlette.responses import Response
 from gaugewright.present.cells import csv_text
 from gaugewright.services.kept_drawings import KeptDrawing, drawings
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.figures import Figures, figures_of
+from gaugewright.web.not_there import NotThere
 
 __all__ = ["DrawingPage", "router"]
 

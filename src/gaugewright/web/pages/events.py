@@ -15,10 +15,10 @@ from gaugewright.records.identity import Uid, instant_from_text, uid_from_text
 from gaugewright.records.readings import Event
 from gaugewright.services import events, reports_built
 from gaugewright.web import frame, rooms, sending
-from gaugewright.web.faults import NotThere
 from gaugewright.web.followed import recorder_words
 from gaugewright.web.forms import Field
 from gaugewright.web.links import gauge_url
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.rooms import Room
 
 __all__ = ["EventPage", "EventRow", "EventsPage", "NoteForm", "event_rows", "note_form", "router"]

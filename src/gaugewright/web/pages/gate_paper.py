@@ -17,8 +17,8 @@ from gaugewright.services.gate_compare import checks_of
 from gaugewright.services.gate_fields import GateField, Setup, gate_named, setup
 from gaugewright.units import unit_named
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.gate_shown import place_of
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.rooms import Room
 
 __all__ = ["GatePaperPage", "GateRecordPage", "router"]

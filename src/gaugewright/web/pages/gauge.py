@@ -21,9 +21,9 @@ from gaugewright.services.handover_page import Page
 from gaugewright.services.review import standing_of_gauge
 from gaugewright.services.strains import Desk
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.figures import Figures, figures
 from gaugewright.web.links import GaugeLink, gauge_url
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.pages.overview import JournalLine
 from gaugewright.web.pages.results_gauge import gauge_results_url
 from gaugewright.web.pages.undo import Undo

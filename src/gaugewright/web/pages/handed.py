@@ -14,9 +14,9 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.services import handed_files
 from gaugewright.services.archive import plain_licence
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Field
 from gaugewright.web.job_shown import JobShown
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.pages import work
 
 __all__ = ["HandedPage", "router"]

@@ -24,10 +24,10 @@ from gaugewright.services.reduction_results import COVERAGE
 from gaugewright.services.reports_built import Built, built_reports
 from gaugewright.services.strains import Desk
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.job_shown import JobShown
 from gaugewright.web.links import gauge_url
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.pages import results, work
 from gaugewright.web.people import People
 

@@ -21,11 +21,11 @@ from gaugewright.services.arrivals import Arrival, Plan
 from gaugewright.services.clocks import BySignal, ByStamps, ByTrigger, Joint
 from gaugewright.sources.delimited import Question, Understanding
 from gaugewright.web import frame, import_form, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.import_form import Answered, ColumnForm
 from gaugewright.web.import_refused import fitting_words, refused_page
 from gaugewright.web.import_trial import TrialShown, trial_shown
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.pages.jobs import job_url
 from gaugewright.web.recording_words import count
 from gaugewright.web.rooms import Room

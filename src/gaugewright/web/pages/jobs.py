@@ -11,8 +11,8 @@ from gaugewright.records.identity import uid_from_text
 from gaugewright.services import arrivals, follow_end, jobs
 from gaugewright.services.jobs import Job, JobState
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.job_shown import WORK, JobShown, job_shown
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.recording_words import recording_named, recording_url
 from gaugewright.web.rooms import Room, Rooms
 

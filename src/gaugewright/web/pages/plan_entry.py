@@ -15,8 +15,8 @@ from gaugewright.records.identity import Ref, uid_from_text
 from gaugewright.services import plan_entry
 from gaugewright.services.plan_entry_kinds import Asking, EntryKind, ManyKind
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import typed_form
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.plan_form import Group, groups_of
 
 __all__ = ["Beside", "EntryPage", "TakeBack", "entry_url", "refs_text", "router", "take_back"]

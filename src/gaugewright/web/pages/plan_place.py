@@ -16,8 +16,8 @@ from gaugewright.present.typed import quantity_typed, text_to_type
 from gaugewright.services import plan_entry, plan_entry_place
 from gaugewright.services.plan_entry_place import FACES, Site
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Field, told_beside, typed_form
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.pages.plan_entry import TakeBack, entry_url, refs_text, take_back
 
 __all__ = ["PlacePage", "router"]

@@ -25,7 +25,6 @@ from gaugewright.services.reduction_results import COVERAGE
 from gaugewright.services.strains import Desk
 from gaugewright.web import bar_tables, frame, rooms
 from gaugewright.web.bar_form import Asked, MeanOver, asked_fields
-from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Field
 from gaugewright.web.gauge_tables import NumberTable
 from gaugewright.web.moment_links import (
@@ -35,6 +34,7 @@ from gaugewright.web.moment_links import (
     zero_links,
     zero_named,
 )
+from gaugewright.web.not_there import NotThere
 
 __all__ = ["BarPlot", "BarsPage", "ResultsBarPage", "bar_results_url", "router"]
 

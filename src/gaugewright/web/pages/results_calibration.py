@@ -18,8 +18,8 @@ from gaugewright.services.calibration_shown import (
 )
 from gaugewright.services.calibration_table import read_table
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Choice, Field
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.rooms import Room
 from gaugewright.web.uploads import text_of
 

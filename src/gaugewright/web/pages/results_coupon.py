@@ -28,9 +28,9 @@ from gaugewright.services.coupon_plots import CouponFigure
 from gaugewright.services.coupon_words import Row
 from gaugewright.services.coupons import CouponResult
 from gaugewright.web import coupon_form, frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.figures import Figures, FigureShown
 from gaugewright.web.forms import Field
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.uploads import text_of
 
 __all__ = ["CouponPage", "CouponsPage", "router"]

@@ -21,10 +21,10 @@ from gaugewright.services.sized_figure import SizedFigure
 from gaugewright.services.strains import Desk
 from gaugewright.services.together import quarter_circuits
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.figures import Figures, FigureShown
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.links import GaugeLink, gauge_url
+from gaugewright.web.not_there import NotThere
 
 __all__ = ["CyclesPage", "GaugesWithCycles", "router"]
 

@@ -12,8 +12,8 @@ from gaugewright.services import evidence
 from gaugewright.services.handover_page import Page
 from gaugewright.services.strains import Desk
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.listed import Listed, csv_of, listed
+from gaugewright.web.not_there import NotThere
 
 __all__ = ["EvidencePage", "router"]
 

@@ -28,10 +28,10 @@ from gaugewright.services.load_holds import SETTLED_WHEN
 from gaugewright.services.review import standing_of_gauge
 from gaugewright.services.strains import Desk
 from gaugewright.web import frame, gauge_tables, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.gauge_marks import MarkedPlot, marked
 from gaugewright.web.gauge_tables import NumberTable
 from gaugewright.web.links import GaugeLink, gauge_url
+from gaugewright.web.not_there import NotThere
 
 __all__ = ["EventsPage", "GaugesPage", "ResultsGaugePage", "gauge_results_url", "router"]
 

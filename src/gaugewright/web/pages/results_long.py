@@ -17,9 +17,9 @@ from gaugewright.services.review import standing_of_gauge
 from gaugewright.services.sized_figure import SizedFigure
 from gaugewright.services.strains import Desk
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.figures import Figures, FigureShown
 from gaugewright.web.links import GaugeLink, gauge_url
+from gaugewright.web.not_there import NotThere
 
 __all__ = ["GaugesOverMonths", "LongPage", "router"]
 

@@ -24,7 +24,6 @@ from gaugewright.services.review import standing_of_gauge
 from gaugewright.services.rosettes import Group, RosetteSeries, RosetteState
 from gaugewright.services.strains import Desk
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.gauge_tables import Cell, NumberTable, Row
 from gaugewright.web.links import GaugeLink, gauge_url
 from gaugewright.web.moment_links import (
@@ -34,6 +33,7 @@ from gaugewright.web.moment_links import (
     zero_links,
     zero_named,
 )
+from gaugewright.web.not_there import NotThere
 
 __all__ = ["ResultsRosettePage", "RosettePlot", "RosettesPage", "rosette_url", "router"]
 

@@ -17,7 +17,7 @@ from gaugewright.services.section_look import SectionLook
 from gaugewright.services.section_plots import Drawn
 from gaugewright.services.strains import Desk
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
+from gaugewright.web.not_there import NotThere
 
 __all__ = ["ResultsSectionPage", "SectionsPage", "router", "section_url"]
 

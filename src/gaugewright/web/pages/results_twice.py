@@ -17,9 +17,9 @@ from gaugewright.services.sized_figure import SizedFigure
 from gaugewright.services.strains import Desk
 from gaugewright.services.twice_recorded import Twice
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.figures import Figures, FigureShown
 from gaugewright.web.forms import Choice, Field
+from gaugewright.web.not_there import NotThere
 
 __all__ = ["TwicePage", "router"]
 

@@ -18,9 +18,9 @@ from gaugewright.services.review_plot import span_plot
 from gaugewright.services.review_queue import Case
 from gaugewright.services.strains import Desk
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import Field
 from gaugewright.web.links import GaugeLink, gauge_url
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.pages.jobs import job_url
 from gaugewright.web.pages.undo import Undo, offered
 from gaugewright.web.rooms import Room

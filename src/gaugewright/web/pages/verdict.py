@@ -15,8 +15,8 @@ from gaugewright.services.arbiter import Judged
 from gaugewright.services.review import standing_of_gauge
 from gaugewright.services.strains import Desk
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.links import GaugeLink, gauge_url
+from gaugewright.web.not_there import NotThere
 
 __all__ = ["VerdictPage", "router"]
 

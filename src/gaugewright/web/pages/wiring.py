@@ -19,9 +19,9 @@ from gaugewright.services.handover_page import Page
 from gaugewright.services.strains import Desk
 from gaugewright.services.wiring_lists import subject_words, wiring_lists
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.forms import typed_form
 from gaugewright.web.listed import Listed, ListPage, csv_of, listed
+from gaugewright.web.not_there import NotThere
 from gaugewright.web.pages.undo import Undo, offered
 from gaugewright.web.plug_forms import PlugForm, plug_forms, written
 

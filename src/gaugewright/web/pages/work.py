@@ -10,8 +10,8 @@ from starlette.responses import RedirectResponse, Response
 from gaugewright.services import jobs
 from gaugewright.services.jobs import Job
 from gaugewright.web import frame, rooms
-from gaugewright.web.faults import NotThere
 from gaugewright.web.job_shown import WORK, JobShown, job_shown
+from gaugewright.web.not_there import NotThere
 
 __all__ = ["Begun", "begin_url", "begun", "going_on", "router"]
 
