@@ -75,6 +75,45 @@ def test_a_hum_has_the_amplitude_of_its_sine_and_a_fold_says_so() -> None:
         assert one.amplitude == pytest.approx(3.0, rel=0.1)
 
 
+def slow_record(rng: np.random.Generator, line: float, size: float) -> np.ndarray:
+    """Readings 10/3 Hz apart over slow loading, with a sine of the mains sampled by its formula."""
+    time = np.arange(6000) * 0.3
+    loading = 40 * np.abs(np.sin(time / 400)) + 3e-4 * time
+    return loading + size * np.sin(2 * np.pi * line * time + 1.0) + rng.normal(size=time.size)
+
+
+def test_a_line_that_may_fold_to_zero_is_found_as_one_that_loading_could_make() -> None:
+    rng = np.random.default_rng(6)
+    [one] = hum.mains_hum(slow_record(rng, 50.12, 2.0), 1 / 0.3, mains_frequency=50.0, limit=25)
+    assert one.slow
+    assert one.folded
+    # 50.12 Hz less fifteen times 10/3 Hz.
+    assert one.frequency == pytest.approx(0.12, abs=0.004)
+    assert one.amplitude == pytest.approx(2.0, rel=0.15)
+    assert (
+        hum.mains_hum(slow_record(rng, 50.12, 0.0), 1 / 0.3, mains_frequency=50.0, limit=25) == ()
+    )
+    # Next to zero itself nobody can tell: 50.02 Hz folds to a wave of 50 s.
+    assert (
+        hum.mains_hum(slow_record(rng, 50.02, 2.0), 1 / 0.3, mains_frequency=50.0, limit=25) == ()
+    )
+
+
+def test_a_line_stands_out_by_the_power_beside_it_and_noise_by_about_nothing() -> None:
+    rng = np.random.default_rng(7)
+    time = np.arange(20_000) * 0.1
+    noise = rng.normal(size=time.size)
+    strength = hum.line_strength(noise, 10.0, frequency=1.3)
+    assert 0.5 < strength < 4
+    # A sine of amplitude a puts a^2 N / 4 of power (Hann: times 2/3) beside 1 of white noise;
+    # the median of exponential powers is ln 2.
+    sine = hum.line_strength(noise + 2 * np.sin(2 * np.pi * 1.3 * time), 10.0, frequency=1.3)
+    assert sine == pytest.approx(4 / 4 * 1024 * (2 / 3) / np.log(2), rel=0.35)
+    assert np.isnan(hum.line_strength(noise[:200], 10.0, frequency=1.3))
+    with pytest.raises(Faults, match="half the sampling rate"):
+        hum.line_strength(noise, -1.0, frequency=6.0)
+
+
 @pytest.mark.parametrize(("rate", "shown"), [(1000, 50), (64, 14), (48, 2), (40, 10), (25, 0)])
 def test_a_fold_is_where_sampling_a_sine_puts_it(rate, shown) -> None:
     assert hum.alias(50.0, rate) == shown

@@ -8,9 +8,10 @@ import scipy.signal
 from numpy.typing import ArrayLike
 
 from gaugewright.calc.allowed import Together
+from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
-__all__ = ["Hum", "alias", "mains_hum"]
+__all__ = ["Hum", "alias", "line_strength", "mains_hum"]
 
 HARMONICS = (1, 2, 3)
 # Mains frequency of a large grid stays within this share of its nominal value nearly always
@@ -19,6 +20,7 @@ TOLERANCE = 0.01
 _WINDOW = 1024
 _FEWEST_WINDOWS = 4
 _SLOWEST = 20  # lines nearer to zero than so many bins can't be told from drift
+_BESIDE = 24  # bins on either side of a slow line: loading has most power next to zero
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +28,8 @@ class Hum:
     """A line where the mains or a harmonic stands or is folded to.
 
     ``amplitude`` in the readings' unit, ``frequency`` as found [Hz], ``harmonic`` of the mains,
-    ``folded`` when the sampling put it there.
+    ``folded`` when the sampling put it there, ``slow`` where the grid's wandering may fold it as
+    far as zero frequency: there a load that goes to and fro looks the same.
     """
 
     frequency: float
@@ -34,6 +37,7 @@ class Hum:
     folded: bool
     amplitude: float
     times_noise: float
+    slow: bool = False
 
 
 def alias(frequency: float, sampling_rate: float) -> float:
@@ -76,8 +80,9 @@ def mains_hum(
 
     The median of the spectra of overlapping windows is taken, so that a passing event makes no
     line; a line counts when its power is ``limit`` times the median of its neighbourhood. Where
-    a fold may fall next to zero frequency (the grid's frequency wanders by a hundredth), hum and
-    slow loading look the same and nothing is found: sample at another rate to tell them apart.
+    a fold may fall as far as zero frequency (the grid's frequency wanders by a hundredth), hum and
+    slow loading look the same: such a line is ``slow``, and is hum only where the load has none
+    (``line_strength``). Next to zero itself nothing is found: sample at another rate for that.
     The amplitude follows from the power of a Hann-windowed sine over its three bins.
 
     Parameters
@@ -138,13 +143,25 @@ def _spectrum(
         low, high, reach = _searched(nominal, sampling_rate, frequencies)
         if _SLOWEST <= low <= high:
             asked[max(low - _wide(reach), 0) : high + _wide(reach) + 1] = True
+        elif _is_slow(low, high):
+            asked[1 : high + _BESIDE + 1] = True
+    power = _median_spectrum(data, size, asked)
+    return None if power is None else (frequencies, power / sampling_rate)
+
+
+def _median_spectrum(
+    data: FloatArray, size: int, asked: npt.NDArray[np.bool_]
+) -> FloatArray | None:
+    """Median of the power of windows without a missing reading, NaN where it isn't asked for."""
+    if size < 64 or not asked.any():
+        return None
     windows = np.lib.stride_tricks.sliding_window_view(data, size)[:: size // 2]
     whole = np.flatnonzero([np.isfinite(window).all() for window in windows])
-    if len(whole) < _FEWEST_WINDOWS or not asked.any():
+    if len(whole) < _FEWEST_WINDOWS:
         return None
-    power = np.full(frequencies.size, np.nan)
-    power[asked] = np.median(_powers(windows, whole, asked), axis=1) / sampling_rate
-    return frequencies, power
+    power = np.full(asked.size, np.nan)
+    power[asked] = np.median(_powers(windows, whole, asked), axis=1)
+    return power
 
 
 def _powers(
@@ -192,8 +209,10 @@ def _line(
     frequencies, power = spectrum
     bins = frequencies[1]
     low, high, reach = _searched(nominal, sampling_rate, frequencies)
+    if _is_slow(low, high):
+        return _slow_line(spectrum, high, limit, harmonic)
     if low < _SLOWEST or low > high:
-        return None  # hum and slow loading would look the same
+        return None  # next to zero: drift would look the same
     peak = low + int(np.argmax(power[low : high + 1]))
     if not power[peak] >= max(power[peak - 1], power[peak + 1]):
         return None  # the slope of something slower
@@ -201,8 +220,85 @@ def _line(
     usual = float(np.median(power[wide]))
     if usual <= 0 or power[peak] < limit * usual:
         return None
-    above = np.maximum(power[peak - 1 : peak + 2] - usual, 0)
-    amplitude = float(np.sqrt(2 * bins * above.sum()))
     folded = bool(nominal > sampling_rate / 2)
     times = float(power[peak] / usual)
+    amplitude = _amplitude(power, peak, usual, bins)
     return Hum(float(frequencies[peak]), harmonic, folded, amplitude, times)
+
+
+def _amplitude(power: FloatArray, peak: int, usual: float, bins: float) -> float:
+    above = np.maximum(power[peak - 1 : peak + 2] - usual, 0)
+    return float(np.sqrt(2 * bins * above.sum()))
+
+
+def _is_slow(low: int, high: int) -> bool:
+    """Whether a line may stand next to zero, and may as well stand where it can be seen."""
+    return low < _SLOWEST and high >= 2 * _SLOWEST
+
+
+def _beside(power: FloatArray, place: int) -> float:
+    """Usual power round a bin: of as many bins before it as after it, for power falls steeply."""
+    reach = min(_BESIDE, place - 1, power.size - 1 - place)
+    return float(np.median(power[place - reach : place + reach + 1]))
+
+
+def _slow_line(
+    spectrum: tuple[FloatArray, FloatArray], high: int, limit: float, harmonic: int
+) -> Hum | None:
+    """The line that stands out most of the power beside it, which is of the loading mostly."""
+    frequencies, power = spectrum
+    places = np.arange(_SLOWEST, high + 1)
+    tops = places[
+        (power[places] >= power[places - 1]) & (power[places] >= power[places + 1])
+    ].tolist()
+    usual = {place: _beside(power, place) for place in tops}
+    known = [place for place in tops if usual[place] > 0]
+    if not known:
+        return None
+    peak = max(known, key=lambda place: power[place] / usual[place])
+    times = float(power[peak] / usual[peak])
+    if times < limit:
+        return None
+    amplitude = _amplitude(power, peak, usual[peak], float(frequencies[1]))
+    return Hum(float(frequencies[peak]), harmonic, True, amplitude, times, slow=True)
+
+
+def line_strength(values: ArrayLike, sampling_rate: float, *, frequency: float) -> float:
+    """Power at a frequency over the usual power beside it: about 1 where there is no line.
+
+    Of the same median spectrum in which ``mains_hum`` looks; the strongest of the bins next to
+    the frequency counts, so that a line that fell between two bins isn't overlooked.
+
+    Parameters
+    ----------
+    values : array, shape (n_samples,)
+        Evenly sampled, in any one unit, NaN where missing [1].
+    sampling_rate : float
+        Samples a second [Hz].
+    frequency : float
+        Where it is looked for, below half the sampling rate [Hz].
+
+    Returns
+    -------
+    float
+        NaN with too few unbroken windows, or where nothing moves at all [1].
+
+    Raises
+    ------
+    InputError
+        If a setting isn't a positive number, or the frequency can't be seen at that rate.
+    """
+    with Together("line") as given:
+        given.positive("sampling_rate", sampling_rate)
+        given.positive("frequency", frequency)
+        if frequency > sampling_rate / 2:
+            allowed = f"at most {sampling_rate / 2:g}, half the sampling rate"
+            given.faults.append(InputError("frequency", frequency, allowed))
+    data = np.asarray(values, dtype=np.float64)
+    size = min(_WINDOW, len(data) // _FEWEST_WINDOWS)
+    found = _median_spectrum(data, size, np.ones(size // 2 + 1, dtype=bool))
+    if found is None:
+        return float("nan")
+    place = min(max(round(frequency * size / sampling_rate), 3), size // 2 - 3)
+    usual = _beside(found, place)
+    return float(found[place - 2 : place + 3].max() / usual) if usual > 0 else float("nan")

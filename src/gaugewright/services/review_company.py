@@ -34,7 +34,9 @@ __all__ = [
     "silent",
 ]
 
-# Shares of the load at which the first gauge nears yield: cracked, and still elastic.
+# Shares of the load at which the first gauge nears yield: up to where bond lines may begin to
+# give way, cracked, and still elastic.
+FIRST = (0.10, 0.45)
 EARLY = (0.45, 0.70)
 LATE = (0.75, 1.00)
 ANSWERING = 0.02  # of the largest rise per load: below it likes don't answer themselves
@@ -44,11 +46,13 @@ ANSWERING = 0.02  # of the largest rise per load: below it likes don't answer th
 class Answer:
     """How one gauge answers to load between cracking and yield.
 
-    ``early`` and ``late`` are rises of strain per load [1/N] in the two windows, ``level`` the
-    strain at the upper end of the late window, ``recording`` and ``rows`` where that is.
+    ``first``, ``early`` and ``late`` are rises of strain per load [1/N] in three windows, the
+    first NaN where its readings are missing, ``level`` the strain at the upper end of the late
+    window, ``recording`` and ``rows`` where that is.
     """
 
     watched: Watched
+    first: float
     early: float
     late: float
     level: float
@@ -115,12 +119,14 @@ def _answer(desk: Desk, watched: Watched, top: float) -> Answer | None:
     rising = known & (load >= highest - 0.005 * top)
     rising[first_reach:] = False
     slopes: list[float] = []
-    for low, high in (EARLY, LATE):
+    for low, high in (FIRST, EARLY, LATE):
         window = rising & (load >= low * top) & (load <= high * top)
         try:
             slopes.append(quality.line_through(load[window], strain[window])[0])
         except InputError:
-            return None
+            if low is not FIRST[0]:
+                return None
+            slopes.append(float("nan"))
     rows = np.flatnonzero(rising & (load >= 0.95 * top))
     if not rows.size:
         return None
@@ -133,6 +139,7 @@ def _answer(desk: Desk, watched: Watched, top: float) -> Answer | None:
         watched,
         slopes[0],
         slopes[1],
+        slopes[2],
         level.value.item(),
         level.standard_uncertainty().item(),
         stretch.recording.uid,
@@ -145,26 +152,20 @@ def falling_away(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
 
     Between cracking and yield steel takes a growing share, so a rise of strain per load that
     falls points to a bond line giving way. Everything that multiplies a reading (gauge factor,
-    installation, leads) drops out of the ratio late over early.
+    installation, leads) drops out of the ratio late over early. A bond line that gives way early
+    has spoilt the second window too: late is held against the first as well.
     """
     limit = desk.book.limit("falling away")
     for answer in answers:
-        ratio = answer.late / answer.early
         likes = [other for other in answers if other is not answer and _alike(desk, answer, other)]
-        if not likes:
+        told = [
+            fall
+            for before in ("early", "first")
+            if (fall := _fall(answer, likes, before, limit.record.value)) is not None
+        ]
+        if not told:
             continue
-        others = np.asarray([other.late / other.early for other in likes])
-        middle = float(np.median(others))
-        # Where similar gauges differ much among themselves (cracks come one by one), more is
-        # needed to stand out than the limit alone.
-        spread = quality.robust_spread(others) if others.size >= 4 else 0.0
-        allowed = max(limit.record.value, 3 * spread / middle)
-        if ratio / middle >= 1 - allowed:
-            continue
-        # What the bar does at a place, its opposite shares: cracks come at their own loads.
-        opposites = [other for other in likes if _are_opposite(answer, other)]
-        if any(ratio / (other.late / other.early) >= 1 - allowed for other in opposites):
-            continue
+        ratio, middle, allowed = min(told, key=lambda fall: fall[0] / fall[1])
         label = answer.watched.gauge.record.label
         yield Finding(
             "falling away",
@@ -179,6 +180,35 @@ def falling_away(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
             f"what it was, against {middle:.2f} for similar gauges",
             Severity.DOUBTFUL,
         )
+
+
+def _fall(
+    answer: Answer, likes: list[Answer], before: str, limit: float
+) -> tuple[float, float, float] | None:
+    """Rise per load late over before, that of its likes, and what may lie between.
+
+    None where the gauge doesn't fall away, or its likes don't tell.
+    """
+
+    def ratio(one: Answer) -> float:
+        return one.late / float(getattr(one, before))
+
+    others = np.asarray([each for other in likes if np.isfinite(each := ratio(other))])
+    middle = float(np.median(others)) if others.size else 0.0
+    own = ratio(answer)
+    if not middle > 0 or not np.isfinite(own):
+        return None
+    # Where similar gauges differ much among themselves (cracks come one by one), more is needed
+    # to stand out than the limit alone.
+    spread = quality.robust_spread(others) if others.size >= 4 else 0.0
+    allowed = max(limit, 3 * spread / middle)
+    if own / middle >= 1 - allowed:
+        return None
+    # What the bar does at a place, its opposite shares: cracks come at their own loads.
+    opposites = [other for other in likes if _are_opposite(answer, other)]
+    if any(own / ratio(other) >= 1 - allowed for other in opposites):
+        return None
+    return own, middle, allowed
 
 
 def out_of_company(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:

@@ -23,6 +23,7 @@ LOWEST_SHARE = 0.05  # of the highest load: below it a specimen rests and doesn'
 REST_BAND = 0.01  # of the highest load
 SHORTEST_REST = 600.0  # s
 LEAST_WARMING = 1.0  # K
+NO_LINE = 4.0  # times the usual power: below it the median of a few spectra has no line
 NEAR_YIELD = 0.9  # of the yield strain: from there a bar moves by itself, in leaps
 
 # What each check needs; a campaign made before a check existed lacks its limit and isn't looked
@@ -84,9 +85,9 @@ def hums(desk: Desk, watched: Watched) -> Iterator[Finding]:
         lines = hum.mains_hum(
             stretch.reading, rate, mains_frequency=mains, limit=limit.record.value
         )
-        if not lines:
+        line = next((each for each in lines if not _is_loading(desk, stretch, rate, each)), None)
+        if line is None:
             continue
-        line = lines[0]
         floor = quality.noise_floor(stretch.reading)
         shown = f"{line.frequency:.3g} Hz" + (
             f", where {rate:.4g} readings a second fold {line.harmonic * mains:g} Hz"
@@ -102,6 +103,21 @@ def hums(desk: Desk, watched: Watched) -> Iterator[Finding]:
             measured=(line.times_noise, "times the power beside it"), limit=limit, sentence=words,
             severity=Severity.NOTE,
         )  # fmt: skip
+
+
+def _is_loading(desk: Desk, stretch: Stretch, rate: float, line: hum.Hum) -> bool:
+    """Whether a line that hum and a slow load may make alike can't be told from the load's.
+
+    It can only where there is a load of which enough was recorded, and where that has no such line.
+    """
+    if not line.slow:
+        return False
+    try:
+        load = load_at(desk, stretch.time)
+    except InputError:
+        return True
+    strength = hum.line_strength(load, rate, frequency=line.frequency)
+    return not strength < NO_LINE
 
 
 def rest(desk: Desk, watched: Watched) -> Iterator[Finding]:
