@@ -8,7 +8,7 @@ from scipy import special
 
 from gaugewright.calc import allowed
 
-__all__ = ["Chance", "chance_through", "count_dispersion", "survival_chance"]
+__all__ = ["Chance", "chance_through", "count_dispersion", "survival_beta", "survival_chance"]
 
 # Half a survivor and half a loss: the prior of Jeffreys for a proportion.
 _HALF = 0.5
@@ -113,6 +113,52 @@ def chance_through(
     0.921
     """
     _refuse(survivors, exposed, coverage, dispersion)
+    one, other = survival_beta(survivors, exposed, dispersion)
+    tail = (1 - coverage) / 2
+    return Chance(
+        one / (one + other),
+        float(special.betaincinv(one, other, tail)),
+        float(special.betaincinv(one, other, 1 - tail)),
+    )
+
+
+def survival_beta(
+    survivors: Sequence[int], exposed: Sequence[int], dispersion: Sequence[float] = ()
+) -> tuple[float, float]:
+    """Beta distribution of the share that comes through one gate after another.
+
+    That with the mean and the mean square of the product over the gates, see ``chance_through``.
+
+    Parameters
+    ----------
+    survivors : sequence of int
+        At each gate [1].
+    exposed : sequence of int
+        At each gate [1].
+    dispersion : sequence of float
+        At each gate; 1 everywhere when left out [1].
+
+    Returns
+    -------
+    through : float
+        First parameter: for one gate its survivors and a half [1].
+    lost : float
+        Second parameter: for one gate its losses and a half [1].
+
+    Raises
+    ------
+    InputError
+        If there is no gate, or the counts can't be.
+    Faults
+        If several things are wrong.
+
+    Examples
+    --------
+    >>> through, lost = survival_beta((46,), (48,))
+    >>> round(through, 9), round(lost, 9)
+    (46.5, 2.5)
+    """
+    _refuse(survivors, exposed, 0.95, dispersion)
     spread = np.asarray(dispersion or (1.0,) * len(survivors))
     through = np.asarray(survivors, dtype=np.float64) / spread + _HALF
     lost = (np.asarray(exposed, dtype=np.float64) - np.asarray(survivors)) / spread + _HALF
@@ -121,13 +167,7 @@ def chance_through(
     square = float(np.prod(through * (through + 1) / (size * (size + 1))))
     # Both parameters of the beta distribution that has this mean and this mean square.
     worth = (mean - square) / (square - mean**2)
-    one, other = mean * worth, (1 - mean) * worth
-    tail = (1 - coverage) / 2
-    return Chance(
-        mean,
-        float(special.betaincinv(one, other, tail)),
-        float(special.betaincinv(one, other, 1 - tail)),
-    )
+    return mean * worth, (1 - mean) * worth
 
 
 def count_dispersion(survivors: Sequence[int], exposed: Sequence[int]) -> float:
