@@ -157,7 +157,7 @@ def test_everything_works_without_scripts(served: Served, paired: Path, chromium
         "A. Bonder (invented) is at work on this device."
     )
     page.goto(served.base + "/c/beam/plan")
-    page.get_by_label("Label to look for").fill("nothing like it")
+    page.get_by_label("Label, or last four characters, to look for").fill("nothing like it")
     page.get_by_role("button", name="Find").click()
     expect(page.locator(".page-lead")).to_contain_text("Nothing in this campaign")
     context.close()

@@ -3,9 +3,11 @@
 import pytest
 
 from gaugewright.errors import InputError
+from gaugewright.records.gauges import Gauge
 from gaugewright.records.specimen import Specimen, SpecimenKind
+from gaugewright.services import finding_by_label
 from gaugewright.services.book import Book
-from gaugewright.services.finding_by_label import MOST, by_label
+from gaugewright.services.finding_by_label import MOST, by_label, near_labels
 
 
 def found(tiny, typed):
@@ -60,3 +62,40 @@ def test_a_label_that_very_many_have_is_cut_at_what_a_page_holds(tiny):
         for number in range(MOST + 5):
             tiny.add(f"many {number}", Specimen(f"many {number}", SpecimenKind.DUMMY))
     assert len(found(tiny, "many")) == MOST
+
+
+def gauge(tiny, label):
+    return next(g for g in Book.read(tiny.store).of(Gauge) if g.record.label == label)
+
+
+@pytest.mark.parametrize("change", [str.upper, str.lower, lambda end: f" {end[:2]}-{end[2:]}"])
+def test_a_gauge_is_found_by_the_last_four_characters_of_its_number(tiny, change):
+    end = gauge(tiny, "G-T").uid[-4:]
+    hits = [hit for hit in by_label(Book.read(tiny.store), change(end)) if hit.by_number]
+    assert "G-T" in {hit.label for hit in hits}
+    assert {hit.end for hit in hits} == {end}
+
+
+def test_more_of_the_number_finds_it_too_and_three_characters_are_a_label_only(tiny):
+    number = gauge(tiny, "G-T").uid
+    (hit,) = by_label(Book.read(tiny.store), number)
+    assert (hit.label, hit.by_number) == ("G-T", True)
+    assert not [hit for hit in by_label(Book.read(tiny.store), number[-3:]) if hit.by_number]
+
+
+def test_what_is_called_exactly_so_comes_before_a_number_that_ends_so(tiny):
+    end = gauge(tiny, "G-T").uid[-4:]
+    tiny.add(end, Specimen(end, SpecimenKind.DUMMY))
+    assert [hit.by_number for hit in by_label(Book.read(tiny.store), end)[:2]] == [False, True]
+
+
+def test_letters_that_numbers_leave_out_are_read_as_the_digits_they_look_like():
+    assert finding_by_label._ends_so("01ABCD01", "cdoi")
+    assert finding_by_label._ends_so("01ABCD01", "CDOL")
+    assert not finding_by_label._ends_so("01ABCD01", "CDOO")
+
+
+def test_gauges_most_like_what_was_typed_are_offered(tiny):
+    book = Book.read(tiny.store)
+    assert set(near_labels(book, "GTT")) == {"G-T"}
+    assert near_labels(book, "zzzz") == ()

@@ -1,5 +1,6 @@
-"""Where is what people call by a label? Exact labels first, then those that begin so or hold it."""
+"""Where is what people call by a label, or by the end of its number? Exact labels first."""
 
+import difflib
 import unicodedata
 from dataclasses import dataclass
 from typing import Any
@@ -8,12 +9,13 @@ from gaugewright.errors import InputError
 from gaugewright.records import Entry, kind_of, label_of
 from gaugewright.records.electrical import BridgeCircuit, Channel, Instrument
 from gaugewright.records.gauges import Gauge, GaugePack
+from gaugewright.records.identity import Uid
 from gaugewright.records.readings import Recording
 from gaugewright.records.sensors import Sensor
 from gaugewright.records.specimen import Bar, Material, Specimen, Station
 from gaugewright.services.book import Book
 
-__all__ = ["SEARCHED", "Found", "by_label"]
+__all__ = ["LAST", "MOST", "NEAR", "SEARCHED", "Found", "by_label", "near_labels", "number_end"]
 
 SEARCHED: tuple[type[Any], ...] = (
     Gauge,
@@ -29,21 +31,32 @@ SEARCHED: tuple[type[Any], ...] = (
     Instrument,
 )
 MOST = 60
+NEAR = 5
+LAST = 4  # characters of a number that are read out or found on a worn tag
+# Letters that the alphabet of numbers leaves out, and the digit each is read as.
+_READ_AS = str.maketrans("OIL", "011")
+_BY_NUMBER = 2  # after what is called exactly so, before labels that begin or go on so
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A record found by its label; ``gauges`` are labels of the gauges it has to do with."""
+    """A record found; ``gauges`` are labels of the gauges it has to do with.
+
+    ``end`` is the last characters of its number; ``by_number`` says that it was found by them.
+    """
 
     label: str
     kind: str
     gauges: tuple[str, ...]
+    end: str
+    by_number: bool = False
 
 
 def by_label(book: Book, typed: str) -> tuple[Found, ...]:
     """Records whose label is, begins with or holds what was typed, in this order.
 
-    Case, blanks and hyphens don't matter. What carries one gauge and is called like it, its
+    Gauges whose number ends in the four or more characters typed come after those called exactly
+    so. Case, blanks and hyphens don't matter. What carries one gauge and is called like it, its
     station or circuit, is not told beside it.
 
     Raises
@@ -60,13 +73,31 @@ def by_label(book: Book, typed: str) -> tuple[Found, ...]:
     for place, kind in enumerate(SEARCHED):
         for entry in book.of(kind):
             rank = _rank(label_of(entry.record), wanted, typed.strip())
+            by_number = rank not in (0, 1) and kind is Gauge and _ends_so(entry.uid, wanted)
+            rank = _BY_NUMBER if by_number else rank
             if rank is not None and not _is_told_with_its_gauge(book, entry):
-                ranked.append((rank, place, label_of(entry.record), entry))
+                ranked.append((rank, place, label_of(entry.record), by_number, entry))
     ranked.sort(key=lambda item: item[:3])
     return tuple(
-        Found(label, kind_of(entry.record), _gauges(book, entry))
-        for _, _, label, entry in ranked[:MOST]
+        Found(label, kind_of(entry.record), _gauges(book, entry), number_end(entry.uid), by_number)
+        for _, _, label, by_number, entry in ranked[:MOST]
     )
+
+
+def number_end(uid: Uid) -> str:
+    """The last four characters of a record's number."""
+    return uid[-LAST:]
+
+
+def near_labels(book: Book, typed: str) -> tuple[str, ...]:
+    """Labels of gauges most like what was typed, for when nothing is called so; perhaps none."""
+    by_folded = {_folded(entry.record.label): entry.record.label for entry in book.of(Gauge)}
+    near = difflib.get_close_matches(_folded(typed), by_folded, n=NEAR, cutoff=0.5)
+    return tuple(by_folded[folded] for folded in near)
+
+
+def _ends_so(uid: Uid, wanted: str) -> bool:
+    return len(wanted) >= LAST and uid.endswith(wanted.upper().translate(_READ_AS))
 
 
 def _folded(text: str) -> str:
@@ -81,8 +112,8 @@ def _rank(label: str, wanted: str, typed: str) -> int | None:
     if folded == wanted:
         return 1
     if folded.startswith(wanted):
-        return 2
-    return 3 if wanted in folded else None
+        return _BY_NUMBER + 1
+    return _BY_NUMBER + 2 if wanted in folded else None
 
 
 def _is_told_with_its_gauge(book: Book, entry: Entry[Any]) -> bool:

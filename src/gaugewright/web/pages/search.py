@@ -1,4 +1,4 @@
-"""Search by label: a gauge, bar, channel or recording by what people call it."""
+"""Search: a gauge, bar, channel or recording by its label, a gauge by the end of its number."""
 
 from dataclasses import dataclass
 from urllib.parse import quote
@@ -22,6 +22,7 @@ class Hit:
 
     label: str
     kind: str
+    how: str
     url: str
     gauges: tuple[tuple[str, str], ...]
 
@@ -34,21 +35,28 @@ class SearchPage:
     typed: str
     lead: str
     hits: tuple[Hit, ...]
+    near: tuple[tuple[str, str], ...]
+    overview_url: str
 
 
 @router.get("/c/{name}/search")
 def search(request: Request, label: str = "") -> Response:
-    """Records by label; one gauge called exactly so is opened at once."""
+    """Records by label; a gauge called exactly so, or the only one found, is opened at once."""
     room = rooms.room(request)
     found = finding_by_label.by_label(room.book, label) if label.strip() else ()
     exact = [one for one in found if one.kind == "gauge" and one.label == label.strip()]
-    if len(exact) == 1 and not frame.is_part(request):
-        return RedirectResponse(gauge_url(room, exact[0].label), status_code=303)
+    only = exact if len(exact) == 1 else [one for one in found if one.by_number]
+    is_one = len(only) == 1 and (bool(exact) or len(found) == 1)
+    if is_one and not frame.is_part(request):
+        return RedirectResponse(gauge_url(room, only[0].label), status_code=303)
+    near = finding_by_label.near_labels(room.book, label) if label.strip() and not found else ()
     context = SearchPage(
         sheet=frame.Sheet("Search", "Search", frame.room_block(room, "Search")),
         typed=label,
         lead=_lead(label, len(found)),
         hits=tuple(_hit(room, one) for one in found),
+        near=tuple((one, gauge_url(room, one)) for one in near),
+        overview_url=room.url(),
     )
     return frame.page(request, "search.html", context, part="_search.html")
 
@@ -61,16 +69,21 @@ def gauge_url(room: Room, label: str) -> str:
 def _hit(room: Room, found: finding_by_label.Found) -> Hit:
     url = gauge_url(room, found.label) if found.kind == "gauge" else ""
     others = () if url else found.gauges
-    return Hit(found.label, found.kind, url, tuple((one, gauge_url(room, one)) for one in others))
+    how = f"number ends in {found.end}" if found.by_number else ""
+    links = tuple((one, gauge_url(room, one)) for one in others)
+    return Hit(found.label, found.kind, how, url, links)
 
 
 def _lead(typed: str, count: int) -> str:
     if not typed.strip():
-        return "Type a label, or a part of one, in the field above."
+        return "Type a label, a part of one, or the last four characters of a gauge’s number."
     if not count:
-        return f"Nothing in this campaign is called {typed.strip()}, nor has that in its label."
+        return (
+            f"Nothing in this campaign is called {typed.strip()}, has that in its label, or has "
+            "a number that ends so."
+        )
     if count == finding_by_label.MOST:
-        return f"The first {count} labels with {typed.strip()} in them; type more of it."
+        return f"The first {count} that {typed.strip()} leads to; type more of it."
     if count == 1:
-        return f"One label has {typed.strip()} in it."
-    return f"{count} labels have {typed.strip()} in them."
+        return f"{typed.strip()} leads to one."
+    return f"{typed.strip()} leads to {count}; what is called exactly so stands first."
