@@ -96,6 +96,21 @@ def test_exchanges_are_found_nearly_always_where_shapes_differ() -> None:
     assert found >= 180
 
 
+def test_loads_that_nothing_predicts_and_gauges_that_died_hide_no_exchange() -> None:
+    rng = np.random.default_rng(11)
+    predicted = stations(rng, 5)
+    measured = predicted + 2e-6 * rng.normal(size=predicted.shape)
+    measured[[0, 3]] = measured[[3, 0]]
+    predicted[:, -2:] = np.nan  # beyond the load that the member carries
+    measured[4, 1:] = np.nan  # its lead broke
+    found = exchanges(predicted, measured, limit=3)
+    assert [tuple(sorted(one.places)) for one in found] == [(0, 3)]
+
+
+def test_gauges_without_any_prediction_stay_where_they_are() -> None:
+    assert exchanges(np.full((3, 5), np.nan), np.ones((3, 5)), limit=3) == ()
+
+
 def test_wrong_settings_are_named() -> None:
     with pytest.raises(Faults, match=r"measured[\s\S]*limit"):
         exchanges(np.ones((2, 3)), np.ones((3, 3)), limit=0.5)

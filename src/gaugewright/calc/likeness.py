@@ -165,7 +165,7 @@ def exchanges(predicted: ArrayLike, measured: ArrayLike, *, limit: float) -> tup
     Parameters
     ----------
     predicted : array, shape (n_gauges, n_steps)
-        Strain at each gauge's own station at each load step [1].
+        Strain at each gauge's own station at each load step, NaN where nothing predicts it [1].
     measured : array, shape (n_gauges, n_steps)
         Strain read, NaN where missing [1].
     limit : float
@@ -211,16 +211,21 @@ def _misfit(wanted: FloatArray, found: FloatArray) -> FloatArray:
     """Root mean square of each gauge's readings less each prediction at its best factor.
 
     The factor stays between a third and three: a gauge in compression isn't one in tension.
+    Fewer than three steps that were both predicted and read tell nothing: such a gauge stays
+    where it is, and no other takes its place.
     """
     cost = np.zeros((len(found), len(wanted)))
     for i, read in enumerate(found):
-        good = np.isfinite(read)
         for j, step in enumerate(wanted):
+            good = np.isfinite(read) & np.isfinite(step)
+            if np.count_nonzero(good) < 3:
+                cost[i, j] = 0.0 if i == j else np.inf
+                continue
             x, y = step[good], read[good]
             power = float(np.sum(x * x))
             factor = float(np.sum(x * y)) / power if power > 0 else 1.0
             rest = y - np.clip(factor, 1 / 3, 3.0) * x
-            cost[i, j] = np.sqrt(np.mean(rest**2)) if good.any() else 0.0
+            cost[i, j] = np.sqrt(np.mean(rest**2))
     return cost
 
 
