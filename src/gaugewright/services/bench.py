@@ -15,7 +15,7 @@ from gaugewright.records.benching import BenchOverride, MethodField, MethodStep,
 from gaugewright.records.gauges import BenchStep, Gauge, Supply
 from gaugewright.records.identity import Ref, Uid, instant_from_text
 from gaugewright.records.plain import canonical_text
-from gaugewright.records.proof import Limit, Method, Person
+from gaugewright.records.proof import Method, Person
 from gaugewright.services import campaigns
 from gaugewright.services.bench_built import built
 from gaugewright.services.bench_clocks import METAL, STILL, dew_margin
@@ -404,8 +404,3 @@ def _dew(book: Book, step: BenchStep) -> str:
     if margin >= limit.value:
         return f"{words}."
     return f"{words}. Warm the metal or wait; the product's data sheet comes first."
-
-
-def limits_of(book: Book, step: BenchStep) -> tuple[Entry[Limit], ...]:
-    """Limits a step was held to, as they stand today."""
-    return tuple(book.entry(ref.uid, Limit) for ref in step.limits)

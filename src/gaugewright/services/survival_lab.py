@@ -105,20 +105,6 @@ class LabSurvival:
             dispersion=[one.dispersion for one in chosen],
         )
 
-    def common_loss(self, kind: str) -> CommonLoss:
-        """Common losses of bundles, bars, packs or batches.
-
-        Raises
-        ------
-        InputError
-            If no group of that kind was counted.
-        """
-        for one in self.common:
-            if one.kind == kind:
-                return one
-        known = ", ".join(one.kind for one in self.common) or "none yet"
-        raise InputError("kind of group", kind, f"one that was counted: {known}")
-
 
 def lab_survival(
     settings: Settings, *, specimen: str = "", gauge: str = "", protection: str = ""

@@ -5,7 +5,6 @@ Everything here holds on this machine too: any page open in a browser can send r
 """
 
 import hmac
-import secrets
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from urllib.parse import parse_qsl, urlencode, urlsplit
@@ -62,11 +61,6 @@ class Door:
             return False
         self.token = None
         return True
-
-    def new_token(self) -> str:
-        """Token for one more address; an earlier one that wasn't used is void."""
-        self.token = secrets.token_urlsafe(24)
-        return self.token
 
     def let_in(self, response: Response, name: str) -> None:
         """Pair a device."""
