@@ -316,8 +316,7 @@ def _write(
     raw = {fields[series.name]: series for frame in (block.times, block.texts) for series in frame}
     if block.rows:
         writer.write(block.elapsed_ns, raw, block.values.rename(fields, strict=False))
-    for mark in block.marks:
-        writer.mark(mark.column, mark.first_row, mark.last_row, mark.code, mark.text)
+    writer.mark_all(block.marks.table())
 
 
 def _counted(report: delimited.Report) -> tuple[MarkCount, ...]:

@@ -1,15 +1,18 @@
 """What an importer hands on: blocks of rows, marks for cells without a number, rows not kept."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
-from itertools import repeat
-from typing import NamedTuple
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import NamedTuple, overload
 
 import numpy as np
 import numpy.typing as npt
 import polars as pl
 
-__all__ = ["Block", "Mark", "Report", "RowProblem", "marks_from_cells"]
+__all__ = ["Block", "Mark", "Marks", "Report", "RowProblem", "Runs", "runs_from_cells"]
+
+IntArray = npt.NDArray[np.int64]
 
 # Longer texts are cut where they are kept for people to see; the original file stays whole.
 SHOWN = 200
@@ -31,6 +34,111 @@ class Mark(NamedTuple):
     def cells(self) -> int:
         """How many there are."""
         return self.last_row - self.first_row + 1
+
+
+@dataclass(frozen=True, slots=True)
+class Runs:
+    """Marks of one column in order of rows: first and last rows, codes and texts beside them."""
+
+    column: str
+    first: IntArray
+    last: IntArray
+    codes: Sequence[str]
+    texts: Sequence[str]
+
+    def part(self, begin: int, end: int) -> "Runs":
+        """Some of them, counted from 0, ``end`` excluded."""
+        cut = slice(begin, end)
+        return Runs(self.column, self.first[cut], self.last[cut], self.codes[cut], self.texts[cut])
+
+    def divided(self, row: int) -> tuple["Runs", "Runs"]:
+        """What lies before a row, and the rest; a mark that reaches across is cut in two."""
+        count, size = int(np.searchsorted(self.first, row)), len(self.first)
+        if not count or self.last[count - 1] < row:
+            return self.part(0, count), self.part(count, size)
+        here, later = self.part(0, count), self.part(count - 1, size)
+        last, first = here.last.copy(), later.first.copy()
+        last[-1], first[0] = row - 1, row
+        return replace(here, last=last), replace(later, first=first)
+
+    def goes_on_in(self, later: "Runs") -> bool:
+        """Whether the first of ``later`` is the last one here, continued in the next row."""
+        same = (self.codes[-1], self.texts[-1]) == (later.codes[0], later.texts[0])
+        return same and bool(self.last[-1] + 1 == later.first[0])
+
+    def to_row(self, last_row: int) -> "Runs":
+        """The same with the last mark reaching to another row."""
+        last = self.last.copy()
+        last[-1] = last_row
+        return replace(self, last=last)
+
+
+class Marks(Sequence[Mark]):
+    """Marks of a block in order of rows, then of columns; kept as columns until one is asked for.
+
+    A file may hold a word in one cell of a hundred: a hundred thousand marks in a block.
+    """
+
+    def __init__(self, runs: Iterable[Runs] = ()) -> None:
+        self._runs = tuple(one for one in runs if len(one.first))
+
+    def __len__(self) -> int:
+        """How many marks there are."""
+        return sum(len(one.first) for one in self._runs)
+
+    def __iter__(self) -> Iterator[Mark]:
+        """Each mark in order."""
+        return iter(self._made)
+
+    @overload
+    def __getitem__(self, place: int) -> Mark: ...
+    @overload
+    def __getitem__(self, place: slice) -> Sequence[Mark]: ...
+    def __getitem__(self, place: int | slice) -> Mark | Sequence[Mark]:
+        """One mark, or some."""
+        return self._made[place]
+
+    def cells(self) -> dict[tuple[str, str], int]:
+        """How many cells of each column and code."""
+        counts: Counter[tuple[str, str]] = Counter()
+        for one in self._runs:
+            sizes = one.last - one.first + 1
+            if len(set(one.codes)) == 1:
+                counts[one.column, one.codes[0]] += int(sizes.sum())
+                continue
+            for code, size in zip(one.codes, sizes.tolist(), strict=True):
+                counts[one.column, code] += size
+        return dict(counts)
+
+    def table(self) -> pl.DataFrame:
+        """Columns ``column``, ``first_row``, ``last_row``, ``code`` and ``text``."""
+        parts = [
+            pl.DataFrame(
+                {
+                    "first_row": one.first,
+                    "last_row": one.last,
+                    "code": pl.Series(one.codes, dtype=pl.String),
+                    "text": pl.Series(one.texts, dtype=pl.String),
+                }
+            ).select(pl.lit(one.column).alias("column"), pl.all())
+            for one in self._runs
+        ]
+        return pl.concat(parts).sort("first_row", maintain_order=True) if parts else _NO_MARKS
+
+    @cached_property
+    def _made(self) -> tuple[Mark, ...]:
+        return tuple(map(Mark._make, self.table().iter_rows()))
+
+
+_NO_MARKS = pl.DataFrame(
+    schema={
+        "column": pl.String,
+        "first_row": pl.Int64,
+        "last_row": pl.Int64,
+        "code": pl.String,
+        "text": pl.String,
+    }
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +164,7 @@ class Block:
     elapsed_ns: pl.Series
     values: pl.DataFrame
     texts: pl.DataFrame
-    marks: tuple[Mark, ...]
+    marks: Marks
     problems: tuple[RowProblem, ...]
 
     @property
@@ -95,12 +203,9 @@ class Report:
         others = self.rows_reported + self.blank_lines + self.comment_lines
         return self.lines == self.rows_kept + others
 
-    def add(self, marks: Iterable[Mark], problems: Iterable[RowProblem]) -> None:
+    def add(self, marks: Marks, problems: Iterable[RowProblem]) -> None:
         """Count marks and rows not kept."""
-        counts: dict[tuple[str, str], int] = {}
-        for name, first, last, code, _ in marks:
-            counts[name, code] = counts.get((name, code), 0) + last - first + 1
-        for (name, code), count in counts.items():
+        for (name, code), count in marks.cells().items():
             column = self.marks.setdefault(name, {})
             column[code] = column.get(code, 0) + count
         for problem in problems:
@@ -140,21 +245,16 @@ class Report:
         return tuple(said)
 
 
-def marks_from_cells(
-    column: str,
-    rows: npt.NDArray[np.int64],
-    texts: Sequence[str],
-    codes: Sequence[str],
-) -> list[Mark]:
+def runs_from_cells(
+    column: str, rows: IntArray, texts: Sequence[str], codes: Sequence[str]
+) -> Runs:
     """Marks from single cells in row order: neighbours with the same text become one mark."""
-    if not texts:
-        return []
-    at, shown = rows.tolist(), texts
-    if max(map(len, texts)) > SHOWN:
+    shown = texts
+    if max(map(len, texts), default=0) > SHOWN:
         shown = [text[:SHOWN] for text in texts]
     beside = np.diff(rows) == 1
     if not beside.any():  # the usual case where many single cells are marked
-        return list(map(Mark._make, zip(repeat(column), at, at, codes, shown, strict=False)))
+        return Runs(column, rows, rows, codes, shown)
     firsts = [0, *(np.flatnonzero(~beside) + 1).tolist()]
     firsts += [
         n
@@ -162,8 +262,7 @@ def marks_from_cells(
         if texts[n] != texts[n - 1] or codes[n] != codes[n - 1]
     ]
     firsts.sort()
-    lasts = [*(n - 1 for n in firsts[1:]), len(at) - 1]
-    return [
-        Mark(column, at[first], at[last], codes[first], shown[first])
-        for first, last in zip(firsts, lasts, strict=True)
-    ]
+    lasts = [*(n - 1 for n in firsts[1:]), len(rows) - 1]
+    return Runs(
+        column, rows[firsts], rows[lasts], [codes[n] for n in firsts], [shown[n] for n in firsts]
+    )

@@ -18,13 +18,11 @@ Examples
 'OVERRANGE'
 """
 
-from bisect import bisect_left
 from collections import deque
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
-from operator import attrgetter
 from pathlib import Path
 
 import numpy as np
@@ -33,7 +31,15 @@ import polars as pl
 
 from gaugewright.errors import FileError, InputError
 from gaugewright.sources import doubled_hours, stamps, stream
-from gaugewright.sources.blocks import Block, Mark, Report, RowProblem, marks_from_cells
+from gaugewright.sources.blocks import (
+    Block,
+    Mark,
+    Marks,
+    Report,
+    RowProblem,
+    Runs,
+    runs_from_cells,
+)
 from gaugewright.sources.layout import Clock, Column, Layout, Marker
 from gaugewright.sources.lines import Cells
 from gaugewright.sources.proposal import understand
@@ -243,7 +249,7 @@ class _Pending:
         self._frames: list[pl.DataFrame] = []
         self._rows = 0
         self._first_row = 0
-        self._marks: dict[int, list[Mark]] = {}
+        self._marks: dict[int, list[Runs]] = {}
         self._problems: list[RowProblem] = []
 
     def add(
@@ -251,7 +257,7 @@ class _Pending:
         piece: Piece,
         elapsed: pl.Series,
         first_row: int,
-        time_marks: list[tuple[int, list[Mark]]],
+        time_marks: list[tuple[int, Runs]],
     ) -> None:
         self._problems += piece.problems
         if not piece.frame.height:
@@ -260,20 +266,18 @@ class _Pending:
         self._rows += piece.frame.height
         for cell in piece.marks:
             name = self._layout.columns[cell.column].name
-            marks = marks_from_cells(name, cell.rows + first_row, cell.texts, cell.codes)
-            self._append(cell.column, marks)
-        for column, marks in time_marks:
-            self._append(column, marks)
+            runs = runs_from_cells(name, cell.rows + first_row, cell.texts, cell.codes)
+            self._append(cell.column, runs)
+        for column, runs in time_marks:
+            self._append(column, runs)
 
-    def _append(self, column: int, marks: list[Mark]) -> None:
+    def _append(self, column: int, runs: Runs) -> None:
         known = self._marks.setdefault(column, [])
-        if known and marks:
-            last, new = known[-1], marks[0]
-            same = (last.code, last.text) == (new.code, new.text)
-            if same and last.last_row + 1 == new.first_row:
-                known[-1] = last._replace(last_row=new.last_row)
-                marks = marks[1:]
-        known += marks
+        if known and known[-1].goes_on_in(runs):
+            known[-1] = known[-1].to_row(int(runs.last[0]))
+            runs = runs.part(1, len(runs.first))
+        if len(runs.first):
+            known.append(runs)
 
     def report(self, problem: RowProblem) -> None:
         """Keep a line that is no row, to be told with the next block."""
@@ -326,23 +330,13 @@ class _Pending:
             problems,
         )
 
-    def _marks_before(self, end: int) -> tuple[Mark, ...]:
-        taken: list[Mark] = []
-        columns: list[int] = []
-        for column, marks in self._marks.items():
-            count = bisect_left(marks, end, key=_first_row)
-            here, later = marks[:count], marks[count:]
-            if here and here[-1].last_row >= end:
-                later.insert(0, here[-1]._replace(first_row=end))
-                here[-1] = here[-1]._replace(last_row=end - 1)
-            self._marks[column] = later
-            taken += here
-            columns += [column] * len(here)
-        order = np.lexsort((columns, [mark.first_row for mark in taken]))
-        return tuple(taken[place] for place in order.tolist())
-
-
-_first_row = attrgetter("first_row")
+    def _marks_before(self, end: int) -> Marks:
+        taken: list[Runs] = []
+        for column in sorted(self._marks):
+            divided = [runs.divided(end) for runs in self._marks[column]]
+            taken += [here for here, _ in divided]
+            self._marks[column] = [later for _, later in divided if len(later.first)]
+        return Marks(taken)
 
 
 class _Timeline:
@@ -363,10 +357,10 @@ class _Timeline:
 
     def elapsed(
         self, frame: pl.DataFrame, first_row: int
-    ) -> tuple[pl.Series, list[tuple[int, list[Mark]]]]:
+    ) -> tuple[pl.Series, list[tuple[int, Runs]]]:
         """Nanoseconds of every row, null where they can't be known, and marks that say why."""
         kind = self._clock.kind
-        marks: list[tuple[int, list[Mark]]] = []
+        marks: list[tuple[int, Runs]] = []
         if kind == "none" or not frame.height:
             return pl.Series("elapsed_ns", [None] * frame.height, dtype=pl.Int64), marks
         if kind == "rate":
@@ -397,7 +391,7 @@ class _Timeline:
 
     def _from_stamps(
         self, frame: pl.DataFrame, first_row: int
-    ) -> tuple[IntArray, list[tuple[int, list[Mark]]]]:
+    ) -> tuple[IntArray, list[tuple[int, Runs]]]:
         if self._pattern is None:
             raise InputError("clock", self._clock.kind, "stamp")
         keys = [column_key(position) for position in self._clock.columns]
@@ -428,7 +422,7 @@ class _Timeline:
         column = self._clock.columns[0]
         name = self._layout.columns[column].name
         said, why = [texts[row] for row in rows], [str(codes[row]) for row in rows]
-        return ns, [(column, marks_from_cells(name, rows + first_row, said, why))]
+        return ns, [(column, runs_from_cells(name, rows + first_row, said, why))]
 
     def _say_start(self, text: str, start_ns: int | None) -> None:
         """Keep the first stamp, and its instant where the zone is known."""

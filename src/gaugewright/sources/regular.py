@@ -7,6 +7,7 @@ turns every unknown word into null (each null is looked up in the bytes and must
 
 import math
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -25,8 +26,6 @@ IntArray = npt.NDArray[np.int64]
 # Below this a stretch with an odd line in it is parsed line by line.
 SMALL = 1 << 16
 _PARTS = 8
-# Bytes in a line from which counting in each is quicker than finding all delimiters.
-LONG = 300
 # More odd lines than this in one stretch: divide it evenly and look again.
 _MOST_CUTS = 200
 
@@ -83,44 +82,76 @@ def pieces(
     if len(data) <= SMALL:
         return [from_rows(parse_lines(data, first_line, layout, open_end=open_end), layout, cells)]
     found: list[Piece] = []
-    begin = 0
-    for end, lines in _cuts(data, layout):
-        part, is_last = data[begin:end], open_end and end == len(data)
-        if lines == 1:
+    for cut in _cuts(data, layout):
+        part, is_last = cut.data, open_end and cut.ends_it
+        piece = _regular(part, layout, cells, known=cut.shape) if cut.shape is not None else None
+        if piece is not None:
+            found.append(piece)
+        elif cut.lines == 1:
             rows = parse_lines(part, first_line, layout, open_end=is_last)
             found.append(from_rows(rows, layout, cells))
         else:
             found += pieces(part, first_line, layout, cells, open_end=is_last)
-        first_line += lines
-        begin = end
+        first_line += cut.lines
     return found
 
 
-def _cuts(data: bytes, layout: Layout) -> list[tuple[int, int]]:
-    """Where to divide lines that aren't regular as a whole: around the odd ones, if few.
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """Some of the lines; their shape where each was found to have its share of delimiters."""
 
-    Each part by where it ends and how many lines it has.
-    """
+    data: bytes
+    lines: int
+    ends_it: bool
+    shape: "_Shape | None"
+
+
+def _cuts(data: bytes, layout: Layout) -> Iterator[_Cut]:
+    """Lines that aren't regular as a whole, divided: around the odd ones, if they are few."""
     signs = np.frombuffer(data, dtype=np.uint8)
     ends = np.flatnonzero(signs == ord("\n"))
-    odd = _odd_lines(data, signs, ends, layout)
+    marks = None
+    if layout.delimiter != BLANKS:
+        marks = np.flatnonzero(signs == ord(layout.delimiter))
+    odd = _odd_lines(data, signs, ends, marks, layout)
     border = np.flatnonzero(odd[1:] | odd[:-1])
-    if 0 < len(border) <= _MOST_CUTS:
-        last = np.r_[border, len(ends) - 1]
-    else:
+    are_few = 0 < len(border) <= _MOST_CUTS
+    if not are_few:
         step = max(len(ends) // _PARTS, 1)
-        last = np.r_[np.arange(step - 1, len(ends) - 1, step), len(ends) - 1]
-    return list(zip((ends[last] + 1).tolist(), np.diff(last, prepend=-1).tolist(), strict=True))
+        border = np.arange(step - 1, len(ends) - 1, step)
+    first = 0
+    for last in [*border.tolist(), len(ends) - 1]:
+        begin, end = int(ends[first - 1]) + 1 if first else 0, int(ends[last]) + 1
+        part, shape = data[begin:end], None
+        if are_few and marks is not None and len(layout.columns) > 1 and not odd[first]:
+            shape = _shape_within(part, marks, ends[first : last + 1], begin, layout)
+        yield _Cut(part, last - first + 1, end == len(data), shape)
+        first = last + 1
+
+
+def _shape_within(
+    part: bytes, marks: IntArray, ends: IntArray, begin: int, layout: Layout
+) -> "_Shape":
+    """Shape of even lines from what was found in the lines they are a part of."""
+    first, last = np.searchsorted(marks, [begin, begin + len(part)]).tolist()
+    ends = ends - begin
+    begins = np.r_[0, ends[:-1] + 1]
+    wanted = len(layout.columns)
+    return _Shape(part, layout.delimiter.encode(), begins, ends, wanted, marks[first:last] - begin)
 
 
 def _odd_lines(
-    data: bytes, signs: npt.NDArray[np.uint8], ends: IntArray, layout: Layout
+    data: bytes,
+    signs: npt.NDArray[np.uint8],
+    ends: IntArray,
+    marks: IntArray | None,
+    layout: Layout,
 ) -> npt.NDArray[np.bool_]:
     """Lines with another number of delimiters, or with signs that the fast path refuses."""
-    if layout.delimiter == BLANKS:
+    if marks is None:
         odd = np.zeros(len(ends), dtype=np.bool_)
     else:
-        odd = _delimiters(signs, ends, layout.delimiter.encode()) != len(layout.columns) - 1
+        odd = np.diff(np.searchsorted(marks, ends), prepend=0) != len(layout.columns) - 1
     for sign in ("\x00", "\x1a", layout.quote):
         if sign and sign.encode() in data:
             odd[np.searchsorted(ends, np.flatnonzero(signs == ord(sign)))] = True
@@ -134,18 +165,6 @@ def _odd_lines(
         places += [match.start() for match in re.finditer(rb"\r(?!\n)", data)]
     odd[np.searchsorted(ends, places)] = True
     return odd
-
-
-def _delimiters(signs: npt.NDArray[np.uint8], ends: IntArray, delimiter: bytes) -> IntArray:
-    """How many delimiters each line has; lines that are long are counted one by one."""
-    is_mark = signs == ord(delimiter)
-    if len(signs) < LONG * len(ends):
-        return np.diff(np.searchsorted(np.flatnonzero(is_mark), ends), prepend=0)
-    begin, counts = 0, []
-    for end in ends.tolist():
-        counts.append(np.count_nonzero(is_mark[begin:end]))
-        begin = end
-    return np.array(counts, dtype=np.int64)
 
 
 def _places(data: bytes, text: bytes) -> list[int]:
@@ -194,14 +213,17 @@ class _Shape:
     begins: IntArray
     ends: IntArray
     wanted: int
+    marks: IntArray | None = None  # places of the delimiters where they were found before
 
     @cached_property
     def grid(self) -> IntArray:
         """Places of the delimiters, a row for each line."""
+        marks = self.marks
         if self.wanted == 1:
-            return np.empty((len(self.ends), 0), dtype=np.int64)
-        signs = np.frombuffer(self.data, dtype=np.uint8)
-        marks = np.flatnonzero(signs == ord(self.delimiter)).astype(np.int64)
+            marks = np.empty(0, dtype=np.int64)
+        elif marks is None:
+            signs = np.frombuffer(self.data, dtype=np.uint8)
+            marks = np.flatnonzero(signs == ord(self.delimiter))
         return marks.reshape(len(self.ends), self.wanted - 1)
 
     @property
@@ -228,17 +250,24 @@ def _text(cell: bytes) -> str:
     return cell.decode("utf-8", errors="backslashreplace").strip(PADDING + "\r")
 
 
-def _regular(data: bytes, layout: Layout, cells: Cells) -> Piece | None:
-    if _has_oddities(data, layout):
+def _regular(
+    data: bytes, layout: Layout, cells: Cells, *, known: _Shape | None = None
+) -> Piece | None:
+    """Lines at the engine's speed; None unless they are even and hold nothing odd.
+
+    ``known`` is the shape of lines that were looked at one by one: even, no oddity, no quote.
+    """
+    if known is None and _has_oddities(data, layout):
         return None
     delimiter, quote = layout.delimiter.encode(), layout.quote.encode()
-    if quote and quote in data:
+    if known is None and quote and quote in data:
         unquoted = _unquoted(data, quote, delimiter)
         if unquoted is None:
             return None
         data = unquoted
     data, padded = _without_padding(data, delimiter)
-    shape = _shape(data, delimiter, len(layout.columns))
+    wanted = len(layout.columns)
+    shape = known if known and not padded else _shape(data, delimiter, wanted)
     if shape is None:
         return None
     frame = _table(data, delimiter, layout)
@@ -246,9 +275,8 @@ def _regular(data: bytes, layout: Layout, cells: Cells) -> Piece | None:
         return None
     # As many delimiters as there should be in all, and no line short of its last number: then
     # no line has too many either. Otherwise each line is looked at.
-    last = len(layout.columns) - 1
-    full = is_numeric(layout, last) and not frame.to_series(last).null_count()
-    if not full and not shape.is_even:
+    full = is_numeric(layout, wanted - 1) and not frame.to_series(wanted - 1).null_count()
+    if not known and not full and not shape.is_even:
         return None
     if layout.decimal == "," and not _points_explained(data, frame):
         return None
@@ -347,13 +375,13 @@ def _explained(
 ) -> Piece:
     series: list[pl.Series] = []
     marks: list[CellMarks] = []
-    clean = _clean_columns(frame, layout, cells)
+    odd = _odd_rows(frame, layout, cells)
     for position, column in enumerate(layout.columns):
         got = frame.to_series(position)
         if is_numeric(layout, position):
-            if got.name not in clean:
-                is_value = column.role == "value"
-                got, found = _numbers(got, shape, cells, position, markers=is_value)
+            if got.name in odd:
+                where = shape, position, odd[got.name]
+                got, found = _numbers(got, cells, *where, markers=column.role == "value")
                 marks += found
         elif column.role == "empty":
             rows = np.flatnonzero(got.is_not_null().to_numpy()).astype(np.int64)
@@ -370,34 +398,38 @@ def _explained(
     return Piece(_frame(series, frame.height), marks)
 
 
-def _clean_columns(frame: pl.DataFrame, layout: Layout, cells: Cells) -> set[str]:
-    """Numeric columns without a null, an infinity or a declared marker."""
-    found: set[str] = set()
+def _odd_rows(frame: pl.DataFrame, layout: Layout, cells: Cells) -> dict[str, IntArray]:
+    """Rows with a null, an infinity or a declared marker, of numeric columns that have any."""
+    asked: list[pl.Expr] = []
     markers = list(cells.numeric_markers)
     for position, column in enumerate(layout.columns):
         if not is_numeric(layout, position):
             continue
-        got = frame.to_series(position)
+        got, read = frame.to_series(position), pl.col(column_key(position))
+        is_marked = bool(markers) and column.role == "value"
         # A sum shows an infinity among the numbers; one that overflows only costs a closer look.
-        if got.null_count() or not np.isfinite(float(got.sum())):
+        is_finite = np.isfinite(float(got.sum()))
+        if not is_marked and is_finite and not got.null_count():
             continue
-        if markers and column.role == "value" and got.is_in(markers).any():
-            continue
-        found.add(got.name)
-    return found
+        is_odd = read.is_null() if is_finite else read.is_null() | ~read.is_finite()
+        is_odd = is_odd | read.is_in(markers) if is_marked else is_odd
+        asked.append(is_odd.arg_true().cast(pl.Int64).implode())
+    if not asked:
+        return {}
+    found = {one.name: one.item().to_numpy() for one in frame.select(asked).iter_columns()}
+    return {name: rows for name, rows in found.items() if len(rows)}
 
 
 def _numbers(
-    got: pl.Series, shape: _Shape, cells: Cells, position: int, *, markers: bool
+    got: pl.Series,
+    cells: Cells,
+    shape: _Shape,
+    position: int,
+    rows: IntArray,
+    *,
+    markers: bool,
 ) -> tuple[pl.Series, list[CellMarks]]:
-    """Numbers of one column and the marks that explain every null among them."""
-    values = got.to_numpy()  # nulls become NaN
-    odd = ~np.isfinite(values)
-    if markers and cells.numeric_markers:
-        odd |= np.isin(values, list(cells.numeric_markers))
-    rows = np.flatnonzero(odd).astype(np.int64)
-    if not len(rows):
-        return got, []
+    """Numbers of one column and the marks that explain every null among its odd rows."""
     said = shape.cells(position, rows)
     known = {cell: _read(cell, cells, markers=markers) for cell in set(said)}  # words are few
     texts = [known[cell][0] for cell in said]
@@ -405,7 +437,7 @@ def _numbers(
     marked = [place for place, code in enumerate(codes) if code]
     if len(marked) == len(rows) == got.null_count():
         return got, [CellMarks(position, rows, texts, codes)]
-    values = np.array(values)
+    values = np.array(got.to_numpy())  # nulls become NaN
     values[rows] = [known[cell][1] for cell in said]
     mended = pl.Series(got.name, values, nan_to_null=True)
     if len(marked) == len(rows):

@@ -3,6 +3,7 @@
 import codecs
 from collections.abc import Iterator
 from dataclasses import dataclass
+from io import BufferedReader
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ __all__ = ["LONGEST_LINE", "Lines", "line_pieces"]
 
 _LINE_FEED = ord("\n")
 PIECE_BYTES = 1 << 24
+_LOOKED_BACK = 1 << 16  # bytes in which the last line end of a piece is looked for
 # No recorder writes such lines; megabytes of NUL bytes after a power failure look like one.
 LONGEST_LINE = 1 << 22
 
@@ -90,7 +92,7 @@ def _utf8(path: Path, encoding: str, piece_bytes: int) -> Iterator[tuple[int, by
     first = True
     try:
         with path.open("rb") as file:
-            while raw := file.read(piece_bytes):
+            while raw := _to_line_end(file, piece_bytes):
                 done += len(raw)
                 data = raw if decoder is None else _encoded(decoder.decode(raw))
                 if first and data:
@@ -102,6 +104,20 @@ def _utf8(path: Path, encoding: str, piece_bytes: int) -> Iterator[tuple[int, by
     except OSError as error:
         problem = f"can't be read ({error.strerror or error})"
         raise FileError(path, problem, do="check the path and the permission to read it") from error
+
+
+def _to_line_end(file: BufferedReader, piece_bytes: int) -> bytes:
+    """Bytes from here to the last line end within a piece: what follows needn't be held or joined.
+
+    A whole piece where no line end is near its end, or where the file ends first.
+    """
+    begin = file.tell()
+    file.seek(begin + max(piece_bytes - _LOOKED_BACK, 0))
+    last = file.read(min(piece_bytes, _LOOKED_BACK))
+    file.seek(begin)
+    whole = len(last) == min(piece_bytes, _LOOKED_BACK)
+    spare = len(last) - 1 - last.rfind(b"\n") if whole and b"\n" in last else 0
+    return file.read(piece_bytes - spare)
 
 
 def _encoded(text: str) -> bytes:

@@ -108,7 +108,7 @@ class RecordingWriter:
         self._part_rows = 0
         self._parts: list[PartFile] = []
         self._schema: dict[str, Any] | None = None
-        self._marks: list[tuple[str, int, int, str, str]] = []
+        self._marks: list[pl.DataFrame] = []
         self._published = False
 
     @property
@@ -185,11 +185,28 @@ class RecordingWriter:
         InputError
             If the rows aren't in order or the code is empty.
         """
-        if not 0 <= first_row <= last_row:
-            raise InputError("rows", (first_row, last_row), "0 or more and in order")
-        if not code:
-            raise InputError("code", code, "a word for what the marker means")
-        self._marks.append((column, first_row, last_row, code, text))
+        self.mark_all(
+            pl.DataFrame(
+                [(column, first_row, last_row, code, text)], schema=MARKS_SCHEMA, orient="row"
+            )
+        )
+
+    def mark_all(self, marks: pl.DataFrame) -> None:
+        """Note many marks: columns ``column``, ``first_row``, ``last_row``, ``code``, ``text``.
+
+        Raises
+        ------
+        InputError
+            As ``mark``.
+        """
+        odd = marks.filter((pl.col("first_row") < 0) | (pl.col("last_row") < pl.col("first_row")))
+        if odd.height:
+            rows = odd.row(0, named=True)
+            told = (rows["first_row"], rows["last_row"])
+            raise InputError("rows", told, "0 or more and in order")
+        if marks.filter(pl.col("code") == "").height:
+            raise InputError("code", "", "a word for what the marker means")
+        self._marks.append(marks)
 
     def publish(self, build: Callable[[Uid], Recording]) -> Entry[Recording]:
         """Make what was written part of the campaign, with the record that ``build`` makes.
@@ -228,8 +245,8 @@ class RecordingWriter:
         self._pending_rows = 0
 
     def _marks_file(self) -> PartFile:
-        marks = pl.DataFrame(self._marks, schema=MARKS_SCHEMA, orient="row")
-        last = max((mark[2] for mark in self._marks), default=-1)
+        marks = pl.concat([pl.DataFrame(schema=MARKS_SCHEMA), *self._marks])
+        last = int(str(marks["last_row"].max())) if marks.height else -1
         if last >= self.rows:
             raise InputError("marked row", last, f"below {self.rows}, the number of rows written")
         return self._written(MARKS_FILE, marks, 0, {})
