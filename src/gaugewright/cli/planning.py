@@ -22,11 +22,21 @@ PLAN = teaching(
     it still can be after losses, proposals with what they gain), prediction (strain of every gauge
     at every load, cracking and yield loads, range needed), selection (which requirement kills
     which pack, adhesive or protection, and by what margin), electrical (bridges, leads,
-    excitation, resolution, channels) or packs (those on hand). What isn't recorded yet is assumed
-    and told. Nothing is written.""",
+    excitation, resolution, channels), packs (those on hand) or supplies (what to order with spares,
+    gauges by lot, cable along its route, what is in date when). What isn't recorded yet is assumed
+    and told. With --out the lists become a workbook or a paper; nothing else is written.""",
     when="before anything is bought; and whenever somebody asks where a gauge sits and why.",
     example="gaugewright plan beams-2026 questions",
     after="gaugewright bench beams-2026",
+)
+STOCK = teaching(
+    does="""Keep in the laboratory's own folder how much of a supply is on the shelf, with its batch
+    and until when it is good. Every state is a new line, nothing is erased. Without a SUPPLY the
+    shelf is shown. Plans of any campaign then tell what is short, by how much, and what will be out
+    of date.""",
+    when="when supplies arrive, and when they were counted or used up.",
+    example='gaugewright stock "degreasing solvent" --left 400 --batch B7 --expires 2027-03-31',
+    after="gaugewright plan beams-2026 supplies",
 )
 PACK = teaching(
     does="""Keep a pack of gauges in the laboratory's own folder as on hand, with how many are left:
@@ -43,6 +53,7 @@ def add_to(app: typer.Typer) -> None:
     """Give the commands of this module their names."""
     app.command("plan", help=PLAN)(plan)
     app.command("pack", help=PACK)(pack)
+    app.command("stock", help=STOCK)(stock)
 
 
 def plan(
@@ -52,7 +63,8 @@ def plan(
         str,
         typer.Argument(
             metavar="[PART]",
-            help="questions, prediction, selection, electrical or packs; records when left out.",
+            help="questions, prediction, selection, electrical, packs or supplies; records when "
+            "left out.",
             show_default=False,
         ),
     ] = "",
@@ -65,13 +77,19 @@ def plan(
             metavar="NAME=VALUE",
             help="Plan with another value: pack, loads (with semicolons), or for the selection "
             "days, hours (to cure), low and high (°C), length (m of lead), excitation (V), ribs "
-            "(mm between them), environment. May be repeated.",
+            "(mm between them), environment; for supplies spares (%), adhesive, cover, plug (m "
+            "from the bar's end), bonding and pour (dates), whole (yes: bonded gauges too). May be "
+            "repeated.",
         ),
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Write the part to a workbook (.xlsx) or paper (.pdf)."),
     ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Show the plan, or one computed part of it."""
-    from gaugewright.services import campaigns
+    from gaugewright.services import campaigns, plan_papers
     from gaugewright.services.book import Book
     from gaugewright.services.plan_lists import plan_lists
     from gaugewright.services.plan_parts import Asked, part_lists, planned
@@ -85,6 +103,9 @@ def plan(
             found = part_lists(asked, part)
             if part == "questions":
                 more = {"answers": [_plain(one) for one in planned(asked).every()]}
+            if out is not None:
+                title = part.capitalize()
+                more |= {"file": str(plan_papers.written(store, found, system, out, title=title))}
         else:
             found = plan_lists(book, system)
     printed_lists(folder, found, system, only=only, csv=csv, as_json=as_json, more=more)
@@ -155,3 +176,33 @@ def pack(
     times = "once" if card.versions == 1 else f"{card.versions} times"
     lines = [f"{card.label}: {number} gauges on hand, written {times}."]
     result(as_json, {"pack": card.label, "left": card.left, **plain(found)}, lines)
+
+
+def stock(
+    context: typer.Context,
+    supply: Annotated[
+        str,
+        typer.Argument(metavar="[SUPPLY]", help="As the supplies call it.", show_default=False),
+    ] = "",
+    left: Annotated[
+        str, typer.Option(metavar="AMOUNT", help="On the shelf, in its unit; 0 when used up.")
+    ] = "",
+    batch: Annotated[str, typer.Option(metavar="NAME", help="Of what is on the shelf.")] = "",
+    expires: Annotated[str, typer.Option(metavar="DATE", help="Good until, as 2027-03-31.")] = "",
+    as_json: AsJson = False,
+) -> None:
+    """Keep how much of a supply is on the shelf, or show the shelf."""
+    from gaugewright.records.identity import working_context
+    from gaugewright.services import on_shelf
+    from gaugewright.services.listings import plain
+    from gaugewright.services.plan_supply_lists import shelf_list
+
+    settings = settings_of(context)
+    if supply:
+        typed = {"supply": supply, "left": left, "batch": batch, "expires": expires}
+        who = settings["person"] or "nobody named"
+        now = working_context().now()
+        on_shelf.kept_shelf(settings, on_shelf.shelf_typed(typed), at=now, person=who)
+    found = shelf_list(settings)
+    lines = [" | ".join(str(cell) for cell in row) for row in found.rows] or [found.empty]
+    result(as_json, plain(found), lines)

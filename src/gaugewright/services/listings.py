@@ -18,6 +18,7 @@ __all__ = [
     "Listing",
     "cell_shown",
     "cell_text",
+    "csv_cells",
     "heads",
     "listing_csv",
     "named",
@@ -131,6 +132,14 @@ def listing_csv(listing: Listing, system: System) -> str:
         for row in listing.rows
     ]
     return csv_text(names, rows)
+
+
+def csv_cells(listing: Listing, row: tuple[Cell, ...], system: System) -> list[str | float | None]:
+    """Cells of a row as other programs take them: numbers as numbers, in the shown units."""
+    return [
+        _csv_cells(cell, column.quantity, system, False)[0]
+        for cell, column in zip(row, listing.columns, strict=True)
+    ]
 
 
 def _csv_cells(

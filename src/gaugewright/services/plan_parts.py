@@ -21,6 +21,8 @@ from gaugewright.services.plan_prediction import prediction_lists
 from gaugewright.services.plan_questions import PlannedQuestion, PlannedQuestions
 from gaugewright.services.plan_selection import choices_of, selection_lists
 from gaugewright.services.plan_strains import PlannedReadings
+from gaugewright.services.plan_supplies import TYPED as SUPPLIES_TYPED
+from gaugewright.services.plan_supply_lists import supply_lists
 from gaugewright.services.survival_published import FILE, laboratory_folder
 from gaugewright.settings import Settings
 from gaugewright.store.campaign import CampaignStore
@@ -85,10 +87,10 @@ def part_lists(asked: Asked, part: str) -> tuple[Listing, ...]:
     """
     if part not in PARTS:
         raise InputError("part of the plan", part, "one of " + ", ".join(PARTS))
-    strange = sorted(set(asked.typed) - {*OPTIONS, "pack", "loads", "ribs", "environment"})
+    known = ("pack", "loads", *OPTIONS, "ribs", "environment", *SUPPLIES_TYPED)
+    strange = sorted(set(asked.typed) - set(known))
     if strange:
-        names = ", ".join(("pack", "loads", *OPTIONS, "ribs", "environment"))
-        raise InputError("what to plan with", strange[0], f"one of {names}")
+        raise InputError("what to plan with", strange[0], f"one of {', '.join(known)}")
     return PARTS[part](asked)
 
 
@@ -375,10 +377,15 @@ def cause_of(one: PlannedQuestion) -> str:
     return f"main cause: {lines[0].meaning} ({lines[0].basis}), at {worst.label}" if lines else ""
 
 
+def _supplies(asked: Asked) -> tuple[Listing, ...]:
+    return supply_lists(asked.store, asked.book, asked.settings, asked.system, asked.typed)
+
+
 PARTS: dict[str, Callable[[Asked], tuple[Listing, ...]]] = {
     "questions": _questions,
     "prediction": _prediction,
     "selection": _selection,
     "electrical": _electrical,
     "packs": _packs,
+    "supplies": _supplies,
 }

@@ -33,6 +33,7 @@ PAGES = (
     "plan_selection",
     "plan_electrical",
     "plan_packs",
+    "plan_supplies",
     "plan_sheet",
     "plan_place",
     "bench_step",

@@ -10,6 +10,7 @@ from gaugewright.present.units_shown import unit_shown
 from gaugewright.records.families import ENVIRONMENTS
 from gaugewright.services.listings import Listing
 from gaugewright.services.packs_on_hand import on_hand
+from gaugewright.services.plan_families import families
 from gaugewright.services.plan_packs import packs_to_plan_with
 from gaugewright.services.plan_parts import Asked, part_lists
 from gaugewright.web import frame, rooms
@@ -25,6 +26,10 @@ FIELDS: dict[str, tuple[str, ...]] = {
     "electrical": ("pack", "loads"),
     "selection": ("environment", "days", "hours", "low", "high", "length", "excitation", "ribs"),
     "packs": (),
+    "supplies": (
+        *("pack", "spares", "bonding", "pour", "plug", "adhesive", "cover", "whole"),
+        *("environment", "days", "hours"),
+    ),
 }
 TITLES = {
     "questions": "Questions and resolution",
@@ -32,6 +37,7 @@ TITLES = {
     "selection": "Selection",
     "electrical": "Electrical",
     "packs": "Packs on hand",
+    "supplies": "Supplies",
 }
 _LONG = 60
 
@@ -119,7 +125,26 @@ def _chosen(room: rooms.Room) -> dict[str, Field]:
     labels = [Choice(one.label, f"{one.label} ({one.origin})") for one in packs]
     places = [Choice(each, each) for each in ENVIRONMENTS]
     first = Choice("", "the first that isn't assumed")
+    adhesives, covers = families(room.settings)
+    fitting = Choice("", "the first that lasts and cures in time")
     return {
+        "adhesive": Field(
+            "adhesive",
+            "Adhesive",
+            choices=(fitting, *(Choice(one.label, one.label) for one in adhesives)),
+        ),
+        "cover": Field(
+            "cover",
+            "Protection",
+            choices=(fitting, *(Choice(one.label, one.label) for one in covers)),
+        ),
+        "whole": Field(
+            "whole",
+            "Reckon with",
+            choices=(Choice("", "gauges that aren't bonded yet"), Choice("yes", "the whole plan")),
+        ),
+        "bonding": Field("bonding", "Day of bonding", kind="date"),
+        "pour": Field("pour", "Day of the pour", kind="date"),
         "pack": Field("pack", "Pack for gauges that name none", choices=(first, *labels)),
         "loads": Field(
             "loads",
@@ -148,6 +173,8 @@ _NUMBERS = {
         _number("high", "Highest temperature", "°C"),
         _number("length", "Length of leads", "m"),
         _number("excitation", "Excitation", "V"),
+        _number("spares", "Spares", "%", "Empty: by the laboratory's own losses."),
+        _number("plug", "From the end of the bar to the plug", "m", "Adds up each lead's route."),
         _number("ribs", "Clear between ribs", "mm", "Where gauges sit between ribs that stay."),
     )
 }

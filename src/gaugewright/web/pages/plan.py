@@ -29,6 +29,7 @@ LINKS: tuple[tuple[str, str], ...] = (
     ("Selection", "plan/selection"),
     ("Electrical", "plan/electrical"),
     ("Packs on hand", "plan/packs"),
+    ("Supplies", "plan/supplies"),
     ("Stations from a spreadsheet", "plan/sheet"),
     ("Stations on a drawing", "plan/place"),
 )
@@ -42,7 +43,10 @@ _FORMS = {
 }
 _PARTS = (
     ("What is asked", ("question",)),
-    ("What is tested", ("specimen", "material", "bar", "concrete", "member", "protocol")),
+    (
+        "What is tested",
+        ("specimen", "material", "bar", "concrete", "member", "loading", "protocol"),
+    ),
     ("Where gauges sit", ("station", "flat", "smoothed")),
     ("Gauges", ("pack", "gauge")),
     ("How they are read", ("lead", "circuit", "instrument", "channel", "sensor", "point")),
