@@ -2,8 +2,9 @@
 
 A table here is what belongs together: all vectors of one length in one group or structure, or one
 matrix, each of whose columns is a channel. Attributes ``unit`` or ``units`` of a dataset become
-the row of units. Nothing else is taken from attributes: a rate or a start that somebody wrote
-there is asked about like any other.
+the row of units, and numbers that attributes say are packed are written as what they stand for.
+Nothing else is taken from attributes: a rate or a start that somebody wrote there is asked about
+like any other.
 """
 
 import zlib
@@ -19,6 +20,14 @@ import scipy.io
 
 from gaugewright.errors import FileError
 from gaugewright.extras import needs
+from gaugewright.sources.array_members import (
+    Vector,
+    is_plain,
+    length_of,
+    members_of,
+    texts_of,
+    unpacked,
+)
 from gaugewright.sources.match import Match
 from gaugewright.sources.tables import Table, chosen, line, text_of
 
@@ -166,62 +175,69 @@ def _hdf5(path: Path) -> Iterator[Any]:
 
 def _in_group(group: Any, name: str) -> Iterator[_Channels]:
     h5py = needs("h5py", extra="interop", to="read HDF5 files")
-    vectors: dict[int, list[tuple[str, Any]]] = {}
+    vectors: list[Vector] = []
     for key, item in group.items():
+        if key.startswith("#"):
+            continue  # where references are kept, never a person's data
         place = f"{name}/{key}" if name else key
+        meant, found = texts_of(key, group, item)
+        vectors += found
+        if meant:
+            continue
         if isinstance(item, h5py.Group):
-            if not key.startswith("#"):  # where references are kept, never a person's data
-                yield from _in_group(item, place)
+            yield from _in_group(item, place)
         elif isinstance(item, h5py.Dataset):
             if item.dtype.names:
                 yield _of_fields(place, item)
-            elif _is_plain(item.dtype) and _length(item.shape):
-                vectors.setdefault(_length(item.shape), []).append((key, item))
-            elif _is_plain(item.dtype) and len(item.shape) == 2:
-                yield _of_matrix(place, item, _units(item))
-    yield from (_of_vectors(name, length, vectors) for length in vectors)
+            elif is_plain(item.dtype) and length_of(item.shape):
+                vectors.append(Vector(key, _unit(item), unpacked(item)))
+            elif is_plain(item.dtype) and len(item.shape) == 2:
+                yield _of_matrix(place, unpacked(item), _units(item))
+    yield from _of_vectors(name, vectors)
 
 
 def _in_mapping(found: Mapping[str, Any], name: str) -> Iterator[_Channels]:
-    vectors: dict[int, list[tuple[str, Any]]] = {}
+    vectors: list[Vector] = []
     for key, item in found.items():
         place = f"{name}/{key}" if name else key
         if isinstance(item, dict):
             yield from _in_mapping(item, place)
-        elif isinstance(item, np.ndarray) and _is_plain(item.dtype):
-            if _length(item.shape):
-                vectors.setdefault(_length(item.shape), []).append((key, item))
+        elif isinstance(item, list):
+            vectors += members_of(key, item)
+        elif isinstance(item, np.ndarray) and item.dtype == object:
+            vectors += members_of(key, item.ravel().tolist())
+        elif isinstance(item, np.ndarray) and is_plain(item.dtype):
+            if length_of(item.shape):
+                vectors.append(Vector(key, "", item))
             elif item.ndim == 2:
                 yield _of_matrix(place, item, ())
-    yield from (_of_vectors(name, length, vectors) for length in vectors)
+    yield from _of_vectors(name, vectors)
 
 
-def _is_plain(kind: np.dtype[Any]) -> bool:
-    """Whether cells are numbers or text; text of any length is an object with a note of it."""
-    notes: Mapping[str, Any] = kind.metadata or {}
-    as_text = notes.get("vlen") in (str, bytes)
-    return kind.kind in "fiubSU" or as_text
+def _of_vectors(name: str, vectors: Sequence[Vector]) -> Iterator[_Channels]:
+    """A table for each length; where there are several the length is part of the name."""
+    by_length: dict[int, list[Vector]] = {}
+    for vector in vectors:
+        by_length.setdefault(length_of(vector.item.shape), []).append(vector)
+    told = {
+        length: members
+        for length, members in by_length.items()
+        if any(member.item.dtype.kind in "fiub" for member in members)
+    }
+    # Names of channels beside their readings are no table; where all is text, that is read.
+    for length, members in (told or by_length).items():
+        label = name or "variables"
+        yield _of_one_length(
+            f"{label} of {length} rows" if len(told or by_length) > 1 else label, length, members
+        )
 
 
-def _length(shape: Sequence[int]) -> int:
-    """Length of a vector, also one written as a matrix of one row or column; 0 if it is none."""
-    long = [size for size in shape if size != 1]
-    return long[0] if len(long) == 1 and long[0] > 1 else 0
-
-
-def _of_vectors(name: str, length: int, vectors: dict[int, list[tuple[str, Any]]]) -> _Channels:
-    """All vectors of one length; the length is part of the name where there are several."""
-    members = vectors[length]
-    label = name or "variables"
-    if len(vectors) > 1:
-        label = f"{label} of {length} rows"
-
+def _of_one_length(label: str, length: int, members: Sequence[Vector]) -> _Channels:
     def part(first: int, last: int) -> list[Anything]:
-        return [_rows_of(item, first, last) for _, item in members]
+        return [_rows_of(member.item, first, last) for member in members]
 
-    names = tuple(key for key, _ in members)
-    units = tuple(_unit(item) for _, item in members)
-    return _Channels(label, length, names, units, part)
+    names = tuple(member.name for member in members)
+    return _Channels(label, length, names, tuple(member.unit for member in members), part)
 
 
 def _of_matrix(name: str, item: Any, units: Sequence[str]) -> _Channels:
@@ -241,7 +257,7 @@ def _of_matrix(name: str, item: Any, units: Sequence[str]) -> _Channels:
 
 def _of_fields(name: str, item: Any) -> _Channels:
     """A one-dimensional dataset of records, each of whose plain fields is a channel."""
-    names = tuple(key for key in item.dtype.names if _is_plain(item.dtype[key]))
+    names = tuple(key for key in item.dtype.names if is_plain(item.dtype[key]))
 
     def part(first: int, last: int) -> list[Anything]:
         block = item[first:last]

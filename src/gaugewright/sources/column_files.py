@@ -47,7 +47,7 @@ class ParquetFile:
         Raises
         ------
         FileError
-            If it can't be read, or a column holds lists or structures.
+            If it can't be read, or a column holds lists.
         """
         return _written(path, pl.scan_parquet, folder, rows)
 
@@ -81,7 +81,7 @@ class ArrowFile:
         Raises
         ------
         FileError
-            If it can't be read, or a column holds lists or structures.
+            If it can't be read, or a column holds lists.
         """
         return _written(path, _arrow, folder, rows)
 
@@ -95,7 +95,7 @@ def _arrow(path: Path) -> pl.LazyFrame:
 def _table(path: Path, scan: Scan) -> Table:
     try:
         frame = scan(path)
-        columns = len(frame.collect_schema())
+        columns = len(_flat(frame).collect_schema())
         rows = int(frame.select(pl.len()).collect().item())
     except (pl.exceptions.PolarsError, OSError) as error:
         raise _unreadable(path, error) from error
@@ -105,11 +105,11 @@ def _table(path: Path, scan: Scan) -> Table:
 def _written(path: Path, scan: Scan, folder: Path, rows: int | None) -> Path:
     target = folder / "columns.txt"
     try:
-        frame = scan(path)
+        frame = _flat(scan(path))
         schema = frame.collect_schema()
         _refuse_nested(path, schema)
         frame = frame.select(
-            _as_text(name, kind).alias(" ".join(name.split())) for name, kind in schema.items()
+            _as_text(name, kind).alias(_head(name, kind)) for name, kind in schema.items()
         )
         if rows is not None:
             frame = frame.head(rows)
@@ -117,6 +117,26 @@ def _written(path: Path, scan: Scan, folder: Path, rows: int | None) -> Path:
     except (pl.exceptions.PolarsError, OSError) as error:
         raise _unreadable(path, error) from error
     return target
+
+
+def _flat(frame: pl.LazyFrame) -> pl.LazyFrame:
+    """Fields of structures as columns named after both, however deep they lie."""
+    while any(isinstance(kind, pl.Struct) for kind in frame.collect_schema().values()):
+        parts: list[pl.Expr] = []
+        for name, kind in frame.collect_schema().items():
+            if isinstance(kind, pl.Struct):
+                inside = pl.col(name).struct
+                parts += [inside.field(f.name).alias(f"{name} {f.name}") for f in kind.fields]
+            else:
+                parts.append(pl.col(name))
+        frame = frame.select(parts)
+    return frame
+
+
+def _head(name: str, kind: pl.DataType) -> str:
+    """Name as it is written above a column: a time span is written in seconds, and says so."""
+    plain = " ".join(name.split())
+    return f"{plain} [s]" if isinstance(kind, pl.Duration) else plain
 
 
 def _as_text(name: str, kind: pl.DataType) -> pl.Expr:
@@ -139,7 +159,7 @@ def _as_text(name: str, kind: pl.DataType) -> pl.Expr:
 def _refuse_nested(path: Path, schema: pl.Schema) -> None:
     nested = [name for name, kind in schema.items() if kind.is_nested()]
     if nested:
-        problem = f"has columns that hold lists or structures: {', '.join(nested)}"
+        problem = f"has columns that hold lists: {', '.join(nested)}"
         raise FileError(path, problem, do="write one plain column for each channel")
 
 

@@ -90,7 +90,7 @@ def _understood(path: Path, stated: Stated) -> Understanding:
     with TemporaryDirectory() as folder:
         text = importer.as_text(path, table.name, Path(folder), rows=rows)
         with _named_after(path, text) as sample:
-            seen = proposal(sample, given)
+            seen = proposal(sample, given, marks_asked=False)
     size = path.stat().st_size
     share = 1.0 if table.rows <= rows else rows / table.rows
     return replace(
@@ -161,11 +161,19 @@ def _named_after(path: Path, text: Path) -> Iterator[Path]:
 
 def _about(table: Table) -> tuple[Evidence, ...]:
     name = f"table {table.name}" if table.name else "table"
-    return (Evidence(name, f"{table.rows} rows and {table.columns} columns"),)
+    words = ", ".join((f"{table.rows} rows and {table.columns} columns", *_note(table)))
+    return (Evidence(name, words),)
+
+
+def _note(table: Table) -> tuple[str, ...]:
+    return (table.note,) if table.note else ()
 
 
 def _about_tables(tables: Sequence[Table], stated: Stated) -> tuple[Question, ...]:
     if len(tables) < 2 or stated.table:
         return ()
-    told = ", ".join(f"{each.name} ({each.rows} rows, {each.columns} columns)" for each in tables)
+    told = ", ".join(
+        f"{each.name} ({', '.join((f'{each.rows} rows', f'{each.columns} columns', *_note(each)))})"
+        for each in tables
+    )
     return (Question("table", f"which table? {told}", tuple(each.name for each in tables)),)

@@ -55,13 +55,17 @@ def understand(
     return proposal(Path(path), stated)
 
 
-def proposal(path: Path, stated: Stated) -> Understanding:
-    """As ``understand``, with everything that is stated in one."""
+def proposal(path: Path, stated: Stated, *, marks_asked: bool = True) -> Understanding:
+    """As ``understand``, with everything that is stated in one.
+
+    Without ``marks_asked`` nobody stated the marks of numbers, and what they leave unread is shown
+    among the markers.
+    """
     lines = sample(path, stated)
     _refuse_lines_elsewhere(stated, len(lines.head), path.name)
     found = structure(lines, stated, path)
     find_names(lines, found, stated.names_rows, stated.units_row)
-    if stated.decimal or stated.thousands:
+    if marks_asked and (stated.decimal or stated.thousands):
         _refuse_unreadable(stated, found)
     columns = find_columns(found, _cells(found.delimiter, found.decimal, found.thousands))
     return Understanding(

@@ -19,11 +19,15 @@ DELIMITER = "\t"
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table in a file: its name there, rows (0 when unknown before reading) and columns."""
+    """A table in a file: its name there, rows (0 when unknown before reading) and columns.
+
+    ``note`` is what a person who chooses one should know of it, such as that it is hidden.
+    """
 
     name: str
     rows: int
     columns: int
+    note: str = ""
 
     @property
     def cells(self) -> int:

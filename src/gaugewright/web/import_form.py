@@ -297,7 +297,11 @@ _GENERAL = {
             "rate_hz", "Rows a second", unit="Hz", hint="When the clock is a rate.", kind="number"
         ),
         Field("time_unit", "Unit of a time in numbers", hint="s, ms, min, h or d"),
-        Field("epoch", "Date that a time in numbers counts from", hint="Such as 1970-01-01"),
+        Field(
+            "epoch",
+            "Date that a time in numbers counts from",
+            hint="Such as 1970-01-01; days of a workbook count from 1899-12-30 or 1904-01-01",
+        ),
         Field(
             "numeric_markers", "Numbers that stand for no reading", hint="Such as -9999; or none"
         ),
