@@ -38,6 +38,7 @@ KINDS: dict[str, type] = {
     "concrete": member.Concrete,
     "member": member.Member,
     "protocol": planning.Protocol,
+    "bar loading": planning.BarLoading,
     "gauge pack": gauges.GaugePack,
     "gauge": gauges.Gauge,
     "protection": gauges.Protection,

@@ -4,13 +4,34 @@ A campaign without these records works as before; only what rests on sections as
 """
 
 import enum
+import itertools
 from dataclasses import dataclass
 
 from gaugewright.errors import InputError
 from gaugewright.records.identity import Uid
 from gaugewright.records.stated import Stated, check_finite, check_label, check_positive
 
-__all__ = ["BarPlace", "Concrete", "LoadPoint", "Member", "Outline", "OutlineShape"]
+__all__ = [
+    "BarPlace",
+    "Concrete",
+    "Held",
+    "LoadPoint",
+    "Member",
+    "Outline",
+    "OutlineShape",
+    "check_eccentric",
+    "check_held",
+]
+
+
+class Held(enum.Enum):
+    """How a length is held at the places that are named for it, the nearest first."""
+
+    TWO_SUPPORTS = "on two supports"
+    ONE_END = "clamped at the first, free at the second"
+    BOTH_ENDS = "clamped at both"
+    PROPPED = "clamped at the first, supported at the second"
+    IN_A_ROW = "on three supports or more"
 
 
 class OutlineShape(enum.Enum):
@@ -113,11 +134,17 @@ class LoadPoint:
 
 @dataclass(frozen=True, slots=True)
 class Member:
-    """A member on two supports, loaded downwards; distances count from ``datum``.
+    """A cast member, loaded downwards and along its axis; distances count from ``datum``.
 
     ``bars`` holds every bar, with gauges or without: one left out is a force left out.
     ``load_per_length`` is its own weight [N/m]; clock angles of its stations are 0 at the top
-    and grow clockwise seen along the way in which distances grow.
+    and grow clockwise seen along the way in which distances grow. A member that stands is written
+    down as if it lay, its "upper" face the one that a load across it presses on.
+
+    ``supports`` are the places of ``held``. ``axial_share`` is the part of the load cell's force
+    that acts along the axis, -1 where all of it presses, and ``eccentricity`` how far below the
+    middle of the height it acts [m]. ``axial_force`` stays as it is while the load grows [N],
+    at the middle, tension positive.
     """
 
     label: str
@@ -126,10 +153,14 @@ class Member:
     outline: Outline
     bars: tuple[BarPlace, ...]
     datum: str
-    supports: tuple[Stated, Stated]
+    supports: tuple[Stated, ...]
     load_points: tuple[LoadPoint, ...]
     load_per_length: Stated | None = None
     note: str = ""
+    held: Held = Held.TWO_SUPPORTS
+    axial_share: float = 0.0
+    eccentricity: Stated | None = None
+    axial_force: Stated | None = None
 
     def __post_init__(self) -> None:
         check_label("label", self.label)
@@ -142,7 +173,50 @@ class Member:
         for place in self.bars:
             if not place.depth.value < self.outline.height.value:
                 raise InputError("depth", place.depth.value, "less than the section's height")
-        if not self.supports[0].value < self.supports[1].value:
-            raise InputError("supports", self.supports[1].value, "the nearer one first")
-        if not self.load_points:
-            raise InputError("load_points", 0, "one at least")
+        check_held(self.held, self.supports)
+        check_finite("axial_share", self.axial_share)
+        if not self.load_points and not self.axial_share:
+            raise InputError(
+                "load_points", 0, "one at least, or a share of the load along the axis"
+            )
+        check_eccentric(self.held, self.eccentricity, self.axial_share)
+
+
+def check_eccentric(held: Held, eccentricity: Stated | None, axial_share: float) -> None:
+    """Refuse a force beside the axis where there is none, or where clamps would share its moment.
+
+    Raises
+    ------
+    InputError
+        If there is no force along the axis, or the length is clamped at both ends.
+    """
+    if eccentricity is None:
+        return
+    if not axial_share:
+        raise InputError(
+            "eccentricity", eccentricity.value, "left out where no load acts along the axis"
+        )
+    if held not in (Held.TWO_SUPPORTS, Held.ONE_END):
+        raise InputError(
+            "eccentricity",
+            eccentricity.value,
+            "left out unless both ends may turn or one is free: clamps take part of its moment",
+        )
+
+
+def check_held(held: Held, supports: tuple[Stated, ...]) -> None:
+    """Refuse places that don't go with how a length is held.
+
+    Raises
+    ------
+    InputError
+        If there are too few or too many, or they aren't in order.
+    """
+    least = 3 if held is Held.IN_A_ROW else 2
+    if len(supports) < least or (len(supports) > least and held is not Held.IN_A_ROW):
+        words = "three or more" if held is Held.IN_A_ROW else "two"
+        raise InputError("supports", len(supports), f"{words} places, {held.value}")
+    places = [one.value for one in supports]
+    for before, after in itertools.pairwise(places):
+        if not before < after:
+            raise InputError("supports", after, "the nearer one first")

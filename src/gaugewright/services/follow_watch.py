@@ -19,7 +19,6 @@ from gaugewright.services.follow_wiring import Wire
 from gaugewright.services.members import member_of
 from gaugewright.services.predictions import crushing_load, predicted_strain
 from gaugewright.services.reduction_results import COVERAGE
-from gaugewright.services.section_response import response_of
 from gaugewright.services.yields import yield_strain
 
 __all__ = ["NEAR_YIELD", "Curve", "Watch", "curve_of", "watched"]
@@ -52,7 +51,7 @@ def curve_of(book: Book, gauge: Entry[Gauge], since: ZeroKind) -> Curve | str:
     """
     try:
         member = member_of(book, book.bar_of(gauge))
-        last = crushing_load(member, response_of(book, member))
+        last = crushing_load(book, member)
         if not np.isfinite(last):
             return "no load crushes the member as it is described: nothing bounds a prediction"
         found = predicted_strain(book, gauge, np.linspace(0.0, last, _LOADS), since=since)

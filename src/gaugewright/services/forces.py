@@ -16,6 +16,7 @@ from gaugewright.records.identity import Uid
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import LoadStep
 from gaugewright.records.specimen import Material, SteelLaw
+from gaugewright.services.bare_metal import area_by_measures
 from gaugewright.services.calibrated_forces import are_calibrated, mean_force
 from gaugewright.services.causes import input_of_limit, uncertain_of_stated
 from gaugewright.services.series import campaign_seconds
@@ -139,16 +140,23 @@ def net_area_of(desk: Desk, gauge: Entry[Gauge]) -> Uncertain:
     Raises
     ------
     InputError
-        If the bar's area or diameter wasn't recorded.
+        If the bar's area wasn't recorded and its measures don't tell it, or its diameter wasn't
+        where a flat was ground.
     """
     entry = desk.book.bar_of(gauge)
     bar = entry.record
-    if bar.area is None or bar.diameter is None:
-        raise InputError(f"area of {bar.label}", None, "recorded", "weigh a piece of the bar")
-    area = uncertain_of_stated(f"area@{entry.uid}", bar.area, "area of the bar")
     flat = desk.book.flat_of(gauge)
+    area = area_by_measures(desk.book, entry)
+    if bar.area is not None:
+        area = uncertain_of_stated(f"area@{entry.uid}", bar.area, "area of the bar")
+    if area is None:
+        raise InputError(f"area of {bar.label}", None, "recorded", "weigh a piece of the bar")
     if flat is None:
         return area
+    if bar.diameter is None:
+        raise InputError(
+            f"diameter of {bar.label}", None, "recorded", "measure it: a flat was ground on it"
+        )
     diameter = uncertain_of_stated(f"diameter@{entry.uid}", bar.diameter, "diameter of the bar")
     width = uncertain_of_stated(f"flat_width@{flat.uid}", flat.record.width, "width of the flat")
     left = net_area.net_area(

@@ -7,10 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from gaugewright.calc import concrete as laws
-from gaugewright.calc import concrete_properties, layers, simple_beam
+from gaugewright.calc import concrete_properties, layers
 from gaugewright.calc.fibre_section import FibreSection
 from gaugewright.calc.layers import ConcreteLayers
-from gaugewright.calc.section import propagated
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain, combination
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
@@ -27,15 +26,12 @@ from gaugewright.services.steel_laws import LawInUse, law_of
 __all__ = [
     "GridPlace",
     "PlacedBar",
-    "Statics",
     "WholeMember",
     "concrete_stress",
     "fibre_section_of",
     "grid_place",
     "layers_of",
     "member_of",
-    "moment_at",
-    "statics_at",
 ]
 
 _LAYERS = 120
@@ -107,14 +103,6 @@ class GridPlace:
     across: Uncertain
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Statics:
-    """Moment at a place: lever [m] times the cell's load, and that of own weight [N m]."""
-
-    lever: Uncertain
-    own_weight: Uncertain
-
-
 def member_of(book: Book, bar: Entry[Bar]) -> WholeMember:
     """Member that a bar lies in, put together once for a book.
 
@@ -169,48 +157,17 @@ def grid_place(book: Book, member: WholeMember, gauge: Entry[Gauge]) -> GridPlac
     )
 
 
-def statics_at(member: WholeMember, distance: Uncertain) -> Statics:
-    """Moments at a place of a member on two supports, loads and own weight in doubt as recorded."""
-    record, uid = member.entry.record, member.entry.uid
-    known = {"distance": distance}
-    for number, support in enumerate(record.supports):
-        known[f"support_{number}"] = uncertain_of_stated(
-            f"support_{number}@{uid}", support, "place of a support"
-        )
-    for number, point in enumerate(record.load_points):
-        known[f"point_{number}"] = uncertain_of_stated(
-            f"load_point_{number}@{uid}", point.distance, "place of a load point"
-        )
-    shares = [point.share for point in record.load_points]
-
-    def lever(at: Mapping[str, FloatArray]) -> FloatArray:
-        return simple_beam.point_loads_moment(
-            1.0,
-            (float(at["support_0"]), float(at["support_1"])),
-            [float(at[f"point_{n}"]) for n in range(len(shares))],
-            shares,
-            at["distance"],
-        )
-
-    def arm(at: Mapping[str, FloatArray]) -> FloatArray:
-        first, last = float(at["support_0"]), float(at["support_1"])
-        return simple_beam.spread_load_moment(1.0, last - first, at["distance"] - first)
-
-    weight = record.load_per_length
-    if weight is None:
-        return Statics(propagated(lever, known), Uncertain.exact(0.0))
-    spread = uncertain_of_stated(f"load_per_length@{uid}", weight, "own weight of the member")
-    return Statics(propagated(lever, known), propagated(arm, known) * spread)
-
-
-def moment_at(statics: Statics, load: Uncertain, *, weight: bool = True) -> Uncertain:
-    """Moment under loads of the cell [N m]; without own weight, the change since it was zeroed."""
-    moment = load * statics.lever
-    return moment + statics.own_weight if weight else moment
-
-
-def layers_of(member: WholeMember, at: Mapping[str, FloatArray]) -> ConcreteLayers:
+def layers_of(
+    member: WholeMember, at: Mapping[str, FloatArray], *, upside_down: bool = False
+) -> ConcreteLayers:
     """Concrete of a member cut into layers, its measures being ``at``."""
+    cut = _layers(member, at)
+    if not upside_down:
+        return cut
+    return ConcreteLayers(cut.height - cut.depths[::-1], cut.areas[::-1], cut.height)
+
+
+def _layers(member: WholeMember, at: Mapping[str, FloatArray]) -> ConcreteLayers:
     height, shape = float(at["height"]), member.entry.record.outline.shape
     if shape is OutlineShape.CIRCLE:
         return layers.circle(height, layers=_LAYERS)
@@ -240,17 +197,23 @@ def concrete_stress(strain: FloatArray, at: Mapping[str, FloatArray]) -> FloatAr
     return np.asarray(pushed + pulled)
 
 
-def fibre_section_of(member: WholeMember, at: Mapping[str, FloatArray]) -> FibreSection:
-    """Member's section with its measured laws, every number being ``at``."""
+def fibre_section_of(
+    member: WholeMember, at: Mapping[str, FloatArray], *, upside_down: bool = False
+) -> FibreSection:
+    """Member's section with its measured laws, every number being ``at``.
+
+    ``upside_down`` turns it over, for moments that pull its upper face.
+    """
     count = range(len(member.bars))
 
     def of(name: str) -> FloatArray:
         return np.array([float(at[f"{name}_{i}"]) for i in count])
 
     peak = concrete_properties.sargin_en1992(at["concrete_strength"])
+    depths = of("bar_depth")
     return FibreSection(
-        layers_of(member, at),
-        of("bar_depth"),
+        layers_of(member, at, upside_down=upside_down),
+        float(at["height"]) - depths if upside_down else depths,
         of("bar_area"),
         lambda strain: concrete_stress(strain, at),
         lambda strain: member.steel_stress(strain, at),
@@ -297,6 +260,10 @@ def _whole(book: Book, entry: Entry[Member]) -> WholeMember:
         values |= {f"steel_{metal}_{place}": number for place, number in enumerate(law.numbers)}
     order = [material.uid for material in materials]
     metal_of = tuple(order.index(placed.material.uid) for placed in bars)
+    if record.axial_force is not None:
+        values["axial_force"] = uncertain_of_stated(
+            f"axial_force@{entry.uid}", record.axial_force, "axial force that stays"
+        )
     if record.load_per_length is None:
         assumed.append("own weight of the member: none was recorded, none is counted")
     told = tuple(dict.fromkeys(assumed))

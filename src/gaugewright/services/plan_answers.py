@@ -19,6 +19,7 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.specimen import Question
 from gaugewright.services.forces import bending_share, net_area_of, stress_of
+from gaugewright.services.plan_bridges import expected_in
 from gaugewright.services.plan_strains import Expected, PlannedReadings, is_along
 from gaugewright.services.reduction_results import COVERAGE
 
@@ -144,7 +145,7 @@ def strain_of_unit(
     """Strain of a reading or the mean of a pair."""
     parts = []
     for circuit, gauge in _read(unit):
-        expected = readings.expected(gauge, load)
+        expected = expected_in(readings, circuit, gauge, load)
         told.append(expected)
         parts.append(readings.strain(circuit, expected.strain))
     return parts[0] if len(parts) == 1 else (parts[0] + parts[1]) / 2
@@ -157,7 +158,7 @@ def stress_of_unit(
     desk = readings.plan.desk
     parts = []
     for circuit, gauge in _read(unit):
-        expected = readings.expected(gauge, load)
+        expected = expected_in(readings, circuit, gauge, load)
         told.append(expected)
         strain = readings.strain(circuit, expected.strain)
         if len(unit.gauges) == 1:

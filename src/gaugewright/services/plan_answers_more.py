@@ -35,10 +35,12 @@ from gaugewright.services.plan_answers import (
     stress_of_unit,
     units_of,
 )
+from gaugewright.services.plan_bridges import expected_in
+from gaugewright.services.plan_moments import moment_answer
 from gaugewright.services.plan_strains import (
     Expected,
     PlannedReadings,
-    axial_yield_load,
+    bare_yield_load,
     in_member,
     load_doubt,
 )
@@ -159,7 +161,7 @@ def _load_at_yield(readings: PlannedReadings, gauge: Entry[Gauge]) -> float:
     if in_member(readings.book, gauge):
         found = readings.prediction(gauge).yield_load
     else:
-        found = axial_yield_load(readings, gauge)
+        found = bare_yield_load(readings, gauge)
     if found is None:
         raise InputError(
             f"yield load of {gauge.record.label}",
@@ -330,7 +332,7 @@ def _torque(readings: PlannedReadings, question: Entry[Question]) -> PlannedAnsw
 def _twisted(
     readings: PlannedReadings, question: Entry[Question], stage: str, like: str
 ) -> PlannedAnswer:
-    """Shear strain or torque by bridges in torsion, at the shear strain of yield after Mises."""
+    """Shear strain or torque by bridges in torsion; without a torque at yield after Mises."""
 
     def value(
         readings: PlannedReadings, unit: Unit, load: float | None, told: list[Expected]
@@ -338,11 +340,16 @@ def _twisted(
         (circuit,) = unit.circuits if len(unit.circuits) == 1 else (None,)
         if circuit is None or circuit.record.topology is not Topology.FULL_TORSION:
             raise InputError(f"circuit of {unit.label}", None, "a full bridge in torsion")
-        level = readings.level(unit.gauges[0])
-        nu = readings.book.material_of(unit.gauges[0]).record.poisson_ratio.value
-        shear = level.strain * 2 * (1 + nu) / math.sqrt(3)
-        told.append(Expected(shear, f"shear strain of yield; {level.words}", True))
-        return readings.strain(circuit, shear, stage)
+        expected = expected_in(readings, circuit, unit.gauges[0], question.record.load)
+        if expected.is_level:
+            nu = readings.book.material_of(unit.gauges[0]).record.poisson_ratio.value
+            shear = expected.strain * 2 * (1 + nu) / math.sqrt(3)
+            expected = Expected(shear, f"shear strain of yield; {expected.words}", True)
+        else:
+            # Strain along its grids is half the shear strain that the circuit is told as.
+            expected = Expected(2 * expected.strain, expected.words)
+        told.append(expected)
+        return readings.strain(circuit, expected.strain, stage)
 
     return each_unit(readings, question, value, like)
 
@@ -393,4 +400,5 @@ ANSWERED: dict[str, _Way] = {
     "principal stress": _principal,
     "shear strain": _shear,
     "torque": _torque,
+    "moment": moment_answer,
 }

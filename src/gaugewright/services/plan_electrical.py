@@ -16,7 +16,8 @@ from gaugewright.records.specimen import Question, Specimen, SpecimenKind
 from gaugewright.services.book import Book
 from gaugewright.services.listings import Cell, Column, Listing
 from gaugewright.services.plan_book import planned_limit
-from gaugewright.services.plan_prediction import bridge_factor, range_of_circuit
+from gaugewright.services.plan_bridges import bridge_factor
+from gaugewright.services.plan_prediction import range_of_circuit
 from gaugewright.services.plan_strains import PlannedReadings
 
 __all__ = ["LEAD_SIZES", "WiredPlan", "electrical_lists", "wired_plan"]
@@ -244,6 +245,7 @@ BRIDGES: dict[str, tuple[str, int, str]] = {
         2,
         "differences of force: what all gauges share drops out, bending of the bar doesn't",
     ),
+    "moment": ("full bridge in bending", 4, "pull and temperature drop out; all four work"),
     "principal stress": ("three quarter bridges, a rosette", 3, "directions are unknown"),
     "shear strain": ("full bridge in torsion", 4, "bending, pull and temperature drop out"),
     "torque": ("full bridge in torsion", 4, "bending, pull and temperature drop out"),

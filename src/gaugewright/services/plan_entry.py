@@ -29,6 +29,7 @@ from gaugewright.services.plan_entry_instruments import (
     WIRED,
 )
 from gaugewright.services.plan_entry_kinds import Asking, EntryKind, ManyKind
+from gaugewright.services.plan_entry_loading import LOADING
 from gaugewright.services.plan_entry_metal import BAR, MATERIAL
 from gaugewright.services.plan_entry_places import FLAT, SMOOTHED, STATION, STATIONS
 from gaugewright.services.plan_entry_specimen import CONCRETE, MEMBER, SPECIMEN
@@ -61,6 +62,7 @@ KINDS: Mapping[str, EntryKind] = {
         BAR,
         CONCRETE,
         MEMBER,
+        LOADING,
         PROTOCOL,
         STATION,
         FLAT,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from gaugewright.errors import InputError
 from gaugewright.present.units_shown import System, in_shown, unit_shown
 from gaugewright.records import Entry
-from gaugewright.records.member import Member, OutlineShape
+from gaugewright.records.member import Held, Member, OutlineShape
 from gaugewright.records.specimen import Bar, Station
 from gaugewright.services.book import Book
 from gaugewright.services.plan_entry_places import last_datum
@@ -108,13 +108,21 @@ def site_of(book: Book, label: str, system: System) -> Site:
         outline.width.value if outline is not None and outline.width else _high(outline),
         outline.flange_width.value if outline is not None and outline.flange_width else 0.0,
         outline.flange_depth.value if outline is not None and outline.flange_depth else 0.0,
-        tuple(one.value for one in member.supports) if member is not None else (),
+        _held_at(member),
         tuple(point.distance.value for point in member.load_points) if member is not None else (),
         tuple(_stations(book, bars, bar)),
         _cells(here, system),
         unit_shown("distance", system).text,
         _datum(book, bar),
     )
+
+
+def _held_at(member: Member | None) -> tuple[float, ...]:
+    """Places of supports and clamps; a free end is none."""
+    if member is None:
+        return ()
+    held = member.supports[:1] if member.held is Held.ONE_END else member.supports
+    return tuple(one.value for one in held)
 
 
 _SHAPES = {

@@ -1,16 +1,33 @@
 """Forms for what is tested: the specimen, its concrete, and a cast member's section and span."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from gaugewright.errors import InputError
-from gaugewright.records.member import BarPlace, Concrete, LoadPoint, Member, Outline, OutlineShape
+from gaugewright.records.member import (
+    BarPlace,
+    Concrete,
+    Held,
+    LoadPoint,
+    Member,
+    Outline,
+    OutlineShape,
+)
 from gaugewright.records.specimen import Bar, Specimen, SpecimenKind
+from gaugewright.records.stated import Stated
 from gaugewright.services.book import Book
 from gaugewright.services.plan_entry_blanks import Blank, Kind, Reader
 from gaugewright.services.plan_entry_kinds import Asking, EntryKind, label_blank, plain_build
 
-__all__ = ["CONCRETE", "MEMBER", "SPECIMEN"]
+__all__ = [
+    "CONCRETE",
+    "HELD",
+    "MEMBER",
+    "SPECIMEN",
+    "held_blanks",
+    "supports_of",
+    "supports_spread",
+]
 
 _KINDS = (
     (SpecimenKind.CAST_MEMBER, "cast member: bars in concrete"),
@@ -164,47 +181,133 @@ def _outline_blanks(shape: OutlineShape) -> Sequence[Blank]:
     return measures
 
 
-_HELD = (
+_GROUP = "Supports and loads"
+HELD = (
+    (Held.TWO_SUPPORTS, "on two supports"),
+    (Held.ONE_END, "clamped at one end, the other free: a cantilever, a column on its foot"),
+    (Held.BOTH_ENDS, "clamped at both ends"),
+    (Held.PROPPED, "clamped at the first end, supported at the second"),
+    (Held.IN_A_ROW, "on three supports or more"),
+)
+# What the two places are that every way of holding has.
+_PLACES_HELD = {
+    Held.TWO_SUPPORTS: ("First support at", "Second support at"),
+    Held.ONE_END: ("Clamped at", "Free end at"),
+    Held.BOTH_ENDS: ("First clamp at", "Second clamp at"),
+    Held.PROPPED: ("Clamped at", "Supported at"),
+    Held.IN_A_ROW: ("First support at", "Second support at"),
+}
+
+
+def held_blanks(asking: Asking, group: str, *, is_needed: bool) -> Sequence[Blank]:
+    """How a length is held, and where."""
+    held = asking.member("held", Held.TWO_SUPPORTS)
+    near, far = _PLACES_HELD[held]
+    blanks = [
+        Blank(
+            "held",
+            "Held",
+            Kind.CHOICE,
+            choices=tuple((one.value, words) for one, words in HELD),
+            of_enum=Held,
+            is_needed=True,
+            decides=True,
+            standing=Held.TWO_SUPPORTS.value,
+            group=group,
+        ),
+        Blank("support_near", near, Kind.STATED, "distance", is_needed=is_needed, group=group),
+        Blank("support_far", far, Kind.STATED, "distance", is_needed=is_needed, group=group),
+    ]
+    if held is Held.IN_A_ROW:
+        blanks.append(
+            Blank(
+                "supports_more",
+                "More supports",
+                Kind.ROWS,
+                hint="The third and on, in their order.",
+                is_needed=True,
+                group=group,
+                columns=(Blank("distance", "At", Kind.STATED, "distance", is_needed=True),),
+            )
+        )
+    return blanks
+
+
+def supports_of(values: Mapping[str, Any]) -> tuple[Stated, ...]:
+    """Places that were typed, in their order."""
+    two = (values["support_near"], values["support_far"])
+    more = tuple(row["distance"] for row in values.get("supports_more") or ())
+    return tuple(one for one in (*two, *more) if one is not None)
+
+
+def supports_spread(supports: tuple[Stated, ...]) -> dict[str, Any]:
+    """Places as the form has them."""
+    first = (*supports, None, None)
+    return {
+        "support_near": first[0],
+        "support_far": first[1],
+        "supports_more": tuple({"distance": one} for one in supports[2:]),
+    }
+
+
+def _held_blanks(asking: Asking) -> Sequence[Blank]:
+    return (
+        Blank(
+            "datum",
+            "Distances count from",
+            hint="Such as: west support, growing eastward; of a column: its foot, growing upward.",
+            is_needed=True,
+            group=_GROUP,
+        ),
+        *held_blanks(asking, _GROUP, is_needed=True),
+        Blank(
+            "load_points",
+            "Loads across",
+            Kind.ROWS,
+            hint="Where the load comes down, and its share of what the load cell reads: 0.5 each "
+            "of two jacks under one cell. A column is written down as if it lay: its upper face "
+            "is the one that is pushed. None where the load only presses along it.",
+            group=_GROUP,
+            columns=_LOADS,
+        ),
+        Blank(
+            "load_per_length",
+            "Own weight per length",
+            Kind.STATED,
+            "load_per_length",
+            hint="Of the member itself; empty: left out of the moments, as for one that stands.",
+            group=_GROUP,
+        ),
+        *_AXIAL,
+    )
+
+
+_ALONG = "Force along the axis"
+_AXIAL = (
     Blank(
-        "datum",
-        "Distances count from",
-        hint="Such as: west support, growing eastward.",
-        is_needed=True,
-        group="Supports and loads",
+        "axial_share",
+        "Share of the load along the axis",
+        Kind.NUMBER,
+        hint="Pull positive: −1 where the load cell reads a column’s compression as positive, "
+        "empty or 0 where the load only bends.",
+        group=_ALONG,
     ),
     Blank(
-        "support_near",
-        "First support at",
+        "eccentricity",
+        "It acts below the middle by",
         Kind.STATED,
         "distance",
-        is_needed=True,
-        group="Supports and loads",
+        hint="Negative above it; pressing above the middle pulls the lower face. For ends that "
+        "may turn, or a free one.",
+        group=_ALONG,
     ),
     Blank(
-        "support_far",
-        "Second support at",
+        "axial_force",
+        "Force that stays while the load grows",
         Kind.STATED,
-        "distance",
-        is_needed=True,
-        group="Supports and loads",
-    ),
-    Blank(
-        "load_points",
-        "Load points",
-        Kind.ROWS,
-        hint="Where the load comes down, and its share of what the load cell reads: 0.5 each "
-        "of two jacks under one cell.",
-        is_needed=True,
-        group="Supports and loads",
-        columns=_LOADS,
-    ),
-    Blank(
-        "load_per_length",
-        "Own weight per length",
-        Kind.STATED,
-        "load_per_length",
-        hint="Of the member itself; empty: left out of the moments.",
-        group="Supports and loads",
+        "force",
+        hint="By another jack, at the middle; push negative.",
+        group=_ALONG,
     ),
 )
 _LYING = (
@@ -239,7 +342,7 @@ def _member_blanks(asking: Asking) -> Sequence[Blank]:
             standing=OutlineShape.RECTANGLE.value,
         ),
         *_outline_blanks(shape),
-        *_HELD,
+        *_held_blanks(asking),
         *_LYING,
     )
 
@@ -256,10 +359,14 @@ def _member(values: dict[str, Any], before: Any, reader: Reader) -> Member:
         outline,
         tuple(BarPlace(**row) for row in values["bars"]),
         values["datum"],
-        (values["support_near"], values["support_far"]),
+        supports_of(values),
         tuple(LoadPoint(**row) for row in values["load_points"]),
         values["load_per_length"],
         values["note"],
+        values["held"],
+        values["axial_share"] or 0.0,
+        values["eccentricity"],
+        values["axial_force"],
     )
 
 
@@ -272,12 +379,15 @@ def _member_spread(record: Member, book: Book) -> dict[str, Any]:
         "shape": outline.shape,
         **{name: getattr(outline, name) for name in _OUTLINE},
         "datum": record.datum,
-        "support_near": record.supports[0],
-        "support_far": record.supports[1],
+        "held": record.held,
+        **supports_spread(record.supports),
         "load_points": tuple(
             {"distance": p.distance, "share": p.share} for p in record.load_points
         ),
         "load_per_length": record.load_per_length,
+        "axial_share": record.axial_share or None,
+        "eccentricity": record.eccentricity,
+        "axial_force": record.axial_force,
         "bars": tuple(
             {"bar": p.bar, "depth": p.depth, "across": p.across, "begins": p.begins}
             for p in record.bars

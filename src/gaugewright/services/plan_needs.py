@@ -15,7 +15,8 @@ from gaugewright.records.families import ENVIRONMENTS
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.specimen import Bar, Flat, SmoothedZone, Specimen, SpecimenKind
 from gaugewright.services.book import Book
-from gaugewright.services.members import WholeMember, grid_place, member_of, statics_at
+from gaugewright.services.member_statics import statics_at
+from gaugewright.services.members import WholeMember, grid_place, member_of
 from gaugewright.services.plan_book import planned_limit
 from gaugewright.services.plan_electrical import DENSITIES, metal_of
 from gaugewright.services.plan_prediction import range_of_circuit

@@ -15,7 +15,8 @@ from gaugewright.records import Entry
 from gaugewright.records.member import Member
 from gaugewright.records.specimen import Bar, Question, Specimen, SpecimenKind, Station
 from gaugewright.services.book import Book
-from gaugewright.services.members import WholeMember, member_of, moment_at, statics_at
+from gaugewright.services.member_statics import moment_at, statics_at
+from gaugewright.services.members import WholeMember, member_of
 
 __all__ = ["ProposedStations", "proposed_stations"]
 
@@ -53,9 +54,16 @@ def proposed_stations(book: Book, question: Entry[Question]) -> ProposedStations
     if quantity == "bond stress":
         return _row(book, member)
     at = _most(member)
+    statics = statics_at(member, Uncertain.exact(at))
     if quantity == "curvature":
         chosen = [_lowest(member)[0], _highest(member)[0]]
         words = "pairs on a lower and an upper bar where the moment is greatest"
+    elif statics.axial_share < 0:
+        chosen = [*_lowest(member), *_highest(member)]
+        words = "a pair on each lowest and each highest bar, for either may yield first"
+    elif statics.is_upside_down:
+        chosen = _highest(member)
+        words = "a pair on each bar at the highest depth, which is pulled, at the greatest moment"
     else:
         chosen = _lowest(member)
         words = "a pair on each bar at the lowest depth where the moment is greatest"
@@ -84,7 +92,8 @@ def _highest(member: WholeMember) -> list[int]:
 
 def _most(member: WholeMember) -> float:
     """Middle of the length over which the moment under the load is greatest [m]."""
-    first, last = (float(s.value) for s in member.entry.record.supports)
+    supports = member.entry.record.supports
+    first, last = float(supports[0].value), float(supports[-1].value)
     along = np.linspace(first, last, 401)
     moment = np.array(
         [
@@ -92,7 +101,13 @@ def _most(member: WholeMember) -> float:
             for at in along
         ]
     )
-    high = along[moment >= moment.max() * (1 - 1e-3)]
+    size = np.abs(moment)
+    if not size.max() > 0:
+        return float(round((first + last) / 2, 3))
+    high = along[size >= size.max() * (1 - 1e-3)]
+    # Two places far apart may be equally bent: the middle between them isn't.
+    gaps = np.flatnonzero(np.diff(high) > 2 * (along[1] - along[0]))
+    high = high[: gaps[0] + 1] if gaps.size else high
     return float(round((high[0] + high[-1]) / 2, 3))
 
 
@@ -110,7 +125,9 @@ def _row(book: Book, member: WholeMember) -> ProposedStations:
     """Pairs along the longer shear span of the lowest bar nearest the middle."""
     record = member.entry.record
     places = sorted(float(point.distance.value) for point in record.load_points)
-    first, last = (float(support.value) for support in record.supports)
+    first, last = float(record.supports[0].value), float(record.supports[-1].value)
+    if not places:
+        return ProposedStations((), "no row can be proposed: no load acts across the member")
     spans = [(first, places[0]), (places[-1], last)]
     begin, end = max(spans, key=lambda span: span[1] - span[0])
     if not end > begin:

@@ -20,28 +20,19 @@ from gaugewright.services.forces import net_area_of
 from gaugewright.services.laboratory import limit_or_shipped
 from gaugewright.services.listings import Cell, Column, Doubted, Listing
 from gaugewright.services.plan_answers import expanded
+from gaugewright.services.plan_bridges import bridge_factor, bridge_list, circuit_strain
 from gaugewright.services.plan_strains import (
     PlannedReadings,
-    axial_yield_load,
     in_member,
     is_dummy,
     load_doubt,
-    shows_bending,
+    section_yield_load,
 )
 
-__all__ = ["GaugeRange", "bridge_factor", "prediction_lists", "range_of_circuit"]
+__all__ = ["GaugeRange", "loads_shown", "prediction_lists", "range_of_circuit", "strain_cell"]
 
 BONDING = "resistance change by bonding"
 _SHARES = (0.25, 0.5, 0.75, 1.0)
-# Output over a quarter of the change of one arm, small strains: arms that work together.
-FACTORS = {
-    Topology.QUARTER_TWO_WIRE: 1.0,
-    Topology.QUARTER_THREE_WIRE: 1.0,
-    Topology.HALF_BENDING: 2.0,
-    Topology.HALF_OPPOSITE: 2.0,
-    Topology.FULL_BENDING: 4.0,
-    Topology.FULL_TORSION: 4.0,
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +54,12 @@ class GaugeRange:
 def prediction_lists(
     readings: PlannedReadings, on_record: Book, system: System
 ) -> tuple[Listing, ...]:
-    """Strain of every gauge at every load, and what follows for loads and ranges."""
-    return (_by_load(readings, system), _by_gauge(readings, on_record))
+    """Strain of every gauge and output of every circuit at every load; loads and ranges."""
+    return (
+        _by_load(readings, system),
+        bridge_list(readings, loads_shown(readings), system),
+        _by_gauge(readings, on_record),
+    )
 
 
 def loads_shown(readings: PlannedReadings) -> tuple[float, ...]:
@@ -98,8 +93,8 @@ def _by_load(readings: PlannedReadings, system: System) -> Listing:
         tuple(rows),
         "Strain at every gauge and load step will stand here once gauges or stations are placed.",
         "Mechanical strain since the zero before the test, ± expanded for 95 %. In a member: plane "
-        "sections, bars without slip, no axial force, statics on two supports; between cracks a "
-        "bar reads less. An empty place: nothing can be predicted there, and why stands below.",
+        "sections, bars without slip, statics as described; between cracks a bar reads less. An "
+        "empty place: nothing can be predicted there, and why is told beside it.",
     )
 
 
@@ -110,8 +105,8 @@ def _cells(
     words: dict[str, None] = {}
     for load in loads:
         try:
-            cells.append(_strain_at(readings, gauge, load))
-            words[_how(readings, gauge)] = None
+            cells.append(strain_cell(readings, gauge, load))
+            words[readings.how(gauge)] = None
         except Faults as problem:
             cells.append(None)
             words[str(problem).splitlines()[0]] = None
@@ -121,15 +116,14 @@ def _cells(
     return cells, "; ".join(words) or "no load is asked for, and no yield is known"
 
 
-def _how(readings: PlannedReadings, gauge: Entry[Gauge]) -> str:
-    if is_dummy(readings.book, gauge):
-        return "a dummy: never loaded"
-    if in_member(readings.book, gauge):
-        return "first loading, section through a crack"
-    return "central load, all of it through this piece"
+def strain_cell(readings: PlannedReadings, gauge: Entry[Gauge], load: float) -> Cell:
+    """Strain of a gauge at a load, with its doubt where it has one.
 
-
-def _strain_at(readings: PlannedReadings, gauge: Entry[Gauge], load: float) -> Cell:
+    Raises
+    ------
+    InputError
+        If it can't be predicted.
+    """
     if in_member(readings.book, gauge):
         found = readings.prediction(gauge)
         places = np.flatnonzero(found.load == load)
@@ -139,17 +133,20 @@ def _strain_at(readings: PlannedReadings, gauge: Entry[Gauge], load: float) -> C
     strain = readings.strain_at_load(gauge, load)
     if in_member(readings.book, gauge) or is_dummy(readings.book, gauge):
         return strain
-    doubted = _axial_doubted(readings, gauge, load, strain)
+    doubted = _bare_doubted(readings, gauge, load, strain)
     return strain if doubted is None else Doubted(strain, expanded(doubted))
 
 
-def _axial_doubted(
+def _bare_doubted(
     readings: PlannedReadings, gauge: Entry[Gauge], load: float, strain: float
 ) -> Uncertain | None:
-    """Strain under a central load with the doubt of load, area and modulus; None past yield."""
-    last = axial_yield_load(readings, gauge)
+    """Strain of bare metal with the doubt of load, measures and metal; None past yield."""
+    last = section_yield_load(readings, gauge)
     if load == 0 or (last is not None and abs(load) > float(last.value)):
         return None
+    face = readings.face(gauge)
+    if face is not None:
+        return load_doubt(readings, load) * face.strain
     material = readings.book.material_of(gauge)
     modulus = uncertain_of_stated(
         f"modulus@{material.uid}", material.record.elastic_modulus, "modulus of the steel"
@@ -165,7 +162,7 @@ def _yields(readings: PlannedReadings, gauge: Entry[Gauge]) -> Uncertain | None:
     try:
         if in_member(readings.book, gauge):
             return readings.prediction(gauge).yield_load
-        return axial_yield_load(readings, gauge)
+        return section_yield_load(readings, gauge)
     except (InputError, Faults):
         return None  # why stands beside the strain that can't be predicted either
 
@@ -233,12 +230,12 @@ def range_of_circuit(
     strains, words = [0.0], []
     for load in loads_shown(readings):
         try:
-            strains.append(readings.strain_at_load(gauge, load))
+            strains.append(circuit_strain(readings, circuit, load))
         except (InputError, Faults) as problem:
             words.append(str(problem).splitlines()[0])
     if is_dummy(readings.book, gauge):
         words = ["never loaded"]
-    elif shows_bending(circuit) or len(strains) == 1 or not any(strains):
+    elif len(strains) == 1 or not any(strains):
         level = readings.level(gauge)
         strains += [level.strain, -level.strain]
         words = [f"reckoned with ± the level {level.strain * 1e6:.0f} µε: nothing is predicted"]
@@ -260,16 +257,6 @@ def range_of_circuit(
         is_set,
         "; ".join(dict.fromkeys(words)) or "enough for every load asked for",
     )
-
-
-def bridge_factor(readings: PlannedReadings, circuit: Entry[BridgeCircuit]) -> float:
-    """Output over a quarter of the change of one arm: how many arms work together."""
-    topology = circuit.record.topology
-    if topology in FACTORS:
-        return FACTORS[topology]
-    gauge = readings.book.gauges_of(circuit)[0]
-    nu = readings.book.material_of(gauge).record.poisson_ratio.value
-    return 2 * (1 + nu) if topology is Topology.FULL_POISSON else 1 + nu
 
 
 def _offset(readings: PlannedReadings, circuit: Entry[BridgeCircuit]) -> float:

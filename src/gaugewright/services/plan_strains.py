@@ -9,7 +9,7 @@ from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import Faults, InputError
 from gaugewright.quantities import FloatArray
 from gaugewright.records import Entry
-from gaugewright.records.electrical import BridgeCircuit, Lead, Topology
+from gaugewright.records.electrical import BridgeCircuit, Lead
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.member import Member
 from gaugewright.records.planning import Protocol
@@ -17,6 +17,13 @@ from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import LoadStep
 from gaugewright.records.sensors import Sensor
 from gaugewright.records.specimen import Question, Specimen, SpecimenKind, SteelLaw
+from gaugewright.services.bare_metal import (
+    OnFace,
+    bends_or_twists,
+    loading_of,
+    loading_words,
+    on_face,
+)
 from gaugewright.services.book import Book
 from gaugewright.services.causes import uncertain_of_stated
 from gaugewright.services.chains import BuiltChain, chain_for
@@ -25,7 +32,6 @@ from gaugewright.services.loads import load_uncertain
 from gaugewright.services.members import member_of
 from gaugewright.services.plan_book import PlanBook, planned_limit
 from gaugewright.services.predictions import Prediction, crushing_load, predicted_strain
-from gaugewright.services.section_response import response_of
 from gaugewright.services.series import campaign_seconds
 from gaugewright.services.steel_laws import LawInUse, law_of
 
@@ -33,15 +39,14 @@ __all__ = [
     "BeyondReach",
     "Expected",
     "PlannedReadings",
-    "axial_yield_load",
+    "bare_yield_load",
     "in_member",
     "is_along",
     "is_dummy",
     "load_doubt",
-    "shows_bending",
+    "section_yield_load",
 ]
 
-_AXIAL = "central load, all of it through this piece: strain is load over modulus and area"
 _IN_MEMBER = "statics and section through a crack, first loading"
 _BETWEEN = 41  # loads from nothing to the last state at which a curve is made
 _STEPS = 12  # of Newton's method: readings are nearly straight in strain
@@ -83,6 +88,7 @@ class PlannedReadings:
         self.loads = loads
         self._chains: dict[str, BuiltChain] = {}
         self._predictions: dict[str, Prediction] = {}
+        self._faces: dict[str, OnFace] = {}
         if like is not None:
             self._predictions |= like._predictions
             plan.book.knowing(like.book, "member ", "response ")
@@ -175,7 +181,7 @@ class PlannedReadings:
         known = self._predictions.get(gauge.uid)
         if known is None:
             member = member_of(self.book, self.book.bar_of(gauge))
-            last = crushing_load(member, response_of(self.book, member))
+            last = crushing_load(self.book, member)
             between = np.linspace(0.0, last, _BETWEEN) if np.isfinite(last) else np.zeros(1)
             asked = [load for load in self.asked_loads if load >= 0]
             loads = np.unique(np.concatenate([between, asked]))
@@ -203,8 +209,15 @@ class PlannedReadings:
             return self.level(gauge, str(problem))
 
     def _at_load(self, gauge: Entry[Gauge], load: float) -> Expected:
-        words = _IN_MEMBER if in_member(self.book, gauge) else _AXIAL
-        return Expected(self.strain_at_load(gauge, load), words)
+        return Expected(self.strain_at_load(gauge, load), self.how(gauge))
+
+    def how(self, gauge: Entry[Gauge]) -> str:
+        """By what a gauge is predicted, in words."""
+        if is_dummy(self.book, gauge):
+            return "a dummy: never loaded"
+        if in_member(self.book, gauge):
+            return _IN_MEMBER
+        return loading_words(loading_of(self.book, self.book.bar_of(gauge)))
 
     def strain_at_load(self, gauge: Entry[Gauge], load: float) -> float:
         """Predicted mechanical strain at a gauge under a load [1].
@@ -217,7 +230,7 @@ class PlannedReadings:
         if is_dummy(self.book, gauge):
             return 0.0
         if not in_member(self.book, gauge):
-            return self._axial(gauge, load)
+            return self._bare(gauge, load)
         found = self.prediction(gauge)
         curve = found.first_loading.value
         strain = float(np.interp(load, found.load, curve, left=np.nan, right=np.nan))
@@ -234,17 +247,60 @@ class PlannedReadings:
         """Lead of a circuit, on record or planned."""
         return self.book.entry(circuit.record.lead, Lead).record
 
+    def face(self, gauge: Entry[Gauge]) -> OnFace | None:
+        """What a load does at a grid of bare metal that it bends or twists; None where it doesn't.
+
+        Raises
+        ------
+        InputError
+            If records lack what that takes.
+        """
+        bar = self.book.bar_of(gauge)
+        loading = loading_of(self.book, bar)
+        specimen = self.book.entry(bar.record.specimen, Specimen).record
+        if loading is None and specimen.kind is SpecimenKind.TUBE:
+            raise InputError(
+                f"loading of {bar.record.label}",
+                None,
+                "written down: a torsion tube isn't pulled",
+                "say under Loadings of bars by which arm the load turns it",
+            )
+        if not bends_or_twists(loading):
+            return None
+        known = self._faces.get(gauge.uid)
+        if known is None:
+            known = self._faces[gauge.uid] = on_face(self.book, gauge)
+        return known
+
+    def _bare(self, gauge: Entry[Gauge], load: float) -> float:
+        """Strain along a grid of a piece of bare metal [1]."""
+        face = self.face(gauge)
+        if face is None:
+            return self._axial(gauge, load)
+        last = section_yield_load(self, gauge)
+        if last is not None and abs(load) > float(last.value):
+            raise BeyondReach(
+                f"load on {self.book.bar_of(gauge).record.label}",
+                f"{load / 1e3:.6g} kN",
+                f"up to first yield, about {float(last.value) / 1e3:.4g} kN: bending and torsion "
+                "are predicted elastically",
+                "ask at a load below it",
+            )
+        return float(face.strain.value) * load
+
     def _axial(self, gauge: Entry[Gauge], load: float) -> float:
         """Strain along a grid of a piece of bare metal under a central load [1]."""
+        loading = loading_of(self.book, self.book.bar_of(gauge))
+        share = 1.0 if loading is None else loading.axial_share
         area = float(net_area_of(self.plan.desk, gauge).value)
         material = self.book.material_of(gauge)
         modulus = material.record.elastic_modulus.value
-        along, carried = _strain_at(law_of(material), load / area, modulus)
+        along, carried = _strain_at(law_of(material), share * load / area, modulus)
         if not np.isfinite(along):
             raise BeyondReach(
                 f"load on {self.book.bar_of(gauge).record.label}",
                 f"{load / 1e3:.6g} kN",
-                f"what its metal carries: up to {carried * area / 1e3:.4g} kN",
+                f"what its metal carries: up to {carried * area / abs(share) / 1e3:.4g} kN",
                 "ask at a load that it carries",
             )
         nu, angle = material.record.poisson_ratio.value, gauge.record.angle_to_axis
@@ -301,8 +357,35 @@ def is_along(gauge: Entry[Gauge]) -> bool:
     return abs(gauge.record.angle_to_axis) < 0.01 and not gauge.record.group
 
 
-def axial_yield_load(readings: PlannedReadings, gauge: Entry[Gauge]) -> Uncertain | None:
-    """Load at which a piece of bare metal yields at a gauge, centrally loaded [N]."""
+def section_yield_load(readings: PlannedReadings, gauge: Entry[Gauge]) -> Uncertain | None:
+    """Load at which the section of a piece of bare metal first yields anywhere [N]; None: never."""
+    return _yields(readings, gauge, at_grid=False)
+
+
+def bare_yield_load(readings: PlannedReadings, gauge: Entry[Gauge]) -> Uncertain | None:
+    """Load at which a piece of bare metal yields at a gauge [N].
+
+    Raises
+    ------
+    InputError
+        If another place of its section yields first: past that nothing is predicted.
+    """
+    found, first = _yields(readings, gauge), section_yield_load(readings, gauge)
+    if found is None or first is None:
+        return None
+    if float(found.value) > float(first.value) * 1.001:
+        raise InputError(
+            f"yield load of {gauge.record.label}",
+            f"{float(found.value) / 1e3:.4g} kN",
+            f"that at which its section first yields, {float(first.value) / 1e3:.4g} kN",
+            "place the gauge where the stress is greatest",
+        )
+    return found
+
+
+def _yields(
+    readings: PlannedReadings, gauge: Entry[Gauge], *, at_grid: bool = True
+) -> Uncertain | None:
     material = readings.book.material_of(gauge)
     strength = material.record.yield_strength
     if strength is None or material.record.law is SteelLaw.ELASTIC:
@@ -310,7 +393,13 @@ def axial_yield_load(readings: PlannedReadings, gauge: Entry[Gauge]) -> Uncertai
     stated = uncertain_of_stated(
         f"yield_strength@{material.uid}", strength, "yield strength of the steel"
     )
-    return stated * net_area_of(readings.plan.desk, gauge)
+    face = readings.face(gauge)
+    if face is not None:
+        per_load = face.mises if at_grid else face.largest
+        return stated / per_load if float(per_load.value) > 0 else None
+    loading = loading_of(readings.book, readings.book.bar_of(gauge))
+    share = 1.0 if loading is None else abs(loading.axial_share)
+    return stated * net_area_of(readings.plan.desk, gauge) / share
 
 
 def load_doubt(readings: PlannedReadings, load: float) -> Uncertain:
@@ -327,8 +416,3 @@ def load_doubt(readings: PlannedReadings, load: float) -> Uncertain:
         meaning="load cell, not calibrated yet",
     )
     return Uncertain.from_input(load, doubt, load)
-
-
-def shows_bending(circuit: Entry[BridgeCircuit]) -> bool:
-    """Whether a circuit shows bending alone."""
-    return circuit.record.topology in (Topology.HALF_BENDING, Topology.FULL_BENDING)

@@ -1,5 +1,6 @@
 """Which strain each gauge should read under a load, before anybody looks at what it read."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,27 +16,20 @@ from gaugewright.records.proof import ZeroKind
 from gaugewright.services.book import Book
 from gaugewright.services.causes import uncertain_of_stated
 from gaugewright.services.flat_equilibrium import flat_of_bar
-from gaugewright.services.members import (
-    GridPlace,
+from gaugewright.services.member_statics import (
     Statics,
-    WholeMember,
-    grid_place,
-    member_of,
+    carried_words,
+    load_places,
     moment_at,
     statics_at,
 )
-from gaugewright.services.section_response import (
-    Elastic,
-    Response,
-    plane_at,
-    response_of,
-    yield_moment,
-)
+from gaugewright.services.members import GridPlace, WholeMember, grid_place, member_of
+from gaugewright.services.pressed_response import pressed_response_of
+from gaugewright.services.section_response import Elastic, plane_at, response_of, yield_moment
 
 __all__ = ["Prediction", "crushing_load", "load_at_moment", "predicted_strain"]
 
 _MODELS = (
-    "plane sections, bars without slip, no axial force, statics of a member on two supports",
     "first loading: what an unloading leaves isn't in it",
     "cracked curves are those of a section through a crack: between cracks a bar reads less",
     "moment of the station itself: inclined cracks in shear spans raise the tension beyond it",
@@ -81,7 +75,7 @@ def predicted_strain(
     Parameters
     ----------
     load : array, shape (n,)
-        As the load cell has it; none so low that the lower face is compressed [N].
+        As the load cell has it; none so low that the face it pulls is compressed [N].
     since : ZeroKind
         The zero that the measured strain it is compared with counts from.
 
@@ -89,7 +83,7 @@ def predicted_strain(
     ------
     InputError
         If the gauge isn't along its bar, no member's record names its bar, the record lacks
-        something, or loads bend the section the other way.
+        something, the place lies in a clamp, or loads bend the section the other way.
     """
     if abs(gauge.record.angle_to_axis) > 0.01:
         raise InputError(
@@ -97,57 +91,130 @@ def predicted_strain(
         )
     member = member_of(book, book.bar_of(gauge))
     place = grid_place(book, member, gauge)
-    statics, response = statics_at(member, place.distance), response_of(book, member)
-    moment = moment_at(statics, Uncertain.exact(np.atleast_1d(np.asarray(load, dtype=float))))
-    if np.any(moment.value < response.moment.value[0]):
-        raise InputError(
-            f"moment at {gauge.record.label}",
-            float(np.min(moment.value)),
-            "with the lower face pulled",
-            "this prediction is for bending downwards",
-        )
-    flat, last = _Flat(book, member, gauge), crushing_load(member, response)
+    statics = statics_at(member, place.distance)
+    at = np.atleast_1d(np.asarray(load, dtype=np.float64))
+    depth = place.depth
+    if statics.is_upside_down:
+        depth = member.values["height"] - depth
+    way = _pressed if statics.axial_share else _bent
+    found = way(_Asked(book, gauge, member, statics, depth, at))
+    last, flat = crushing_load(book, member), _Flat(book, member, gauge)
     offset = Uncertain.exact(0.0)
     if since is not ZeroKind.BEFORE_POUR and since is not ZeroKind.BARE_BAR:
-        offset = _elastic(response.uncracked, statics.own_weight, place.depth)
-    top, bend = plane_at(response, moment)
+        own = statics.own_weight * (-1.0 if statics.is_upside_down else 1.0)
+        offset = _elastic(found.at_rest, own, depth)
+    top, bend = found.plane
     first = combination(
-        top.value + bend.value * place.depth.value,
-        [(top, 1.0), (bend, place.depth.value), (place.depth, bend.value)],
+        top.value + bend.value * depth.value,
+        [(top, 1.0), (bend, depth.value), (depth, bend.value)],
     )
+    reached = flat.yield_strain()
     return Prediction(
         gauge,
         member,
         place,
-        np.atleast_1d(np.asarray(load, dtype=np.float64)),
-        moment,
-        (_elastic(response.uncracked, moment, place.depth) - offset) / flat.share,
-        (_elastic(response.cracked, moment, place.depth) - offset) / flat.share,
+        at,
+        moment_at(statics, Uncertain.exact(at)),
+        (found.uncracked - offset) / flat.share,
+        (found.cracked - offset) / flat.share,
         flat.strain(first) - flat.strain(offset),
-        _below(last, load_at_moment(statics, response.cracking_moment)),
-        _below(last, _yield_load(statics, response, place, flat)),
+        _below(last, found.cracking_load),
+        _below(last, None if reached is None else found.yield_load(reached)),
         last,
         since,
-        (*_MODELS, *member.assumed),
+        (*carried_words(member.entry.record), *_MODELS, *member.assumed),
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Asked:
+    """What is asked of a section; ``depth`` counts from the face that the load presses."""
+
+    book: Book
+    gauge: Entry[Gauge]
+    member: WholeMember
+    statics: Statics
+    depth: Uncertain
+    load: FloatArray
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Found:
+    """Plane on first loading, elastic strains at the grid, and what loads reach."""
+
+    plane: tuple[Uncertain, Uncertain]
+    uncracked: Uncertain
+    cracked: Uncertain
+    at_rest: Elastic
+    cracking_load: Uncertain | None
+    yield_load: Callable[[Uncertain], Uncertain | None]
+
+
+def _bent(asked: _Asked) -> _Found:
+    """Bending, with an axial force that stays or none."""
+    statics, over = asked.statics, asked.statics.is_upside_down
+    response = response_of(asked.book, asked.member, upside_down=over)
+    moment = moment_at(statics, Uncertain.exact(asked.load)) * (-1.0 if over else 1.0)
+    if np.any(moment.value < response.moment.value[0]):
+        raise InputError(
+            f"moment at {asked.gauge.record.label}",
+            float(np.min(moment.value)),
+            "with the lower face pulled" if not over else "with the upper face pulled",
+            "this prediction is for bending to one side only",
+        )
+
+    def yield_load(strain: Uncertain) -> Uncertain | None:
+        found = yield_moment(response, asked.depth, strain)
+        return None if found is None else load_at_moment(statics, found)
+
+    return _Found(
+        plane_at(response, moment),
+        _elastic(response.uncracked, moment, asked.depth),
+        _elastic(response.cracked, moment, asked.depth),
+        response.at_rest,
+        load_at_moment(statics, response.cracking_moment),
+        yield_load,
+    )
+
+
+def _pressed(asked: _Asked) -> _Found:
+    """Axial force that grows with the load: eccentric, or with a load across as well."""
+    response = pressed_response_of(asked.book, asked.member, asked.statics)
+    load = Uncertain.exact(asked.load)
+    return _Found(
+        response.plane_at(load),
+        _elastic(response.uncracked, load, asked.depth),
+        # No line through the origin is the cracked section's: its axial force grows as well.
+        Uncertain.exact(np.full(asked.load.shape, np.nan)),
+        response.at_rest,
+        response.cracking_load,
+        lambda strain: response.yield_load(asked.depth, strain),
     )
 
 
 def load_at_moment(statics: Statics, moment: Uncertain) -> Uncertain | None:
-    """Load of the cell that makes up a moment with own weight; None where no load does."""
-    if not statics.lever.value > 0:
+    """Load of the cell that with own weight pulls the face it pulls by a moment; None: none does.
+
+    ``moment`` is positive whichever face that is.
+    """
+    sign = -1.0 if statics.is_upside_down else 1.0
+    if not sign * statics.lever.value > 0:
         return None
-    return (moment - statics.own_weight) / statics.lever
+    return (moment - statics.own_weight * sign) / (statics.lever * sign)
 
 
-def crushing_load(member: WholeMember, response: Response) -> float:
+def crushing_load(book: Book, member: WholeMember) -> float:
     """Load at which the most loaded place has its last state [N]; infinite where none is."""
-    loads = [
-        load_at_moment(
-            statics_at(member, Uncertain.exact(point.distance.value)), response.moment[-1]
-        )
-        for point in member.entry.record.load_points
-    ]
-    return min((float(load.value) for load in loads if load is not None), default=np.inf)
+    loads: list[float] = []
+    for place in load_places(member):
+        statics = statics_at(member, Uncertain.exact(place))
+        if statics.axial_share:
+            loads.append(float(pressed_response_of(book, member, statics).load.value[-1]))
+            continue
+        response = response_of(book, member, upside_down=statics.is_upside_down)
+        found = load_at_moment(statics, response.moment[-1])
+        loads += [] if found is None else [float(found.value)]
+    return min(loads, default=np.inf)
 
 
 def _below(last: float, load: Uncertain | None) -> Uncertain | None:
@@ -213,13 +280,3 @@ def _elastic(plane: Elastic, moment: Uncertain, depth: Uncertain) -> Uncertain:
             (moment, slope),
         ],
     )
-
-
-def _yield_load(
-    statics: Statics, response: Response, place: GridPlace, flat: _Flat
-) -> Uncertain | None:
-    reached = flat.yield_strain()
-    if reached is None:
-        return None
-    moment = yield_moment(response, place.depth, reached)
-    return None if moment is None else load_at_moment(statics, moment)

@@ -31,7 +31,8 @@ from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import LoadStep
 from gaugewright.services.load_holds import HeldLoad, held_loads
 from gaugewright.services.loads import load_at, load_series, load_uncertain
-from gaugewright.services.members import concrete_stress, layers_of, moment_at, statics_at
+from gaugewright.services.member_statics import moment_at, statics_at
+from gaugewright.services.members import concrete_stress, layers_of
 from gaugewright.services.section_gauges import GaugedSection, Reading, reading_of
 from gaugewright.services.series import campaign_seconds
 from gaugewright.services.strains import Desk
