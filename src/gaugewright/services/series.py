@@ -15,6 +15,7 @@ from gaugewright.records.electrical import Channel, Connection, Instrument
 from gaugewright.records.identity import Uid
 from gaugewright.records.readings import Recording, RecordingColumn
 from gaugewright.services.book import Book
+from gaugewright.services.record_clock import Along, Part, RecordClock
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = [
@@ -23,6 +24,8 @@ __all__ = [
     "Stretch",
     "campaign_seconds",
     "read_through",
+    "record_clock",
+    "series_along",
     "series_of",
     "stretches_of",
 ]
@@ -82,14 +85,44 @@ def recording_time(store: CampaignStore, book: Book, recording: Entry[Recording]
     """Campaign time of every row of a recording [s], by its clock map."""
 
     def made(book: Book) -> FloatArray:
-        clock_map = book.clock_map_of(recording).record
-        elapsed = store.readings(recording.uid).elapsed_s()
-        start = campaign_seconds(clock_map.epoch) + clock_map.offset.value
-        time = np.asarray(start + (1 + clock_map.rate) * elapsed)
+        time = record_clock(store, book, recording).of(store.readings(recording.uid).elapsed_ns())
         time.flags.writeable = False  # shared by every series of this recording
         return time
 
     return book.once(f"time of {recording.uid}", made)
+
+
+def record_clock(store: CampaignStore, book: Book, recording: Entry[Recording]) -> RecordClock:
+    """Campaign time of a recording where it is asked for, by its clock map."""
+
+    def made(book: Book) -> RecordClock:
+        clock_map = book.clock_map_of(recording).record
+        return RecordClock(store, recording, clock_map, campaign_seconds(clock_map.epoch))
+
+    return book.once(f"clock of {recording.uid}", made)
+
+
+def series_along(store: CampaignStore, book: Book, subject: Uid) -> Along | None:
+    """Readings of a sensor or point with a few blocks in memory, as ``series_of`` has them.
+
+    None where they must be read whole: there are none, or their time goes back somewhere.
+
+    Raises
+    ------
+    InputError
+        As ``stretches_of``.
+    """
+    parts: list[Part] = []
+    for recording, connection, column in _columns(book, subject):
+        clock = record_clock(store, book, recording)
+        first = _first_inside(clock, book, connection)
+        if first is None:
+            continue
+        unit = _unit(book, recording, connection, column)
+        begins, ends = _from_to(connection.record)
+        parts.append(Part(clock, column.field, unit, _shift(book, connection), begins, ends))
+    along = Along(parts)
+    return along if parts and along.is_rising else None
 
 
 def channel_shift(book: Book, channel: Entry[Channel]) -> float:
@@ -133,11 +166,10 @@ def read_through(store: CampaignStore, book: Book, subject: Uid) -> tuple[Entry[
     """
     found: list[tuple[float, int, Entry[Connection]]] = []
     for recording, connection, column in _columns(book, subject):
-        time = _times(store, book, recording, connection)
-        inside = np.flatnonzero(_inside(time, connection.record))
-        if inside.size:
+        first = _first_inside(record_clock(store, book, recording), book, connection)
+        if first is not None:
             _unit(book, recording, connection, column)
-            found.append((float(time[inside[0]]), int(inside[0]), connection))
+            found.append((*first, connection))
     found.sort(key=lambda part: part[:2])
     return tuple({entry.uid: entry for _, _, entry in found}.values())
 
@@ -179,9 +211,32 @@ def _columns(
 def _times(
     store: CampaignStore, book: Book, recording: Entry[Recording], connection: Entry[Connection]
 ) -> FloatArray:
-    shift = channel_shift(book, book.entry(connection.record.channel, Channel))
+    shift = _shift(book, connection)
     time = recording_time(store, book, recording)
     return time + shift if shift else time  # shared where nothing is added
+
+
+def _shift(book: Book, connection: Entry[Connection]) -> float:
+    return channel_shift(book, book.entry(connection.record.channel, Channel))
+
+
+def _first_inside(
+    clock: RecordClock, book: Book, connection: Entry[Connection]
+) -> tuple[float, int] | None:
+    """Time and number of the first row read through a connection; None without any."""
+    shift = _shift(book, connection)
+    begins, ends = _from_to(connection.record)
+    for number in clock.within(begins - shift, ends - shift):
+        time = clock.block(number) + shift
+        inside = np.flatnonzero(_inside(time, connection.record))
+        if inside.size:
+            return float(time[inside[0]]), clock.first_row(number) + int(inside[0])
+    return None
+
+
+def _from_to(connection: Connection) -> tuple[float, float]:
+    ends = np.inf if connection.ends is None else campaign_seconds(connection.ends)
+    return campaign_seconds(connection.begins), ends
 
 
 def _unit(

@@ -24,19 +24,23 @@ from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Recording, RecordingColumn
 from gaugewright.services.book import Book
 from gaugewright.services.chains import BuiltChain, chain_for
+from gaugewright.services.record_clock import Along
 from gaugewright.services.series import (
     campaign_seconds,
     channel_shift,
-    recording_time,
+    record_clock,
+    series_along,
 )
 from gaugewright.services.spread import Spread
 from gaugewright.services.strains import Desk, excluded_spans
 from gaugewright.store.campaign import CampaignStore
+from gaugewright.store.parts import ELAPSED
 
 __all__ = ["derived_key", "write_strains"]
 
 Progress = Callable[[int, int, str], None]
 BLOCK_ROWS = 65_536
+OF_CIRCUITS = ("dummy_strain", "reference_strain")
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,9 +128,8 @@ def _worked_out(asked: tuple[Task, int, int]) -> pl.DataFrame:
     task, first, last = asked
     room = _room(task)
     readings = room.desk.store.readings(task.recording)
-    fields = list(dict.fromkeys(line.field for line in room.lines))
-    frame = readings.window(first, last, fields)
-    block = _Block(room.desk, frame, room.time[first : last + 1], first)
+    frame = readings.window(first, last, _fields(room.lines))
+    block = _Block(room.beside, frame, first)
     return _strains(block, room.lines, map)
 
 
@@ -134,7 +137,7 @@ def _worked_out(asked: tuple[Task, int, int]) -> pl.DataFrame:
 class _Room:
     desk: Desk
     lines: tuple[_Line, ...]
-    time: FloatArray
+    beside: "_Beside"
 
 
 @functools.lru_cache(maxsize=2)
@@ -155,7 +158,7 @@ def _room(task: Task) -> _Room:
             f"{task.folder} holds other records here than where the work was begun; let all "
             "workers read the same folder, and change nothing meanwhile"
         )
-    return _Room(desk, lines, recording_time(store, desk.book, recording))
+    return _Room(desk, lines, _Beside(desk, recording))
 
 
 def _strains(
@@ -257,11 +260,10 @@ def _frames(
     Every channel is worked out by itself, so the numbers don't depend on who does which.
     """
     readings = desk.store.readings(recording.uid)
-    time = recording_time(desk.store, desk.book, recording)
-    fields = list(dict.fromkeys(line.field for line in lines))
+    beside = _Beside(desk, recording)
     with ThreadPoolExecutor(os.cpu_count() or 1) as workers:
-        for first, frame in readings.blocks(fields, BLOCK_ROWS, first=done * BLOCK_ROWS):
-            block = _Block(desk, frame, time[first : first + frame.height], first)
+        for first, frame in readings.blocks(_fields(lines), BLOCK_ROWS, first=done * BLOCK_ROWS):
+            block = _Block(beside, frame, first)
             yield _strains(block, lines, workers.map)
             if progress is not None:
                 progress(
@@ -269,13 +271,40 @@ def _frames(
                 )
 
 
+def _fields(lines: tuple[_Line, ...]) -> list[str]:
+    return [ELAPSED, *dict.fromkeys(line.field for line in lines)]
+
+
+class _Beside:
+    """What stands beside the readings of a recording: their times, and series at those times.
+
+    A few blocks of a series are held, not all of it; whole only where its time goes back, and
+    where it is the strain of another circuit.
+    """
+
+    def __init__(self, desk: Desk, recording: Entry[Recording]) -> None:
+        self._desk = desk
+        self.clock = record_clock(desk.store, desk.book, recording)
+        self._along: dict[Uid, Along | None] = {}
+
+    def column(self, built: BuiltChain, name: str, time: FloatArray) -> FloatArray:
+        """A column of a chain at some instants."""
+        if name in OF_CIRCUITS or name == "time":
+            return self._desk.column(built, name, time)
+        source = _source(built, name)
+        if source not in self._along:
+            self._along[source] = series_along(self._desk.store, self._desk.book, source)
+        along = self._along[source]
+        return self._desk.column(built, name, time) if along is None else along.at(time)
+
+
 class _Block:
     """Rows of a recording at hand, with what several channels need of them worked out once."""
 
-    def __init__(self, desk: Desk, frame: pl.DataFrame, time: FloatArray, first_row: int) -> None:
-        self._desk = desk
+    def __init__(self, series: _Beside, frame: pl.DataFrame, first_row: int) -> None:
+        self._series = series
         self._frame = frame
-        self._time = time
+        self._time = series.clock.of(frame[ELAPSED])
         self._first_row = first_row
         self._beside: dict[tuple[str, Uid, float], FloatArray] = {}
         self._plugged: dict[tuple[float, float, float], npt.NDArray[np.bool_] | None] = {}
@@ -293,7 +322,7 @@ class _Block:
                     self._beside[key] = self._column(segment.built, name, line.shift)
 
     def _column(self, built: BuiltChain, name: str, shift: float) -> FloatArray:
-        return self._desk.column(built, name, self._time + shift)
+        return self._series.column(built, name, self._time + shift)
 
     def _rows(self, begins: float, ends: float, shift: float) -> npt.NDArray[np.bool_] | None:
         """Which rows a connection was plugged for; None for all of them."""

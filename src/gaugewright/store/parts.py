@@ -160,8 +160,11 @@ class Readings:
 
     def elapsed_s(self) -> FloatArray:
         """Seconds since the first row, by the recording's own clock."""
-        nanoseconds = self.scan().select(ELAPSED).collect().to_series().to_numpy()
-        return np.asarray(nanoseconds, dtype=np.float64) / 1e9
+        return np.asarray(self.elapsed_ns().to_numpy(), dtype=np.float64) / 1e9
+
+    def elapsed_ns(self) -> pl.Series:
+        """Nanoseconds since the first row, null where nobody knows."""
+        return self.scan().select(ELAPSED).collect().to_series()
 
     def values(self, field: str) -> FloatArray:
         """All values of one field as received; NaN where the sample is bad.
