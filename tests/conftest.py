@@ -14,8 +14,14 @@ WITHOUT_BROWSER = os.environ.get("BROWSER") == "0"
 
 # A slow moment of a shared machine is no fault of the code; CI gives one answer for one commit.
 hypothesis.settings.register_profile(
-    "repository", deadline=None, derandomize=os.environ.get("CI") == "true", print_blob=True
+    "repository",
+    deadline=None,
+    derandomize=os.environ.get("CI") == "true",
+    print_blob=True,
+    max_examples=40,
 )
+# By hand, after a change of calc: pytest --hypothesis-profile=thorough tests/calc
+hypothesis.settings.register_profile("thorough", deadline=None, print_blob=True, max_examples=400)
 hypothesis.settings.load_profile("repository")
 
 

@@ -100,6 +100,7 @@ def test_a_modulus_from_elsewhere_does_not_move_with_this_test(name) -> None:
     assert slope == pytest.approx(float(expected), rel=0.02, abs=1e3)
 
 
+@pytest.mark.full
 def test_scatter_of_repeated_fits_is_what_the_fit_says() -> None:
     random = np.random.default_rng(3)
     stress = np.linspace(0, 330e6, 440)

@@ -64,6 +64,7 @@ def test_the_bend_agrees_with_a_spline_of_one_knot_from_a_library(seed: int) -> 
     assert found.load == pytest.approx(best, abs=(found.high - found.low) / 2 + 500)
 
 
+@pytest.mark.full
 def test_false_alarms_of_the_bend_are_as_rare_as_declared() -> None:
     """A straight record of noise and drift: one alarm in a thousand, so none or one in 400."""
     alarms = 0

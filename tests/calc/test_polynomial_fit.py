@@ -50,6 +50,7 @@ def test_coefficients_are_those_of_exact_arithmetic(x, degree, data):
         assert abs(found.residuals @ powers) < 1e-7 * (1 + np.abs(powers).sum()) * 1000
 
 
+@pytest.mark.full
 def test_the_stated_deviations_are_those_of_repeated_trials():
     rng = np.random.default_rng(20261125)
     x = np.linspace(0.0, 10.0, 12)

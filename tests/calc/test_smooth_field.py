@@ -119,6 +119,7 @@ def look_at(make, count, noise, runs):
     assert width < of_differences + 0.6
 
 
+@pytest.mark.full
 @BARS
 def test_intervals_hold_what_the_bar_really_did(make):
     look_at(make, 12, 500.0, runs=16)
