@@ -31,7 +31,7 @@ ALLOWED: dict[str, set[str]] = {
 }
 ONLY_IN: dict[str, dict[str, set[str]]] = {
     "calc": {"kernels.py": {"numba"}},
-    "services": {"photos.py": {"PIL"}},
+    "services": {"photos.py": {"PIL"}, "tag_codes.py": {"segno"}},
 }
 
 # These hold what is measured against; the simulated specimen must come by its numbers otherwise.

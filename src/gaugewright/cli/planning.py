@@ -22,9 +22,10 @@ PLAN = teaching(
     it still can be after losses, proposals with what they gain), prediction (strain of every gauge
     at every load, cracking and yield loads, range needed), selection (which requirement kills
     which pack, adhesive or protection, and by what margin), electrical (bridges, leads,
-    excitation, resolution, channels), packs (those on hand) or supplies (what to order with spares,
-    gauges by lot, cable along its route, what is in date when). What isn't recorded yet is assumed
-    and told. With --out the lists become a workbook or a paper; nothing else is written.""",
+    excitation, resolution, channels), packs (those on hand), supplies (what to order with spares,
+    gauges by lot, cable along its route, what is in date when) or labels (tags of the leads). What
+    isn't recorded yet is assumed and told. With --out the lists become a workbook or a paper, tags
+    their sheets; nothing else is written.""",
     when="before anything is bought; and whenever somebody asks where a gauge sits and why.",
     example="gaugewright plan beams-2026 questions",
     after="gaugewright bench beams-2026",
@@ -63,8 +64,8 @@ def plan(
         str,
         typer.Argument(
             metavar="[PART]",
-            help="questions, prediction, selection, electrical, packs or supplies; records when "
-            "left out.",
+            help="questions, prediction, selection, electrical, packs, supplies or labels; records "
+            "when left out.",
             show_default=False,
         ),
     ] = "",
@@ -78,18 +79,23 @@ def plan(
             help="Plan with another value: pack, loads (with semicolons), or for the selection "
             "days, hours (to cure), low and high (°C), length (m of lead), excitation (V), ribs "
             "(mm between them), environment; for supplies spares (%), adhesive, cover, plug (m "
-            "from the bar's end), bonding and pour (dates), whole (yes: bonded gauges too). May be "
-            "repeated.",
+            "from the bar's end), bonding and pour (dates), whole (yes: bonded gauges too); for "
+            "labels form (flag, wrap, both), size, diameter (mm), paper (a4, letter, roll), roll "
+            "(mm), lead. May be repeated.",
         ),
     ] = None,
     out: Annotated[
         Path | None,
-        typer.Option(metavar="FILE", help="Write the part to a workbook (.xlsx) or paper (.pdf)."),
+        typer.Option(
+            metavar="FILE",
+            help="Write the part as a workbook (.xlsx) or paper (.pdf); tags as sheets (.pdf), or "
+            "each as SVG into a folder.",
+        ),
     ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Show the plan, or one computed part of it."""
-    from gaugewright.services import campaigns, plan_papers
+    from gaugewright.services import campaigns, plan_labels, plan_papers
     from gaugewright.services.book import Book
     from gaugewright.services.plan_lists import plan_lists
     from gaugewright.services.plan_parts import Asked, part_lists, planned
@@ -103,7 +109,10 @@ def plan(
             found = part_lists(asked, part)
             if part == "questions":
                 more = {"answers": [_plain(one) for one in planned(asked).every()]}
-            if out is not None:
+            if out is not None and part == "labels" and out.suffix.lower() != ".xlsx":
+                tags = plan_labels.tags_of(store, book, settings, typed)
+                more |= {"files": [str(path) for path in plan_labels.written(store, tags, out)]}
+            elif out is not None:
                 title = part.capitalize()
                 more |= {"file": str(plan_papers.written(store, found, system, out, title=title))}
         else:

@@ -8,6 +8,7 @@ import json
 import os
 import shutil
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Literal
 
@@ -18,7 +19,7 @@ from gaugewright.report import glyphs
 from gaugewright.report.document import ReportDocument, as_plain
 from gaugewright.report.handout import Handout
 
-__all__ = ["pdf"]
+__all__ = ["drawn_pages", "pdf"]
 
 _TEMPLATES = Path(__file__).parent / "templates"
 Paper = Literal["a4", "letter"]
@@ -46,6 +47,39 @@ def pdf(document: ReportDocument | Handout, out: Path, *, paper: Paper = "a4") -
         _lay_out(document, root, paper)
         template = "report.typ" if isinstance(document, ReportDocument) else "handout.typ"
         content = _compiled(root, template, document.prepared_epoch)
+    _publish(content, out)
+    return out
+
+
+def drawn_pages(
+    pages: Sequence[tuple[float, float, str, str]], out: Path, *, title: str, epoch: int
+) -> Path:
+    """Write drawings to ``out``, each on a page of its own size, and return that path.
+
+    Each page is its width and height [mm], its SVG and words for who can't see it.
+
+    Raises
+    ------
+    InputError
+        If there is no page or the folder of ``out`` doesn't exist.
+    GaugewrightError
+        If the typesetter refuses the drawings.
+    """
+    if not pages:
+        raise InputError("pages", 0, "one or more")
+    if not out.parent.is_dir():
+        raise InputError("folder", str(out.parent), "a folder that exists", "make it first")
+    with tempfile.TemporaryDirectory(prefix="pages-") as folder:
+        root = Path(folder)
+        shutil.copyfile(_TEMPLATES / "pages.typ", root / "pages.typ")
+        told = []
+        for number, (width, height, svg, alt) in enumerate(pages):
+            name = f"page-{number:03d}.svg"
+            (root / name).write_text(svg, encoding="utf-8")
+            told.append({"file": name, "width": width, "height": height, "alt": alt})
+        data = {"title": title, "pages": told}
+        (root / "report.json").write_text(json.dumps(data, ensure_ascii=False), encoding="utf-8")
+        content = _compiled(root, "pages.typ", epoch)
     _publish(content, out)
     return out
 

@@ -15,10 +15,13 @@ from gaugewright.services.plan_electrical import electrical_lists
 from gaugewright.services.plan_entry_asked import asked_like
 from gaugewright.services.plan_families import families
 from gaugewright.services.plan_gains import Gain
+from gaugewright.services.plan_labels import TYPED as LABELS_TYPED
+from gaugewright.services.plan_labels import label_lists
 from gaugewright.services.plan_needs import OPTIONS, needs_of, numbers_typed
 from gaugewright.services.plan_packs import packs_to_plan_with
 from gaugewright.services.plan_prediction import prediction_lists
 from gaugewright.services.plan_questions import PlannedQuestion, PlannedQuestions
+from gaugewright.services.plan_schedule_lists import schedule_part
 from gaugewright.services.plan_selection import choices_of, selection_lists
 from gaugewright.services.plan_strains import PlannedReadings
 from gaugewright.services.plan_supplies import TYPED as SUPPLIES_TYPED
@@ -37,6 +40,7 @@ __all__ = [
     "margin_text",
     "part_lists",
     "planned",
+    "readings_asked",
 ]
 
 
@@ -87,7 +91,7 @@ def part_lists(asked: Asked, part: str) -> tuple[Listing, ...]:
     """
     if part not in PARTS:
         raise InputError("part of the plan", part, "one of " + ", ".join(PARTS))
-    known = ("pack", "loads", *OPTIONS, "ribs", "environment", *SUPPLIES_TYPED)
+    known = ("pack", "loads", *OPTIONS, "ribs", "environment", *SUPPLIES_TYPED, *LABELS_TYPED)
     strange = sorted(set(asked.typed) - set(known))
     if strange:
         raise InputError("what to plan with", strange[0], f"one of {', '.join(known)}")
@@ -226,14 +230,21 @@ def _assumed(plan: PlannedQuestions) -> Listing:
 
 
 def _prediction(asked: Asked) -> tuple[Listing, ...]:
-    return prediction_lists(_readings(asked), asked.book, asked.system)
+    return prediction_lists(readings_asked(asked), asked.book, asked.system)
 
 
 def _electrical(asked: Asked) -> tuple[Listing, ...]:
-    return electrical_lists(_readings(asked), asked.book)
+    return electrical_lists(readings_asked(asked), asked.book)
 
 
-def _readings(asked: Asked) -> PlannedReadings:
+def readings_asked(asked: Asked) -> PlannedReadings:
+    """Readings of the plan at the loads that were asked for, those typed beside them included.
+
+    Raises
+    ------
+    InputError
+        If a load or the pack that was typed can't be used.
+    """
     plan = planned(asked)
     loads = loads_typed(asked)
     if not loads:
@@ -381,11 +392,21 @@ def _supplies(asked: Asked) -> tuple[Listing, ...]:
     return supply_lists(asked.store, asked.book, asked.settings, asked.system, asked.typed)
 
 
+def _labels(asked: Asked) -> tuple[Listing, ...]:
+    return label_lists(asked.store, asked.book, asked.settings, asked.typed)
+
+
+def _schedule(asked: Asked) -> tuple[Listing, ...]:
+    return schedule_part(asked.store, asked.book)
+
+
 PARTS: dict[str, Callable[[Asked], tuple[Listing, ...]]] = {
     "questions": _questions,
     "prediction": _prediction,
     "selection": _selection,
     "electrical": _electrical,
     "packs": _packs,
+    "schedule": _schedule,
     "supplies": _supplies,
+    "labels": _labels,
 }

@@ -13,11 +13,12 @@ from gaugewright.services.packs_on_hand import on_hand
 from gaugewright.services.plan_families import families
 from gaugewright.services.plan_packs import packs_to_plan_with
 from gaugewright.services.plan_parts import Asked, part_lists
+from gaugewright.services.tag_layout import rules_of
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field, told_beside
 from gaugewright.web.listed import Listed, listed
 
-__all__ = ["FIELDS", "PartPage", "asked_of", "fields_of", "links_of", "part_page"]
+__all__ = ["FIELDS", "PartPage", "asked_of", "fields_of", "links_of", "part_page", "typed_of"]
 
 # Part -> its fields, in order.
 FIELDS: dict[str, tuple[str, ...]] = {
@@ -30,6 +31,7 @@ FIELDS: dict[str, tuple[str, ...]] = {
         *("pack", "spares", "bonding", "pour", "plug", "adhesive", "cover", "whole"),
         *("environment", "days", "hours"),
     ),
+    "labels": ("form", "size", "diameter", "paper", "roll", "lead"),
 }
 TITLES = {
     "questions": "Questions and resolution",
@@ -38,6 +40,7 @@ TITLES = {
     "electrical": "Electrical",
     "packs": "Packs on hand",
     "supplies": "Supplies",
+    "labels": "Labels and tags",
 }
 _LONG = 60
 
@@ -143,6 +146,7 @@ def _chosen(room: rooms.Room) -> dict[str, Field]:
             "Reckon with",
             choices=(Choice("", "gauges that aren't bonded yet"), Choice("yes", "the whole plan")),
         ),
+        **_of_tags(room),
         "bonding": Field("bonding", "Day of bonding", kind="date"),
         "pour": Field("pour", "Day of the pour", kind="date"),
         "pack": Field("pack", "Pack for gauges that name none", choices=(first, *labels)),
@@ -160,6 +164,24 @@ def _chosen(room: rooms.Room) -> dict[str, Field]:
     }
 
 
+def _of_tags(room: rooms.Room) -> dict[str, Field]:
+    """Fields that tags may be asked with."""
+    rules = rules_of(room.settings)
+    sizes = [Choice(one.label, one.label) for one in (*rules.flags, *rules.wraps)]
+    papers = [Choice(one.label, one.label) for one in rules.papers]
+    forms = (Choice("", "flags"), Choice("wrap", "wraps"), Choice("both", "flags and wraps"))
+    usual = Choice("", "letter" if room.units == "us" else "a4")
+    others = (one for one in papers if one.value != usual.words)
+    return {
+        "form": Field("form", "Form", choices=forms),
+        "size": Field(
+            "size", "Size", choices=(Choice("", "the smallest in which all fit"), *sizes)
+        ),
+        "paper": Field("paper", "Paper", choices=(usual, *others, Choice("roll", "a roll"))),
+        "lead": Field("lead", "One lead alone", hint="By its label; all when empty."),
+    }
+
+
 def _number(name: str, label: str, unit: str, hint: str = "") -> Field:
     return Field(name, label, unit=unit, kind="number", hint=hint)
 
@@ -174,6 +196,8 @@ _NUMBERS = {
         _number("length", "Length of leads", "m"),
         _number("excitation", "Excitation", "V"),
         _number("spares", "Spares", "%", "Empty: by the laboratory's own losses."),
+        _number("diameter", "Outside of the leads", "mm", "By calliper, over the sheath."),
+        _number("roll", "Width of the roll", "mm"),
         _number("plug", "From the end of the bar to the plug", "m", "Adds up each lead's route."),
         _number("ribs", "Clear between ribs", "mm", "Where gauges sit between ribs that stay."),
     )

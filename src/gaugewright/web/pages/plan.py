@@ -30,6 +30,7 @@ LINKS: tuple[tuple[str, str], ...] = (
     ("Electrical", "plan/electrical"),
     ("Packs on hand", "plan/packs"),
     ("Supplies", "plan/supplies"),
+    ("Labels and tags", "plan/labels"),
     ("Stations from a spreadsheet", "plan/sheet"),
     ("Stations on a drawing", "plan/place"),
 )

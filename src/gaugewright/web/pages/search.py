@@ -7,7 +7,8 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from gaugewright.services import finding_by_label
+from gaugewright.records.gauges import Gauge
+from gaugewright.services import finding_by_label, tag_codes
 from gaugewright.web import frame, rooms
 from gaugewright.web.rooms import Room
 
@@ -49,16 +50,27 @@ def search(request: Request, label: str = "") -> Response:
     is_one = len(only) == 1 and (bool(exact) or len(found) == 1)
     if is_one and not frame.is_part(request):
         return RedirectResponse(gauge_url(room, only[0].label), status_code=303)
+    tag = None if found else tag_codes.tag_meaning(room.book, room.store.campaign.uid, label)
+    if tag is not None and tag.label in _gauges(room) and not frame.is_part(request):
+        return RedirectResponse(gauge_url(room, tag.label), status_code=303)
+    if tag is not None and tag.label:
+        found = finding_by_label.by_label(room.book, tag.label)
     near = finding_by_label.near_labels(room.book, label) if label.strip() and not found else ()
+    if tag is not None:
+        near = tuple(one for one in tag.near if one in _gauges(room))
     context = SearchPage(
         sheet=frame.Sheet("Search", "Search", frame.room_block(room, "Search")),
         typed=label,
-        lead=_lead(label, len(found)),
+        lead=_lead(label, len(found)) if tag is None else tag.words,
         hits=tuple(_hit(room, one) for one in found),
         near=tuple((one, gauge_url(room, one)) for one in near),
         overview_url=room.url(),
     )
     return frame.page(request, "search.html", context, part="_search.html")
+
+
+def _gauges(room: Room) -> set[str]:
+    return {entry.record.label for entry in room.book.of(Gauge)}
 
 
 def gauge_url(room: Room, label: str) -> str:
