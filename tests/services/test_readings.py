@@ -1,5 +1,6 @@
 """Files brought in: every line accounted for, fields named with their units, all or nothing."""
 
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +14,7 @@ from gaugewright.records.identity import Uid, working_context
 from gaugewright.records.readings import Clock, Recording
 from gaugewright.records.specimen import Campaign
 from gaugewright.services import layouts, readings
+from gaugewright.sources import stream
 from gaugewright.sources.delimited import Clock as FileClock
 from gaugewright.sources.delimited import Column, Layout
 from gaugewright.store.campaign import CampaignStore
@@ -105,7 +107,73 @@ def test_progress_counts_the_bytes_of_the_file(store: CampaignStore, tmp_path: P
         progress=lambda *told: said.append(told),
     )
     size = path.stat().st_size
-    assert said[-1] == (size, size, "reading raw.csv [bytes]")
+    read = [one for one in said if one[2] == "reading raw.csv [bytes]"]
+    assert read == [(size, size, "reading raw.csv [bytes]")]
+    assert [one[2] for one in said[-2:]] == [
+        "looking whether raw.csv changed meanwhile",
+        "keeping raw.csv as received",
+    ]
+
+
+LINES = [f"{n / 10:.1f},{n},{2 * n}\n" for n in range(400)]
+STOPS = ("reading raw.csv [bytes]", "looking whether raw.csv", "keeping raw.csv")
+
+
+class StoppedError(Exception):
+    """A person doesn't want to wait."""
+
+
+def test_bytes_told_are_those_of_whole_lines_read_so_far(
+    store: CampaignStore, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(stream, "PIECE_BYTES", 1000)
+    path = tmp_path / "raw.csv"
+    path.write_text("t,Load,SG 1\n" + "".join(LINES))
+    ends = np.cumsum([len(line) for line in ["t,Load,SG 1\n", *LINES]]).tolist()
+    said: list[int] = []
+    readings.import_file(
+        store,
+        path,
+        SIMPLE,
+        label="a",
+        instrument=None,
+        clock=clock_of(store),
+        progress=lambda done, total, what: said.append(done) if "bytes" in what else None,
+    )
+    assert len(said) >= ends[-1] // 1000
+    assert all(after - before <= 1000 for before, after in pairwise(said))
+    assert said == sorted(set(said) & set(ends))  # each once, rising, and each where a line ends
+    assert said[-1] == ends[-1]
+
+
+@pytest.mark.parametrize("where", STOPS)
+def test_an_import_that_is_stopped_leaves_nothing_and_can_be_done_again(
+    where: str, store: CampaignStore, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(stream, "PIECE_BYTES", 1000)
+    path = tmp_path / "raw.csv"
+    path.write_text("t,Load,SG 1\n" + "".join(LINES))
+    before, seen = store.head(), []
+
+    def stop(done: int, total: int, what: str) -> None:
+        seen.append(what)
+        if what.startswith(where) and len(seen) > 3:
+            raise StoppedError
+
+    told = {"label": "a", "instrument": None, "clock": Clock("new", "", 0.1)}
+    with pytest.raises(StoppedError):
+        readings.bring_in(store, path, SIMPLE, progress=stop, **told)  # type: ignore[arg-type]
+    assert store.head() == before
+    assert store.entries(Recording) == store.entries(Clock) == ()
+    kept = [p for name in ("incoming", "readings", "originals") for p in files(store, name)]
+    assert kept == []
+    brought = readings.bring_in(store, path, SIMPLE, **told)  # type: ignore[arg-type]
+    assert brought.entry.record.rows == len(LINES)
+
+
+def files(store: CampaignStore, name: str) -> list[Path]:
+    """What lies in a folder of the campaign but its locks."""
+    return [path for path in (store.folder / name).rglob("*") if path.suffix != ".lock"]
 
 
 def test_a_file_that_grows_while_it_is_read_is_refused_whole(

@@ -101,17 +101,54 @@ def test_findings_are_the_same_with_hardly_any_memory(demo_campaign, tmp_path, m
     assert after == before
 
 
-def test_whoever_stops_a_review_stops_it_at_the_next_gauge(demo_campaign, tmp_path):
-    class StoppedError(Exception):
-        pass
+class StoppedError(Exception):
+    """A person doesn't want to wait."""
+
+
+@pytest.fixture(scope="module")
+def unreviewed(demo_campaign, tmp_path_factory):
+    """A copy of the demo campaign whose findings have gone, in time for one more review."""
+    folder = tmp_path_factory.mktemp("unreviewed") / "copy"
+    shutil.copytree(demo_campaign, folder)
+    with CampaignStore.open(folder, working_context()) as store:
+        yield store
+
+
+def test_progress_counts_gauges_that_were_reviewed_and_then_comparisons(unreviewed, monkeypatch):
+    monkeypatch.setattr(review, "OFTEN_S", 0.0)
+    gauges = [one.gauge.record.label for one in review.everybody(desk_of(unreviewed))]
+    compared = [words for _, words in (*review._OF_PAIRS, *review._OF_ALL)]
+    told = []
+    review.find(unreviewed, progress=lambda *said: told.append(said))
+    done = [at for at, _, _ in told]
+    assert done == sorted(done)
+    firsts = {at: what for at, _, what in reversed(told)}  # what was said when it was first done
+    assert [firsts[n + 1] for n in range(len(gauges))] == [f"reviewed {name}" for name in gauges]
+    after = [firsts[n] for n in range(len(gauges) + 1, max(done) + 1)]
+    assert set(compared) < set(after)
+    assert {total for _, total, _ in told} == {max(done)} == {len(gauges) + len(compared) + 1}
+    # Within comparisons there are chances to stop, where nothing more is said to be done.
+    assert done.count(len(gauges)) > 5
+
+
+def desk_of(store):
+    return Desk(store, Book.read(store))
+
+
+@pytest.mark.parametrize("beyond", [None, 0, 1, 6, 11])
+def test_a_review_that_is_stopped_writes_nothing_down(unreviewed, monkeypatch, beyond):
+    monkeypatch.setattr(review, "OFTEN_S", 0.0)
+    gauges = len(list(review.everybody(desk_of(unreviewed))))
+    at = 2 if beyond is None else gauges + beyond
+    asked = []
 
     def stop(done: int, total: int, what: str) -> None:
-        if done == 2:
+        asked.append(done)
+        if done == at and (beyond is None or len(asked) > gauges + 1):
             raise StoppedError
 
-    shutil.copytree(demo_campaign, tmp_path / "copy")
-    with CampaignStore.open(tmp_path / "copy", working_context()) as store:
-        before = store.entries(Finding)
-        with pytest.raises(StoppedError):
-            review.find(store, progress=stop)
-        assert store.entries(Finding) == before
+    before = unreviewed.head()
+    with pytest.raises(StoppedError):
+        review.find(unreviewed, progress=stop)
+    assert asked[-1] == at
+    assert unreviewed.head() == before

@@ -1,5 +1,6 @@
 """What looks wrong in a campaign: findings with evidence, decided by a person, changing nothing."""
 
+import time
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
@@ -54,19 +55,20 @@ _OF_ONE = (
     signals.rest,
 )
 _OF_ALL = (
-    company.falling_away,
-    company.out_of_company,
-    company.silent,
-    company.exchanged_places,
+    (company.falling_away, "looked for gauges that fall away"),
+    (company.out_of_company, "held each gauge against its likes"),
+    (company.silent, "looked for silent gauges"),
+    (company.exchanged_places, "looked for exchanged places"),
 )
 _OF_PAIRS = (
-    leaps.lone_leaps,
-    pairs.twins,
-    pairs.reversed_signs,
-    pairs.exchanged,
-    levels.noise_floors,
-    levels.against_prediction,
+    (leaps.lone_leaps, "asked others about each leap"),
+    (pairs.twins, "looked for channels written twice"),
+    (pairs.reversed_signs, "looked for reversed signs"),
+    (pairs.exchanged, "looked for exchanged channels"),
+    (levels.noise_floors, "compared noise"),
+    (levels.against_prediction, "held strains against predictions"),
 )
+OFTEN_S = 0.25  # between two looks, within one comparison, at whether to go on
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,24 +91,71 @@ def find(store: CampaignStore, *, progress: Progress | None = None) -> tuple[Ent
     """
     desk = Desk(store, Book.read(store))
     watched = tuple(everybody(desk))
+    # Asking each gauge how it answers to load is a step of its own.
+    told = _Told(progress, len(watched) + len(_OF_PAIRS) + 1 + len(_OF_ALL))
     found: list[Finding] = []
     alone = side_by_side(lambda one: _alone(desk, one), watched)
-    for number, (one, own) in enumerate(zip(watched, alone, strict=True)):
+    for one, own in zip(watched, alone, strict=True):
         found += own
-        if progress is not None:
-            progress(number + 1, len(watched) + 1, f"reviewed {one.gauge.record.label}")
+        told.step(f"reviewed {one.gauge.record.label}")
     # Whoever is known to be bad by itself, or against its neighbour, is no company for others.
-    reading = _without(watched, found)
-    for compare in _OF_PAIRS:
+    reading = _InTurn.of(_without(watched, found), told)
+    for compare, words in _OF_PAIRS:
         found += compare(desk, reading)
-    answers = company.answers_to_load(
-        desk, tuple(one for one in _without(watched, found) if _has_strain(desk, one))
-    )
-    for judge in _OF_ALL:
+        told.step(words)
+    able = tuple(one for one in _without(watched, found) if _has_strain(desk, one))
+    answers = company.answers_to_load(desk, able, between=told.still)
+    told.step("asked each gauge how it answers to load")
+    for judge, words in _OF_ALL:
         found += judge(desk, answers)
-    if progress is not None:
-        progress(len(watched) + 1, len(watched) + 1, "compared gauges with each other")
-    return _written(store, desk.book, found)
+        told.step(words)
+    return _written(store, desk.book, found)  # whoever stops, stops before: all of it or nothing
+
+
+class _Told:
+    """Progress by gauges and comparisons that are done; whoever is told may stop the work."""
+
+    def __init__(self, progress: Progress | None, total: int) -> None:
+        self._progress = progress
+        self._total = total
+        self._done = 0
+        self._said = "reviewing"
+        self._at = float("-inf")
+
+    def step(self, said: str) -> None:
+        """One more gauge or comparison is done."""
+        self._done += 1
+        self._said = said
+        self._tell()
+
+    def still(self) -> None:
+        """Nothing more is done: a chance to stop, taken no more often than is needed."""
+        if time.monotonic() - self._at >= OFTEN_S:
+            self._tell()
+
+    def _tell(self) -> None:
+        self._at = time.monotonic()
+        if self._progress is not None:
+            self._progress(self._done, self._total, self._said)
+
+
+class _InTurn(tuple[checks.Watched, ...]):
+    """Gauges to be compared: each time one is taken there is a chance to stop."""
+
+    told: _Told
+
+    @classmethod
+    def of(cls, watched: Iterable[checks.Watched], told: _Told) -> "_InTurn":
+        """Gauges, and who is told."""
+        made = cls(watched)
+        made.told = told
+        return made
+
+    def __iter__(self) -> Iterator[checks.Watched]:
+        """Each gauge, after a look at whether to go on."""
+        for one in super().__iter__():
+            self.told.still()
+            yield one
 
 
 def _alone(desk: Desk, one: checks.Watched) -> list[Finding]:

@@ -1,6 +1,6 @@
 """Checks that judge a gauge by others: its opposite, those placed alike, and the load."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -64,14 +64,22 @@ class Answer:
     rows: tuple[int, int]
 
 
-def answers_to_load(desk: Desk, watched: tuple[Watched, ...]) -> tuple[Answer, ...]:
-    """Answers of all gauges whose metal can yield and whose record covers both windows."""
+def answers_to_load(
+    desk: Desk, watched: tuple[Watched, ...], *, between: Callable[[], None] = lambda: None
+) -> tuple[Answer, ...]:
+    """Answers of all gauges whose metal can yield and whose record covers both windows.
+
+    ``between`` is called after each gauge; what it raises stops the work.
+    """
     limit = _elastic_load(desk, watched) if has_load(desk) else None
     if limit is None:
         return ()
     asked = [one for one in watched if on_yielding_bar(desk, one)]
-    found = side_by_side(lambda one: _answer(desk, one, limit), asked)
-    return tuple(answer for answer in found if answer is not None)
+    found: list[Answer] = []
+    for answer in side_by_side(lambda one: _answer(desk, one, limit), asked):
+        found += [answer] if answer is not None else []
+        between()
+    return tuple(found)
 
 
 def on_yielding_bar(desk: Desk, watched: Watched) -> bool:
