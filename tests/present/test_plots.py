@@ -1,5 +1,6 @@
 import re
 from dataclasses import replace
+from itertools import pairwise
 from xml.etree import ElementTree
 
 import numpy as np
@@ -179,8 +180,26 @@ def test_a_curve_that_leaves_the_range_asked_for_ends_at_the_frame_and_says_how_
     text = drawn(plot, 640, 360)
     line = next(e for e in parsed(text).iter(f"{SVG}path") if e.attrib.get("class") == "sa")
     drawn_x = [float(a) for a in re.findall(r"[ML ]?(-?[\d.]+)[ ,]-?[\d.]+", line.attrib["d"])]
-    assert max(drawn_x) == pytest.approx(640 - 16, abs=0.2)  # the frame's right edge
+    across = [e.attrib for e in parsed(text).iter() if e.attrib.get("class") == "axis"]
+    assert max(drawn_x) == pytest.approx(max(float(a["x2"]) for a in across), abs=0.2)
     assert "goes on to 3\u202f000 µε" in words(text)
+
+
+@pytest.mark.parametrize("width", [358, 640, 1100])
+@pytest.mark.parametrize("first", [0.0, 123_456.25, -98_765_432.5])
+def test_numbers_below_a_close_up_lie_inside_the_sheet_and_not_on_each_other(first, width):
+    x = first + np.linspace(0.0, 0.013, 50)
+    text = drawn(replace(PLOT, curves=(Curve("G14", x, x - first),)), width, 300)
+    below = [
+        (float(e.attrib["x"]), len(e.text or ""))
+        for e in parsed(text).iter(f"{SVG}text")
+        if "mid" in e.attrib.get("class", "")
+    ]
+    assert len(below) > 1
+    # A digit is about half as wide as it is high, and these are 13 pixels high.
+    ends = [(at - 6.5 * signs / 2, at + 6.5 * signs / 2) for at, signs in below]
+    assert max(end for _, end in ends) <= width
+    assert all(one[1] < other[0] for one, other in pairwise(sorted(ends)))
 
 
 def test_a_band_that_comes_back_over_itself_runs_round_in_one_sense() -> None:

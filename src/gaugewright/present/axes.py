@@ -11,6 +11,8 @@ from gaugewright.present.numbers import fixed_text
 from gaugewright.present.svg import Line, Shape, Text
 from gaugewright.quantities import FloatArray
 
+SIGN_WIDE = 7.2  # pixels of a digit beside an axis
+
 __all__ = ["Axis", "Frame", "axis_shapes", "frame_for", "round_ticks"]
 
 
@@ -104,10 +106,23 @@ def frame_for(
     y_lo, y_hi = _range(y, axes[1])
     top, bottom = 36.0, height - 52.0
     y_edges, y_ticks = _edges(y_lo, y_hi, max(int((bottom - top) / 55), 2))
-    left = 14.0 + 7.2 * max(len(text) for text in _tick_texts(y_ticks))
+    left = 14.0 + SIGN_WIDE * max(len(text) for text in _tick_texts(y_ticks))
     right = width - 16.0
     x_edges, x_ticks = _edges(x_lo, x_hi, max(int((right - left) / 85), 2))
+    longest = SIGN_WIDE * max(len(text) for text in _tick_texts(x_ticks))
+    if longest + 12 > (right - left) / len(x_ticks):  # many digits: fewer numbers, none on another
+        x_edges, x_ticks = _edges(x_lo, x_hi, max(int((right - left) / (longest + 24)), 2))
+    right -= max(_beyond(x_ticks, x_edges, (left, right)) - (width - 2.0), 0.0)
     return Frame(left, right, top, bottom, x_edges, y_edges, x_ticks, y_ticks)
+
+
+def _beyond(
+    ticks: tuple[float, ...], edges: tuple[float, float], across: tuple[float, float]
+) -> float:
+    """How far to the right the last number beside an axis reaches, in pixels."""
+    share = (ticks[-1] - edges[0]) / (edges[1] - edges[0])
+    middle = across[0] + share * (across[1] - across[0])
+    return middle + SIGN_WIDE * len(_tick_texts(ticks)[-1]) / 2
 
 
 def _edges(
