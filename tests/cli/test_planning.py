@@ -33,7 +33,9 @@ def test_questions_are_printed_and_json_has_their_numbers(
     assert answers["too much"]["expanded_uncertainty"] is None
 
 
-@pytest.mark.parametrize("part", ["prediction", "selection", "electrical", "packs"])
+@pytest.mark.parametrize(
+    "part", ["prediction", "selection", "electrical", "packs", "supplies", "labels"]
+)
 def test_each_part_is_printed(brace: str, part: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["plan", brace, part]) == 0
     assert capsys.readouterr().out
@@ -85,3 +87,42 @@ def test_a_pack_is_kept_counted_and_listed(
     assert "4.4" in capsys.readouterr().out
     assert main(["pack", pack, "--left", "3"]) == 2
     assert "laboratory" in capsys.readouterr().err
+
+
+def test_supplies_and_tags_become_files(
+    brace: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    book = str(tmp_path / "supplies.xlsx")
+    assert main(["plan", brace, "supplies", "--with", "plug=6", "--out", book, "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["file"] == book
+    assert told["cable"]["rows"][0][-2] == pytest.approx(8.5)
+    sheet = str(tmp_path / "tags.pdf")
+    given = ["--with", "form=both", "--with", "diameter=5"]
+    assert main(["plan", brace, "labels", *given, "--out", sheet, "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["files"] == [sheet]
+    assert main(["plan", brace, "labels", "--with", "lead=T0", "--out", str(tmp_path)]) == 0
+    assert len(list(tmp_path.glob("flag-T0-*.svg"))) == 3
+    capsys.readouterr()
+    assert main(["plan", brace, "labels", "--with", "lead=T9"]) == 2
+    assert capsys.readouterr().err.count("\n") == 1
+    assert main(["plan", brace, "supplies", "--out", str(tmp_path / "s.doc")]) == 2
+    assert "ends with .xlsx or .pdf" in capsys.readouterr().err
+
+
+def test_the_shelf_is_kept_and_shown(
+    brace: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lab = ["--set", f"laboratory={tmp_path}"]
+    given = ["--left", "400", "--batch", "B7", "--expires", "2027-03-31"]
+    assert main([*lab, "stock", "degreasing solvent", *given]) == 0
+    assert "degreasing solvent | 400.0 | ml | B7 | 2027-03-31" in capsys.readouterr().out
+    assert main([*lab, "stock"]) == 0
+    assert "B7" in capsys.readouterr().out
+    assert main([*lab, "stock", "gold", "--left", "1"]) == 2
+    assert "supply is 'gold'" in capsys.readouterr().err
+    assert main([*lab, "plan", brace, "supplies", "--list", "supplies"]) == 0
+    row = next(
+        line for line in capsys.readouterr().out.splitlines() if line.startswith("degreasing")
+    )
+    assert row.split()[2:7] == ["75", "ml", "0", "400", "0"]

@@ -7,6 +7,7 @@ from pathlib import Path
 from gaugewright.errors import InputError
 from gaugewright.present.tag_drawing import Placed, TagDrawing, page_svg, tag_svg
 from gaugewright.records.electrical import BridgeCircuit
+from gaugewright.records.identity import Uid
 from gaugewright.records.tagging import FlagSize, LabelPaper, TagRules, WrapSize
 from gaugewright.report import build
 from gaugewright.services.book import Book
@@ -137,7 +138,7 @@ def _subjects(book: Book, wanted: str) -> tuple[tuple[str, tuple[str, ...]], ...
 class _Whose:
     """Campaign, its name, and the outer diameter of its leads [m]."""
 
-    campaign: str
+    campaign: Uid
     label: str
     diameter: float
     is_both: bool
@@ -154,7 +155,7 @@ def _formed(
     sizes: tuple[FlagSize | WrapSize, ...] = rules.flags if form == FLAG else rules.wraps
     if chosen:
         mine = tuple(size for size in sizes if size.label == chosen)
-        known = [size.label for size in (*rules.flags, *rules.wraps)]
+        known = [*(size.label for size in rules.flags), *(size.label for size in rules.wraps)]
         if chosen not in known or (not mine and not whose.is_both):
             raise InputError("size", chosen, "one of: " + ", ".join(s.label for s in sizes))
         sizes = mine or sizes

@@ -127,12 +127,13 @@ def tag_meaning(book: Book, campaign: Uid, typed: str) -> Meaning | None:
 def _labels(book: Book) -> Mapping[str, str]:
     """Labels that tags carry, by their coded form; a gauge goes before a circuit."""
     found: dict[str, str] = {}
-    for kind in (Gauge, BridgeCircuit):
-        for entry in book.of(kind):
-            try:
-                found.setdefault(coded(entry.record.label), entry.record.label)
-            except InputError:
-                continue  # it never had a tag with a code
+    labels = [entry.record.label for entry in book.of(Gauge)]
+    labels += [entry.record.label for entry in book.of(BridgeCircuit)]
+    for label in labels:
+        try:
+            found.setdefault(coded(label), label)
+        except InputError:
+            continue  # it never had a tag with a code
     return found
 
 

@@ -167,7 +167,8 @@ def _chosen(room: rooms.Room) -> dict[str, Field]:
 def _of_tags(room: rooms.Room) -> dict[str, Field]:
     """Fields that tags may be asked with."""
     rules = rules_of(room.settings)
-    sizes = [Choice(one.label, one.label) for one in (*rules.flags, *rules.wraps)]
+    labels = [*(one.label for one in rules.flags), *(one.label for one in rules.wraps)]
+    sizes = [Choice(label, label) for label in labels]
     papers = [Choice(one.label, one.label) for one in rules.papers]
     forms = (Choice("", "flags"), Choice("wrap", "wraps"), Choice("both", "flags and wraps"))
     usual = Choice("", "letter" if room.units == "us" else "a4")

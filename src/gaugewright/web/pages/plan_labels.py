@@ -112,7 +112,9 @@ def _page(
 ) -> LabelsPage:
     typed = {k: v for k, v in typed_of(request, "labels").items() if v.strip()}
     query = f"?{urlencode(typed)}" if typed else ""
-    failure, shown, refused, count = part.failure, (), (), ""
+    failure, count = part.failure, ""
+    shown: tuple[TagShown, ...] = ()
+    refused: tuple[str, ...] = ()
     wrong, more = told_beside(error, FIELDS["labels"])
     pdf = ""
     if not failure and not any(field.wrong for field in part.fields):
