@@ -21,6 +21,7 @@ from gaugewright.store.campaign import CampaignStore
 from tests.web.reading import rows, words
 
 LABEL = "L1-M-T"
+LIFE = "/c/demo/gauges/L1-M-U"
 
 
 @pytest.fixture(scope="module")
@@ -154,3 +155,32 @@ def test_an_unknown_gauge_is_a_sentence(reader: TestClient) -> None:
     answer = reader.get("/c/demo/gauges/G99")
     assert answer.status_code == 404
     assert "G99" in words(answer.text)
+
+
+def test_every_stop_of_a_life_leads_to_its_part_and_to_a_page_that_is_there(
+    reader: TestClient,
+) -> None:
+    text = reader.get(LIFE).text
+    stops = re.findall(r'<li><a href="#(\w+)">', text)
+    assert stops == [
+        "pack", "bench", "gates", "wiring", "readings", "findings", "results", "report",
+    ]  # fmt: skip
+    for part in stops:
+        section = text[text.index(f'id="{part}"') :]
+        url = re.search(r'<a href="(/c/demo/[^"]+)">', section)
+        assert url is not None, part
+        assert reader.get(url[1]).status_code == 200, url[1]
+
+
+def test_a_report_says_whether_it_knows_all_that_is_written_of_a_gauge(reader: TestClient) -> None:
+    row = next(row for row in rows(reader.get(LIFE).text) if row[:1] == ["report 1"])
+    assert row[2] == "all that is written of L1-M-U"  # the demo builds it last
+
+
+def test_the_end_of_a_gauges_number_finds_it(reader: TestClient, records: Book) -> None:
+    found = re.search(r"Number ends in <b[^>]*>(\w{4})</b>", reader.get(LIFE).text)
+    assert found is not None
+    same = [g for g in records.of(Gauge) if g.uid.endswith(found[1])]
+    assert [g.record.label for g in same] == ["L1-M-U"]
+    answer = reader.get("/c/demo/search", params={"label": found[1].lower()})
+    assert str(answer.url).endswith("/gauges/L1-M-U")

@@ -22,6 +22,7 @@ PAGES = (
     "people",
     "answers",
     "guides",
+    "guides",
     "search",
     "undo",
     "overview",

@@ -13,8 +13,11 @@ from starlette.responses import HTMLResponse
 from gaugewright.present.numbers import fixed_text
 from gaugewright.present.units_shown import units_sentence
 from gaugewright.records.specimen import Campaign
+from gaugewright.services.definitions import Definition, definition
+from gaugewright.services.quick_guides import Guide, guide
 from gaugewright.services.steps import STEPS, Progress
 from gaugewright.web.assets import Assets
+from gaugewright.web.explained import GUIDED, SHOWN
 from gaugewright.web.people import Device
 from gaugewright.web.rooms import Room
 
@@ -83,6 +86,8 @@ class Frame:
     person: str
     is_paired: bool
     search_url: str
+    explained: tuple[Definition, ...]
+    guide: Guide | None
 
 
 def page(
@@ -100,7 +105,7 @@ def page(
     wanted = part if part is not None and is_part(request) else name
     values: dict[str, Any] = {field.name: getattr(context, field.name) for field in fields(context)}  # type: ignore[arg-type]
     template = request.app.state.templates.get_template(wanted)
-    text = template.render(**values, frame=frame(request, context.sheet))
+    text = template.render(**values, frame=frame(request, context.sheet, name))
     return HTMLResponse(text, status_code=status, headers={"vary": "HX-Request"})
 
 
@@ -110,8 +115,8 @@ def is_part(request: Request) -> bool:
     return headers.get("hx-request") == "true" and headers.get("hx-request-type") != "full"
 
 
-def frame(request: Request, sheet: Sheet) -> Frame:
-    """What stands round a sheet in answer to a request."""
+def frame(request: Request, sheet: Sheet, name: str = "") -> Frame:
+    """What stands round a sheet in answer to a request; ``name`` is that of its template."""
     state = request.scope.get("state", {})
     room: Room | None = state.get("room")
     device: Device | None = state.get("device")
@@ -126,6 +131,10 @@ def frame(request: Request, sheet: Sheet) -> Frame:
         person=person,
         is_paired=device is not None,
         search_url=room.url("search") if room else "",
+        explained=tuple(
+            definition(one, room.units if room else "si") for one in SHOWN.get(name, ())
+        ),
+        guide=guide(GUIDED[name]) if name in GUIDED else None,
     )
 
 

@@ -13,8 +13,10 @@ from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records.identity import working_context
 from gaugewright.records.specimen import Campaign
 from gaugewright.services import campaign_changes, campaigns
+from gaugewright.services.first_steps import FirstStep
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field
+from gaugewright.web.pages.guides import first_of
 from gaugewright.web.rooms import Rooms
 
 __all__ = ["CampaignRow", "CampaignsPage", "CopyPage", "NewPage", "router"]
@@ -54,6 +56,7 @@ class CampaignsPage:
     folder: str
     rows: tuple[CampaignRow, ...]
     can_begin: bool
+    steps: tuple[FirstStep, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,12 +99,14 @@ def list_campaigns(request: Request) -> Response:
     if found.is_one:
         return RedirectResponse(f"/c/{found.home.name}/", status_code=303)
     rows = tuple(_row(summary) for summary in found.summaries())
+    steps = first_of(request)
     context = CampaignsPage(
         sheet=_sheet("Campaigns"),
         lead=_lead(rows),
         folder=str(found.home),
         rows=rows,
         can_begin=not found.is_one,
+        steps=steps if any(not step.done for step in steps) else (),
     )
     return frame.page(request, "campaigns.html", context, part="_campaigns.html")
 

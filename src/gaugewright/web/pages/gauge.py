@@ -1,6 +1,6 @@
 """One gauge's whole life: card, station, bench, gates, wiring, zeros, corrections, results."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 from fastapi import APIRouter, Form
 from starlette.requests import Request
@@ -14,7 +14,13 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Gate, GateCheck
 from gaugewright.records.results import Result
 from gaugewright.report.document import ChainTable, FindingRow
-from gaugewright.services import gauge_life, gauge_named, gauge_proof, history
+from gaugewright.services import (
+    finding_by_label,
+    gauge_life,
+    gauge_named,
+    gauge_proof,
+    history,
+)
 from gaugewright.services.gauge_life import BenchRow, Fact
 from gaugewright.services.gauge_proof import ConnectionRow, GateLine, ResultRow, ZeroRow
 from gaugewright.services.handover_page import Page
@@ -22,6 +28,7 @@ from gaugewright.services.review import standing_of_gauge
 from gaugewright.services.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.figures import Figures, figures
+from gaugewright.web.gauge_story import LifeStop, ReportLine, counted, life_stops, report_lines
 from gaugewright.web.links import GaugeLink, gauge_url
 from gaugewright.web.not_there import NotThere
 from gaugewright.web.pages.overview import JournalLine
@@ -97,6 +104,9 @@ class GaugePage:
     results: tuple[ResultRow, ...]
     budgets_url: str
     journal: tuple[JournalLine, ...]
+    number_end: str = ""
+    stops: dict[str, LifeStop] = field(default_factory=dict)
+    reports: tuple[ReportLine, ...] = ()
 
 
 @router.get("/c/{name}/gauges/{label:path}")
@@ -176,7 +186,7 @@ def gauge_page(room: rooms.Room, gauge: Entry[Gauge], stages: StageForm | None =
     chains = gauge_proof.chains_of_gauge(page, gauge)
     zeros = gauge_proof.zero_rows(page, gauge)
     label = gauge.record.label
-    return GaugePage(
+    told = GaugePage(
         sheet=frame.Sheet(label, label, _block(room, label, zeros, chains), ""),
         title=f"{label}, bar {room.book.bar_of(gauge).record.label}",
         place=gauge_life.place_sentence(page, gauge),
@@ -206,6 +216,31 @@ def gauge_page(room: rooms.Room, gauge: Entry[Gauge], stages: StageForm | None =
         results=gauge_proof.result_rows(page, gauge),
         budgets_url=room.url("results/budget/"),
         journal=_journal(room, page, gauge),
+    )
+    return _with_life(room, page, gauge, told)
+
+
+def _with_life(room: rooms.Room, page: Page, gauge: Entry[Gauge], told: GaugePage) -> GaugePage:
+    """The page with its line of stops, made from what stands on it."""
+    written = frozenset(gauge_proof.uids_of_gauge(page, gauge))
+    reports = report_lines(room, page, gauge, written)
+    passed = sum(gate.passed for gate in told.gates)
+    numbers = sum(row.number is not None for row in told.results)
+    words = {
+        "pack": room.book.pack_of(gauge).record.label,
+        "bench": counted(len(told.bench), "step", "steps"),
+        "gates": f"{passed} of {len(told.gates)} passed" if told.gates else "",
+        "wiring": told.connections[-1].channel if told.connections else "",
+        "readings": counted(len(told.zeros), "zero", "zeros"),
+        "findings": counted(len(told.findings), "finding", "findings"),
+        "results": counted(numbers, "number", "numbers"),
+        "report": reports[0].name if reports else "",
+    }
+    return replace(
+        told,
+        number_end=finding_by_label.number_end(gauge.uid),
+        stops=life_stops(room, page, gauge, words),
+        reports=reports,
     )
 
 
