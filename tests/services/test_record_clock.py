@@ -3,12 +3,17 @@
 import numpy as np
 import pytest
 
+from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.identity import working_context
+from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Recording
+from gaugewright.records.results import Chain
 from gaugewright.records.sensors import Sensor, TemperaturePoint
 from gaugewright.services import record_clock as module
+from gaugewright.services import strains
 from gaugewright.services.book import Book
 from gaugewright.services.series import record_clock, recording_time, series_along, series_of
+from gaugewright.services.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 pytestmark = pytest.mark.full
@@ -57,3 +62,21 @@ def test_a_series_read_by_block_is_the_whole_one_at_any_instants(store, monkeypa
             assert along.at(time).tobytes() == whole.at(time).tobytes(), entry.record.label
         looked_at += 1
     assert looked_at > 2
+
+
+def test_strain_of_a_long_record_worked_out_by_parts_is_the_same(store, monkeypatch):
+    chained = {chain.record.circuit for chain in store.entries(Chain)}
+
+    def found():
+        desk = Desk(store, Book.read(store))
+        return {
+            circuit.record.label: desk.strain(circuit, ZeroKind.BEFORE_TEST).strain.tobytes()
+            for circuit in desk.book.of(BridgeCircuit)
+            if circuit.uid in chained
+        }
+
+    whole = found()
+    monkeypatch.setattr(strains, "LONG", 100)
+    monkeypatch.setattr(strains, "PART", 333)
+    assert found() == whole
+    assert len(whole) > 10

@@ -65,9 +65,13 @@ def first_passage(strain: ArrayLike, threshold: float, *, persist: int = 5) -> i
     above = np.asarray(strain, dtype=np.float64) > threshold
     if above.size < persist:
         return None
-    total = np.concatenate(([0], np.cumsum(above)))
-    full = np.flatnonzero(total[persist:] - total[:-persist] == persist)
-    return int(full[0]) if full.size else None
+    starts = above.size - persist + 1
+    full = above[:starts].copy()
+    for later in range(1, persist):
+        full &= above[later : later + starts]
+        if not full.any():
+            return None
+    return int(np.argmax(full)) if full.any() else None
 
 
 def passage(

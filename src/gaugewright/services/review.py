@@ -94,7 +94,7 @@ def find(store: CampaignStore, *, progress: Progress | None = None) -> tuple[Ent
     # Asking each gauge how it answers to load is a step of its own.
     told = _Told(progress, len(watched) + len(_OF_PAIRS) + 1 + len(_OF_ALL))
     found: list[Finding] = []
-    alone = side_by_side(lambda one: _alone(desk, one), watched)
+    alone = side_by_side(lambda one: _alone(desk, one), watched, at_once=desk.at_once)
     for one, own in zip(watched, alone, strict=True):
         found += own
         told.step(f"reviewed {one.gauge.record.label}")

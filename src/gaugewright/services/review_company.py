@@ -76,7 +76,7 @@ def answers_to_load(
         return ()
     asked = [one for one in watched if on_yielding_bar(desk, one)]
     found: list[Answer] = []
-    for answer in side_by_side(lambda one: _answer(desk, one, limit), asked):
+    for answer in side_by_side(lambda one: _answer(desk, one, limit), asked, at_once=desk.at_once):
         found += [answer] if answer is not None else []
         between()
     return tuple(found)

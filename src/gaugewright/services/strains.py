@@ -19,7 +19,7 @@ from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Zero, ZeroKind
-from gaugewright.records.readings import Decision, Finding
+from gaugewright.records.readings import Decision, Finding, Recording
 from gaugewright.services.book import Book
 from gaugewright.services.chains import BuiltChain, chain_for
 from gaugewright.services.kept import Kept
@@ -31,6 +31,8 @@ __all__ = ["CircuitStrain", "Desk", "excluded_spans", "joined"]
 T = TypeVar("T")
 THERMAL = "thermal output@1"
 KEPT_BYTES = 2**28
+LONG = 2**22  # rows from which memory counts for more than time
+PART = 2**19
 
 
 @dataclass(frozen=True)  # without slots: the noise is worked out at its first asking
@@ -97,6 +99,12 @@ class Desk:
         self._of_times = Kept[tuple[str, int], tuple[FloatArray, Any]](KEPT_BYTES // 4)
         self._shared = Shared(2)  # of long records each part is as large as a channel
         self._marks = Kept[Uid, pl.DataFrame](KEPT_BYTES // 8)
+
+    @property
+    def at_once(self) -> int | None:
+        """How many channels to work on at once: one where each is long, None for as many as can."""
+        longest = max((entry.record.rows for entry in self.book.of(Recording)), default=0)
+        return 1 if longest > LONG else None
 
     def series(self, subject: Uid) -> Series:
         """Readings of a sensor or temperature point, read once."""
@@ -177,10 +185,7 @@ class Desk:
                 made = chain_for(self.book, connection, zero_kind=zero_kind)
                 built[connection.uid] = _without_temperature(made) if apparent else made
             pieces.append(self._piece(stretch, built[connection.uid], zero_kind))
-        strains = [
-            piece.built.chain.strain(piece.stretch.reading, piece.columns, shared=self._shared)
-            for piece in pieces
-        ]
+        strains = [_strain(piece, self._shared) for piece in pieces]
         sizes = [0, *np.cumsum([len(strain) for strain in strains]).tolist()]
         return CircuitStrain(
             circuit,
@@ -261,6 +266,19 @@ class Desk:
             dummy = self.strain(circuit, zero_kind, apparent=True)
             self._dummies[uid, zero_kind] = Series(dummy.time, dummy.strain)
         return self._dummies[uid, zero_kind]
+
+
+def _strain(piece: Piece, shared: Shared) -> FloatArray:
+    """Strain of a stretch; of a long one by parts, since each step of a chain makes a copy."""
+    reading, columns, chain = piece.stretch.reading, piece.columns, piece.built.chain
+    if reading.size <= LONG:
+        return chain.strain(reading, columns, shared=shared)
+    strain = np.empty(reading.size)
+    for first in range(0, reading.size, PART):
+        rows = slice(first, first + PART)
+        beside = {name: column[rows] for name, column in columns.items()}
+        strain[rows] = chain.strain(reading[rows], beside)
+    return strain
 
 
 def _in_one(parts: list[FloatArray]) -> FloatArray:

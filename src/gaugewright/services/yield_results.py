@@ -27,7 +27,7 @@ def yield_results(
     """
     onsets: list[yields.Onset] = []
     asked = tuple(quarter_circuits(desk))
-    alone = side_by_side(lambda one: yields.yield_of_gauge(desk, *one), asked)
+    alone = side_by_side(lambda one: yields.yield_of_gauge(desk, *one), asked, at_once=desk.at_once)
     for number, ((_, gauge), onset) in enumerate(zip(asked, alone, strict=True)):
         if progress is not None:
             progress(number + 1, len(asked), f"yield load of {gauge.record.label} looked for")

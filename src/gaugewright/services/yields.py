@@ -144,20 +144,16 @@ def _passage(
     known = np.isfinite(load)
     if not known.any():
         return "no load was recorded together with this gauge"
-    rows = np.flatnonzero(known)
-    first, last = int(rows[0]), int(rows[-1]) + 1
+    first, last = int(np.argmax(known)), known.size - int(np.argmax(known[::-1]))
     try:
         found = onset.passage(load[first:last], strain[first:last], threshold.value.item())
     except InputError as error:
         # One gauge that leaps to its threshold must not keep the others from theirs.
         return f"no load belongs to it: {error}; look at this gauge's findings"
     if found is None:
-        seen = strain[first:last][np.isfinite(strain[first:last])]
-        highest = float(seen.max()) if seen.size else 0.0
-        if seen.size and -seen.min() > 3 * abs(highest):
-            return (
-                f"in compression, down to {seen.min() * 1e6:.0f} µε: this criterion is for tension"
-            )
+        lowest, highest = _lowest_and_highest(strain[first:last])
+        if -lowest > 3 * abs(highest):
+            return f"in compression, down to {lowest * 1e6:.0f} µε: this criterion is for tension"
         return (
             f"not reached: highest strain {highest * 1e6:.0f} µε, yield begins at "
             f"{threshold.value.item() * 1e6:.0f} µε"
@@ -171,6 +167,12 @@ def _passage(
         found.first + first,
         found.last + first,
     )
+
+
+def _lowest_and_highest(strain: FloatArray) -> tuple[float, float]:
+    """Extremes of the numbers there are, 0 where there are none; nothing is copied for it."""
+    found = float(np.fmin.reduce(strain)), float(np.fmax.reduce(strain))
+    return (0.0, 0.0) if np.isnan(found[0]) else found
 
 
 def load_at_passage(
