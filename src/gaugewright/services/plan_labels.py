@@ -129,8 +129,11 @@ def _subjects(book: Book, wanted: str) -> tuple[tuple[str, tuple[str, ...]], ...
         name = gauges[0] if len(gauges) == 1 else circuit.record.label
         if not wanted or wanted == name:
             found.append((name, gauges))
+    if not found and wanted:
+        known = [circuit.record.label for circuit in book.of(BridgeCircuit)]
+        raise InputError("lead", wanted, "one of: " + (", ".join(known) or "none is planned yet"))
     if not found:
-        raise InputError("lead", wanted or 0, "one of the plan's", "place stations first")
+        raise InputError("leads", 0, "one or more, or stations for them", "place stations first")
     return tuple(found)
 
 
