@@ -253,6 +253,8 @@ def test_a_laboratorys_own_sizes_take_the_place_of_the_shipped(tmp_path):
 
 def test_a_plan_without_stations_says_what_comes_first(tmp_path):
     made.column(tmp_path / "column")
-    with CampaignStore.open(tmp_path / "column", working_context(), read_only=True) as store:
-        with pytest.raises(InputError, match=r"leads is 0; .* place stations first"):
-            plan_labels.tags_of(store, Book.read(store), None, {})
+    with (
+        CampaignStore.open(tmp_path / "column", working_context(), read_only=True) as store,
+        pytest.raises(InputError, match=r"leads is 0; .* place stations first"),
+    ):
+        plan_labels.tags_of(store, Book.read(store), None, {})
