@@ -169,7 +169,7 @@ def reserve_bound(work: Work) -> float:
     """No plan worked backward can have more reserve than this.
 
     Two reasons hold for any plan: no task begins later than the critical path lets it, and all
-    tasks that must have ended by an instant need that many people's hours before it.
+    tasks that must have ended by an instant need people's hours and fixtures' time before it.
 
     Parameters
     ----------
@@ -186,19 +186,43 @@ def reserve_bound(work: Work) -> float:
     bound = min(
         (start - floor for start, floor in zip(latest, floors, strict=True)), default=math.inf
     )
+    lowest = min(floors, default=0.0)
     handled = [
         (start + task.work, task.work)
         for start, task in zip(latest, work.tasks, strict=True)
         if task.needs_person
     ]
-    handled.sort()
-    total = 0.0
-    for n, (end, length) in enumerate(handled):
-        total += length
-        is_last = n + 1 == len(handled) or handled[n + 1][0] > end
-        if is_last and math.isfinite(end):
-            bound = min(bound, _begun_by(work, end, total / work.people) - min(floors))
+    for end, total in _needed_by(handled):
+        bound = min(bound, _begun_by(work, end, total / work.people) - lowest)
+    for fixture, count in enumerate(work.fixtures):
+        held = [
+            (start + task.work + hold.after, hold)
+            for start, task in zip(latest, work.tasks, strict=True)
+            for hold in task.holds
+            if hold.fixture == fixture
+        ]
+        lengths = [
+            (over, hold.before + task.work + hold.after)
+            for (over, hold), task in zip(
+                held, [t for t in work.tasks for h in t.holds if h.fixture == fixture], strict=True
+            )
+        ]
+        before = max((hold.before for _, hold in held), default=0.0)
+        for over, total in _needed_by(lengths):
+            bound = min(bound, over - total / count + before - lowest)
     return bound
+
+
+def _needed_by(parts: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Time that all that must be over by an instant takes together, for every such instant."""
+    parts.sort()
+    total = 0.0
+    found = []
+    for end, length in parts:
+        total += length
+        if math.isfinite(end):
+            found.append((end, total))
+    return found
 
 
 def floors_of(work: Work) -> list[float]:

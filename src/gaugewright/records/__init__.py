@@ -17,6 +17,7 @@ from gaugewright.records import (
     proof,
     readings,
     results,
+    scheduling,
     sensors,
     specimen,
 )
@@ -45,6 +46,8 @@ KINDS: dict[str, type] = {
     "supply": gauges.Supply,
     "bench step": gauges.BenchStep,
     "bench override": benching.BenchOverride,
+    "bench days": scheduling.BenchDays,
+    "bench plan": scheduling.BenchPlan,
     "attachment": gauges.Attachment,
     "lead": electrical.Lead,
     "bridge circuit": electrical.BridgeCircuit,

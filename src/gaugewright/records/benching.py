@@ -21,6 +21,9 @@ __all__ = [
 ]
 
 
+_LONGEST = 100 * 86400.0
+
+
 class StepKind(enum.Enum):
     """What is done at the bench, in the order in which a gauge meets it."""
 
@@ -96,7 +99,11 @@ class MethodClock:
 
 @dataclass(frozen=True, slots=True)
 class MethodStep:
-    """One step of a method: what to do, what to record, limits, hazards, cautions, clocks."""
+    """One step of a method: what to do, what to record, limits, hazards, cautions, clocks.
+
+    ``hands_on`` is what one gauge takes a person, ``waiting`` what it then waits [s]: for planning
+    the days, None where nobody said.
+    """
 
     name: str
     kind: StepKind
@@ -107,9 +114,15 @@ class MethodStep:
     cautions: tuple[str, ...] = ()
     supplies: tuple[str, ...] = ()
     clocks: tuple[MethodClock, ...] = ()
+    hands_on: float | None = None
+    waiting: float | None = None
 
     def __post_init__(self) -> None:
         check_label("name", self.name)
+        for name in ("hands_on", "waiting"):
+            value = getattr(self, name)
+            if value is not None and not 0 <= value < _LONGEST:
+                raise InputError(name, value, "from 0 to below 100 days, in s")
         if not self.text.strip():
             raise InputError("text", self.text, "what to do, in words")
         names = [field.name for field in self.fields]

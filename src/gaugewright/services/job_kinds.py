@@ -12,6 +12,7 @@ from gaugewright.services import (
     arrivals,
     follow_end,
     handover,
+    plan_schedule_solver,
     reduction,
     review,
     sheets,
@@ -83,4 +84,5 @@ KINDS: dict[str, JobKind] = {
     "review": _review,
     arrivals.JOB: arrivals.bring_in_job,
     follow_end.JOB: follow_end.bring_in_job,
+    plan_schedule_solver.JOB: plan_schedule_solver.improve_job,
 }

@@ -34,6 +34,7 @@ from gaugewright.services.plan_entry_metal import BAR, MATERIAL
 from gaugewright.services.plan_entry_places import FLAT, SMOOTHED, STATION, STATIONS
 from gaugewright.services.plan_entry_specimen import CONCRETE, MEMBER, SPECIMEN
 from gaugewright.services.plan_entry_wiring import CIRCUIT, CIRCUITS, LEAD
+from gaugewright.services.plan_schedule_days import SCHEDULE
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = [
@@ -77,6 +78,7 @@ KINDS: Mapping[str, EntryKind] = {
         POINT,
         METER,
         PERSON,
+        SCHEDULE,
     )
 }
 MANY: Mapping[str, ManyKind] = {

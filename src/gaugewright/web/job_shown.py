@@ -23,6 +23,7 @@ WORK = {
     "reduce": Work("Reducing the readings", "results", "Results", "results"),
     "report": Work("Building the report", "handover", "Handover", "handover"),
     "review": Work("Looking through the readings", "review", "Review", "review"),
+    "schedule": Work("Improving the days", "plan/schedule", "Days at the bench", "plan"),
     "sheets": Work("Making the sheets", "handed", "Sheets and archive", "handover"),
 }
 

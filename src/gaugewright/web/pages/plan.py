@@ -31,6 +31,7 @@ LINKS: tuple[tuple[str, str], ...] = (
     ("Packs on hand", "plan/packs"),
     ("Supplies", "plan/supplies"),
     ("Labels and tags", "plan/labels"),
+    ("Days at the bench", "plan/schedule"),
     ("Stations from a spreadsheet", "plan/sheet"),
     ("Stations on a drawing", "plan/place"),
 )
@@ -52,6 +53,7 @@ _PARTS = (
     ("Gauges", ("pack", "gauge")),
     ("How they are read", ("lead", "circuit", "instrument", "channel", "sensor", "point")),
     ("Who proves it, with what", ("meter", "person")),
+    ("When it is put on", ("schedule",)),
 )
 _FEW = 8
 _LONG = 12  # rows of a list that stands open
