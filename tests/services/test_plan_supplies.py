@@ -11,8 +11,12 @@ from scipy import stats
 
 from gaugewright import settings
 from gaugewright.errors import Faults, InputError
+from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
 from gaugewright.records.plain import to_plain
+from gaugewright.records.proof import Person
+from gaugewright.records.scheduling import BenchDays, BenchPiece, BenchPlan, WorkingHours
+from gaugewright.records.specimen import Station
 from gaugewright.records.stated import Stated
 from gaugewright.records.supplying import OnShelf
 from gaugewright.services import on_shelf, packs_on_hand, plan_papers
@@ -182,3 +186,30 @@ def test_lists_become_a_workbook_without_formulas_and_a_paper(asked, tmp_path):
     assert "degreasing solvent" in text
     with pytest.raises(InputError, match="ends with"):
         plan_papers.written(asked.store, found, "si", tmp_path / "s.doc", title="Supplies")
+
+
+def test_days_planned_for_the_bench_are_those_that_count(tmp_path):
+    made.brace(tmp_path / "brace")
+    with CampaignStore.open(tmp_path / "brace", working_context()) as store:
+        person = store.add(Person("AB", "A. Bonder (invented)")).uid
+        hours = (WorkingHours("Mon", "Fri", "08:00", "16:00"),)
+        planned_days = BenchDays("days", date(2026, 10, 30), "12:00", hours, (person,), 20.0)
+        days = store.add(planned_days)
+        pack = store.add(replace(assumed_packs()[0], expires=date(2026, 10, 19))).uid
+        station = Book.read(store).of(Station)[0].uid
+        gauge = store.add(Gauge("T0", pack, station)).uid
+        pieces = tuple(
+            BenchPiece(
+                gauge,
+                (name,),
+                datetime(2026, 10, day, 8, tzinfo=UTC),
+                datetime(2026, 10, day, 9, tzinfo=UTC),
+            )
+            for name, day in (("smooth", 19), ("bond", 20), ("wire", 26))
+        )
+        store.add(BenchPlan("plan", days.ref, pieces, "list"))
+        found = part_lists(Asked(store, Book.read(store), None, "si"), "supplies")
+    one = row(found, "in-date", f"gauges, {assumed_packs()[0].label}")
+    assert one["needed until"] == "bonding, 2026-10-20"
+    assert one["verdict"] == "out of date 1 day before"
+    assert "is planned or typed" not in named(found, "in-date").about

@@ -13,6 +13,7 @@ from gaugewright.records.families import ENVIRONMENTS
 from gaugewright.records.gauges import BenchStep, Gauge, GaugePack
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Meter
+from gaugewright.records.scheduling import BenchDays, BenchPlan
 from gaugewright.records.specimen import Specimen, SpecimenKind
 from gaugewright.records.supplying import OnShelf, Per, SupplyRate
 from gaugewright.services.bench_methods import method_of
@@ -23,6 +24,7 @@ from gaugewright.services.plan_book import PlanBook, PlanChoice, planned_book, p
 from gaugewright.services.plan_families import families
 from gaugewright.services.plan_needs import numbers_typed
 from gaugewright.services.plan_spares import Spares, spares_of
+from gaugewright.services.tag_layout import rules_of
 from gaugewright.settings import Settings
 from gaugewright.store.campaign import CampaignStore
 
@@ -30,7 +32,6 @@ __all__ = ["TYPED", "CableRun", "Lot", "Needed", "Part", "Supplies", "supplies_o
 
 TYPED = ("spares", "adhesive", "cover", "plug", "bonding", "pour", "whole")
 _SLACK = "planned lead slack"
-_TAGS_A_LEAD = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +142,7 @@ class Supplies:
     pour: date | None
     assumed: tuple[str, ...]
     words: tuple[str, ...]
+    is_whole: bool = False
 
 
 def supplies_of(
@@ -158,7 +160,7 @@ def supplies_of(
     gauges = plan.book.of(Gauge)
     if not gauges:
         raise InputError("gauges", 0, "one or more, or stations for them", "place stations first")
-    dates = (_day("bonding", typed), _day("pour", typed))
+    dates = _dates(book, typed)
     bonded = _bonded(book, typed)
     lots = _lots(plan, book, settings, typed, bonded)
     runs = _runs(plan, book, typed, bonded)
@@ -169,8 +171,43 @@ def supplies_of(
     assumed = [*(one.spares.words for one in parts if one.spares.is_assumed), *plan.assumed]
     words = [*(one.spares.words for one in parts if not one.spares.is_assumed), *chosen.words]
     return Supplies(
-        plan, lots, runs, needed, *dates, tuple(dict.fromkeys(assumed)), tuple(dict.fromkeys(words))
+        plan,
+        lots,
+        runs,
+        needed,
+        *dates,
+        tuple(dict.fromkeys(assumed)),
+        tuple(dict.fromkeys(words)),
+        is_whole=bool(typed.get("whole", "").strip()),
     )
+
+
+def _dates(book: Book, typed: Mapping[str, str]) -> tuple[date | None, date | None]:
+    """Days of bonding and of the pour: as typed, else as the bench's days are planned.
+
+    Of several days of bonding the last counts: what is used then must still be in date.
+    """
+    bonding, pour = _day("bonding", typed), _day("pour", typed)
+    for entry in book.of(BenchDays):
+        pour = pour if typed.get("pour", "").strip() else entry.record.pour_day
+    if bonding is None:
+        begins = [
+            piece.begins.date()
+            for plan in book.of(BenchPlan)[-1:]
+            for piece in plan.record.pieces
+            if _bonds(book, piece.gauge, piece.steps)
+        ]
+        bonding = max(begins, default=None)
+    return bonding, pour
+
+
+def _bonds(book: Book, uid: Uid, steps: Sequence[str]) -> bool:
+    """Whether one of some steps of a gauge's method bonds it."""
+    gauge = next((one for one in book.of(Gauge) if one.uid == uid), None)
+    if gauge is None:
+        return False
+    kinds = {one.name: one.kind for one in method_of(book, gauge).steps}
+    return any(kinds.get(name) is StepKind.BOND or name == "bond" for name in steps)
 
 
 def _day(name: str, typed: Mapping[str, str]) -> date | None:
@@ -198,7 +235,7 @@ def _bonded(book: Book, typed: Mapping[str, str]) -> frozenset[Uid]:
     return frozenset(
         step.record.gauge
         for step in book.of(BenchStep)
-        if step.record.ended is not None and _is_bond(book, step)
+        if step.record.ended is not None and _bonds(book, step.record.gauge, (step.record.step,))
     )
 
 
@@ -233,14 +270,6 @@ def _lots(
         first = next(iter(kinds.values()))[0]
         found.append(Lot(plan.book.pack_of(first).record, parts, left))
     return tuple(found)
-
-
-def _is_bond(book: Book, step: Entry[BenchStep]) -> bool:
-    gauge = next((one for one in book.of(Gauge) if one.uid == step.record.gauge), None)
-    if gauge is None:
-        return False
-    steps = {one.name: one.kind for one in method_of(book, gauge).steps}
-    return steps.get(step.record.step) is StepKind.BOND or step.record.step == "bond"
 
 
 def _runs(
@@ -357,10 +386,11 @@ def _needed(
 ) -> tuple[Needed, ...]:
     settings, (bonding, pour) = stock
     shelf = shelf_of(settings)
+    tags = len(rules_of(settings).places)
     has_shelf = settings is not None and bool(settings["laboratory"])
     found = []
     for rate in rates_of(settings):
-        for label, amount in _amounts(plan, lots, runs, chosen, rate):
+        for label, amount in _amounts(plan, lots, runs, chosen, rate=rate, tags=tags):
             mine = tuple(one for one in shelf if one.label == rate.label)
             until = {"bonding": bonding, "pour": pour or bonding}.get(rate.until)
             good = [
@@ -380,7 +410,9 @@ def _amounts(
     lots: Sequence[Lot],
     runs: Sequence[CableRun],
     chosen: _Chosen,
+    *,
     rate: SupplyRate,
+    tags: int,
 ) -> list[tuple[str, float]]:
     """How much of a supply, each under the name it is ordered by."""
     runs = [run for run in runs if run.is_open]
@@ -399,7 +431,7 @@ def _amounts(
     counts = {
         Per.LEAD: float(len(runs)),
         Per.LEAD_METRE: sum(run.whole for run in runs),
-        Per.TAG: float(_TAGS_A_LEAD * len(runs)),
+        Per.TAG: float(tags * len(runs)),
         Per.METER: float(meters),
         Per.CAMPAIGN: 1.0,
     }

@@ -73,8 +73,9 @@ def _order(found: Supplies, system: System, *, has_shelf: bool) -> Listing:
         ),
         tuple(rows),
         "Every gauge is bonded and wired: ask for the whole plan to see what it took.",
-        "For gauges that aren't bonded yet, spares included. On hand is what is in date; gauges "
-        "count by their largest lot. Empty: nobody wrote it down. Packages hold what is lacking.",
+        ("For every gauge of the plan" if found.is_whole else "For gauges that aren't bonded yet")
+        + ", spares included. On hand is what is in date; gauges count by their largest lot. "
+        "Empty: nobody wrote it down. Packages hold what is lacking.",
     )
 
 
@@ -216,10 +217,9 @@ def _cable(found: Supplies) -> Listing:
 
 
 def _dates(found: Supplies, book: Book, settings: Settings | None) -> Listing:
-    rows = [_dated(found, *batch) for batch in dict.fromkeys(_batches(found, book))]
-    asked = [
-        f"no {name} date was typed" for name in ("bonding", "pour") if getattr(found, name) is None
-    ]
+    rows = [_dated(found, batch) for batch in dict.fromkeys(_batches(found, book))]
+    named = (("bonding", found.bonding), ("the pour", found.pour))
+    asked = [f"no day of {words} is planned or typed" for words, day in named if day is None]
     return Listing(
         "in-date",
         "In date when it is used",
@@ -264,9 +264,8 @@ def _batches(found: Supplies, book: Book) -> Iterator[tuple[str, str, str, date 
         yield f"gauges, {pack.label}", pack.lot, "pack", pack.expires, "bonding"
 
 
-def _dated(
-    found: Supplies, what: str, batch: str, source: str, expires: date | None, until: str
-) -> tuple[Cell, ...]:
+def _dated(found: Supplies, mine: tuple[str, str, str, date | None, str]) -> tuple[Cell, ...]:
+    what, batch, source, expires, until = mine
     day = found.pour if until == "pour" else found.bonding
     wanted = f"{until}, {day.isoformat()}" if day is not None else until
     good = "" if expires is None else expires.isoformat()
