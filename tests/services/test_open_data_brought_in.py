@@ -234,3 +234,12 @@ def test_one_quantity_with_two_signs_is_asked_about_and_found_by_comparison(stor
     assert strain.is_one_unit
     stress = twice_recorded.compare(store, ("it", "Eng_Stress"), ("it", "Sigma_true"))
     assert stress.found.gain == pytest.approx(-1.0, abs=0.06)
+
+
+def test_no_file_of_the_open_data_is_left_out():
+    kept = {
+        str(path.relative_to(DATA)).removesuffix(".zst")
+        for path in DATA.rglob("*.csv*")
+        if not path.name.endswith(".head.csv")
+    }
+    assert kept == {file.name for file in FILES}

@@ -123,7 +123,7 @@ def member_of(book: Book, bar: Entry[Bar]) -> WholeMember:
         )
     raise InputError(
         f"section around bar {bar.record.label}",
-        None,
+        "not stated",
         "described by a member's record",
         "write down its outline, concrete, the place of every bar, supports and load points",
     )

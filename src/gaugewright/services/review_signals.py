@@ -58,8 +58,10 @@ def noise(desk: Desk, watched: Watched) -> Iterator[Finding]:
         )
         from_yield = yield_time(desk, watched) if changes else np.inf
         for change in changes:
-            if stretch.time[change.span.last] >= from_yield:
-                continue  # a bar that yields is restless itself
+            # A bar that yields is restless itself; what began a window earlier has another cause.
+            begun = min(change.span.first + NOISE_WINDOW, change.span.last)
+            if stretch.time[begun] >= from_yield:
+                continue
             rows = _rows(stretch, change.span)
             words = (
                 f"{watched.gauge.record.label} is up to {change.ratio:.1f} times as noisy as usual "
