@@ -198,7 +198,7 @@ def test_a_circular_column_in_us_units(
         fill(page, campaign, "question", question | {"quantity": "yield load", "wanted": "2"})
         kept(page, "yield")
         curvature = {"label": "curvature", "text": "How much does it bend?"}
-        fill(page, campaign, "question", curvature | {"quantity": "curvature", "load": "30 kip"})
+        fill(page, campaign, "question", curvature | {"quantity": "curvature", "load": "150 kip"})
         kept(page, "curvature")
         specimen = {"label": "C4", "kind": "cast member", "length": "120", "width": "16"}
         fill(page, campaign, "specimen", specimen | {"height": "16"})
@@ -215,7 +215,7 @@ def test_a_circular_column_in_us_units(
         fill(page, campaign, "member", column_member())
         kept(page, "C4")
         steps = {"label": "test", "specimen": "C4"}
-        for number, load in enumerate((10, 20, 30, 40), start=1):
+        for number, load in enumerate((50, 100, 200, 400), start=1):
             steps |= {f"steps.{number}.label": f"{load} kip", f"steps.{number}.load": str(load)}
         fill(page, campaign, "protocol", steps)
         kept(page, "test")
@@ -235,6 +235,7 @@ def test_a_circular_column_in_us_units(
         expect(page.locator(".undo")).to_contain_text("Kept")
         page.goto(f"{campaign}/plan")
         expect(page.locator(".page-lead")).to_contain_text("4 stations are planned")
+        column_predicted(page, campaign)
     assert wrong == []
     book = book_of(home / "column")
     assert len(book.of(Bar)) == 8
@@ -246,6 +247,10 @@ def test_a_circular_column_in_us_units(
     member = book.labelled(Member, "C4").record
     assert member.outline.shape is OutlineShape.CIRCLE
     assert member.outline.height.value == pytest.approx(16 * 0.0254)
+    assert member.axial_share == -1.0
+    assert member.load_points == ()
+    assert member.eccentricity is not None
+    assert member.eccentricity.value == pytest.approx(-4 * 0.0254)
     places = {s.record.label: s.record.distance_planned for s in book.of(Station)}
     assert places["B1-M"] == pytest.approx(60 * 0.0254)
     assert places["B5-M"] == pytest.approx(60 * 0.0254)
@@ -279,19 +284,34 @@ PACK = {
 }
 
 
+def column_predicted(page: Page, campaign: str) -> None:
+    """Its bars under the load that presses beside its axis, drawn and in kip."""
+    page.goto(f"{campaign}/plan/prediction")
+    expect(page.get_by_role("img", name="Load against predicted strain").first).to_be_visible()
+    expect(page.get_by_role("img", name="Predicted strain over the section").first).to_be_visible()
+    near = page.locator("#prediction tr", has_text="B1-M").first
+    far = page.locator("#prediction tr", has_text="B5-M").first
+    expect(page.locator("#prediction")).to_contain_text("400 kip", ignore_case=True)
+    expect(near).to_contain_text("−")  # pressed
+    expect(far).not_to_contain_text("−")  # pulled
+    page.get_by_role("link", name="B5", exact=True).click()
+    expect(page.get_by_text("Strain of bar B5 against load")).to_be_visible()
+
+
 def column_member() -> dict[str, str]:
-    """Eight #6 bars on a circle of 6 inches in a column of 16 inches, laid on two supports."""
+    """Eight #6 bars on a circle of 6 inches in a column of 16 inches, pressed 4 inches aside."""
     texts = {
         "label": "C4",
         "specimen": "C4",
         "concrete": "mix",
         "shape": "circle",
         "height": "16 ± 1/8 (limit)",
-        "datum": "left end of the column",
-        "support_near": "6",
-        "support_far": "114",
-        "load_points.1.distance": "60",
-        "load_points.1.share": "1",
+        "datum": "foot of the column",
+        "held": "on two supports",
+        "support_near": "0",
+        "support_far": "120",
+        "axial_share": "-1",
+        "eccentricity": "-4 ± 1/8 (limit)",
     }
     for number in range(1, 9):
         angle = (number - 1) * math.pi / 4
@@ -406,6 +426,8 @@ def test_a_tubular_brace_of_bare_metal_with_half_and_full_bridges(
         page.locator('.plan-form [name="wall_thickness"]').fill("6.3 ± 0.2 (limit)")
         page.locator(".plan-form button.is-next").click()
         kept(page, "T1")
+        fill(page, campaign, "loading", LOADING)
+        kept(page, "pin off centre")
         rows = {"datum": "lower end of the brace"}
         for number, (label, angle, _) in enumerate(GRIDS, start=1):
             rows |= {f"rows.{number}.label": label, f"rows.{number}.bar": "T1"}
@@ -431,6 +453,7 @@ def test_a_tubular_brace_of_bare_metal_with_half_and_full_bridges(
         fill(page, campaign, "wired", {"at": "2026-10-13 08:00", "unit": "mV/V", "excitation": "5"})
         expect(page.locator(".undo")).to_contain_text("Kept")
         as_built(page, campaign)
+        bridges_predicted(page, campaign)
         page.goto(f"{campaign}/plan/place?bar=T1")
         expect(page.locator(".page-lead")).to_contain_text("bar T1")
     assert [told for told in wrong if "422" not in told] == []
@@ -448,6 +471,34 @@ def test_a_tubular_brace_of_bare_metal_with_half_and_full_bridges(
     assert moved.record.distance_built is not None
     assert moved.record.distance_built.value == pytest.approx(1.203)
     assert moved.record.distance_planned == pytest.approx(1.2)
+
+
+# A pull 6 mm off the axis towards the top, and a fiftieth of it across in the middle.
+LOADING = {
+    "label": "pin off centre",
+    "bar": "T1",
+    "axial_share": "1",
+    "eccentricity": "6 ± 1 (limit)",
+    "eccentric_towards": "0",
+    "across.1.distance": "1200",
+    "across.1.share": "0.02",
+    "across.1.towards": "180",
+    "held": "on two supports",
+    "support_near": "0",
+    "support_far": "2400",
+}
+
+
+def bridges_predicted(page: Page, campaign: str) -> None:
+    """What each bridge puts out, by the signs of its arms, and how well its moment is told."""
+    page.goto(f"{campaign}/plan/prediction")
+    listed = page.locator("#outputs")
+    for label, _, _ in BRIDGES:
+        expect(listed).to_contain_text(label)
+    expect(listed).to_contain_text("+N-1, −S-1, +N-2, −S-2")
+    expect(page.get_by_role("img", name="Predicted strain round the bar").first).to_be_visible()
+    page.goto(f"{campaign}/plan/questions")
+    expect(page.locator("#resolution tr", has_text="moment").first).to_contain_text("kN·m")
 
 
 def as_built(page: Page, campaign: str) -> None:

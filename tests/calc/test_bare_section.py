@@ -1,4 +1,4 @@
-"""Strain of bare metal under pull, bending and torsion against integrals and a rosette's algebra."""
+"""Bare metal under pull, bending and torsion: against integrals and a rosette's algebra."""
 
 import math
 

@@ -20,8 +20,9 @@ from gaugewright.services.listings import Doubted, named
 from gaugewright.services.member_statics import statics_at
 from gaugewright.services.members import member_of
 from gaugewright.services.plan_entry_kinds import Asking
-from gaugewright.services.plan_parts import Asked, part_lists, planned
-from gaugewright.services.predictions import crushing_load, predicted_strain
+from gaugewright.services.plan_figures import bars_drawn, prediction_figures
+from gaugewright.services.plan_parts import Asked, part_lists, planned, readings_asked
+from gaugewright.services.predictions import crushing_load, predicted_plane, predicted_strain
 from gaugewright.store.campaign import CampaignStore
 from tests.services import beam_records as beam
 from tests.services import planned_campaigns as made
@@ -130,7 +131,7 @@ def test_each_bridge_puts_out_what_its_arms_do_with_their_signs(brace):
         up, down = 1 + 2.08 * first, 1 + 2.08 * second
         ratio = up / (up + down) - 0.5
         assert cell(listing, label, "at 200 kN") == pytest.approx(ratio, rel=1e-9)
-    assert cell(listing, "bending", "grids and signs") == "+N, −S"
+    assert cell(listing, "bending", "told") == "half bridge, bending pair: +N, −S"
     ranges = named(part_lists(brace, "prediction"), "loads-and-ranges")
     assert cell(ranges, "N", "lowest strain") == pytest.approx(min(bend, 0.0), rel=1e-9)
     assert cell(ranges, "N", "highest strain") == pytest.approx(max(bend, 0.0), rel=1e-9)
@@ -290,3 +291,28 @@ def test_members_and_loadings_that_cannot_be_are_refused():
         BarLoading("x", record.specimen, 0.0)
     with pytest.raises(InputError, match="two places"):
         BarLoading("x", record.specimen, across=(AcrossForce(Stated(1.0), 1.0, 0.0),))
+
+
+def test_a_bent_tube_is_drawn_against_load_and_round_itself(brace):
+    readings = readings_asked(brace)
+    assert bars_drawn(readings) == ("T1",)
+    over, around = prediction_figures(readings, brace.book, "T1", "si")
+    # N and S lie apart; E reads the pull alone; E-2 across it: four lines.
+    assert [curve.label for curve in over.plot.curves] == ["N", "S", "E", "E-2"]
+    bend = PER_LOAD * OUTER / 2 / (E * SECOND)
+    top = over.plot.curves[0]
+    assert top.x[-1] * 1e-6 / (top.y[-1] * 1e3) == pytest.approx(1 / (E * AREA) + bend, rel=1e-6)
+    ring = around.plot.curves[-1]
+    assert ring.x[18] == pytest.approx(90)
+    assert ring.y[18] * 1e-6 == pytest.approx(200e3 / (E * AREA), rel=1e-6)
+    assert ring.y[0] * 1e-6 == pytest.approx(200e3 * (1 / (E * AREA) + bend), rel=1e-6)
+
+
+def test_the_plane_over_a_pressed_section_goes_through_what_its_bars_read():
+    for sign, label in ((-1, "L1-T"), (1, "C1-T")):
+        turned = column(**PRESSED | {"eccentricity": beam.one_sigma(sign * 0.06, 0.002)})
+        found = predicted_strain(turned, turned.labelled(Gauge, label), np.array([300e3]))
+        member = member_of(turned, turned.labelled(Bar, "L1"))
+        top, bend = predicted_plane(turned, member, 1.8, np.array([300e3]))
+        depth = float(found.place.depth.value)
+        assert top[0] + bend[0] * depth == pytest.approx(found.first_loading.value[0], rel=1e-9)

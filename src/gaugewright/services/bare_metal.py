@@ -182,6 +182,39 @@ def on_face(book: Book, gauge: Entry[Gauge]) -> OnFace:
     )
 
 
+def round_the_bar(book: Book, gauge: Entry[Gauge], angles: FloatArray) -> FloatArray | None:
+    """Strain along the axis per load at clock angles, where a gauge is [1/N]; None: a flat bar.
+
+    Raises
+    ------
+    InputError
+        As ``on_face``.
+    """
+    bar = book.bar_of(gauge)
+    loading = loading_of(book, bar)
+    known, section = _measures(book, bar)
+    if loading is None or not known:
+        return None
+    known = known | _acting(loading, bar) | _place(book, gauge) | _metal(book, gauge)
+    at = {name: value.value for name, value in known.items()}
+    if not section(at).is_round:
+        return None
+    modulus, nu = float(at["modulus"]), float(at["poisson"])
+    return np.array(
+        [
+            float(
+                bare_section.strain_along_grid(
+                    _stress(loading, section(at), {**at, "angle": np.asarray(angle)}),
+                    0.0,
+                    modulus,
+                    nu,
+                )
+            )
+            for angle in angles
+        ]
+    )
+
+
 def moment_per_strain(book: Book, gauge: Entry[Gauge]) -> Uncertain:
     """Moment towards a gauge over the strain that it makes there: E I / y [N m].
 

@@ -140,16 +140,10 @@ def bridge_list(readings: PlannedReadings, loads: Sequence[float], system: Syste
         grids = _grids(readings, circuit)
         if cells and not any(cells) and not words:
             words["these loads leave it at nothing"] = None
-        rows.append(
-            (
-                circuit.record.label,
-                circuit.record.topology.value,
-                ", ".join(f"{'+' if arm.sign > 0 else '−'}{g.record.label}" for arm, g in grids),
-                *cells,
-                "; ".join(words),
-            )
-        )
-    columns = [Column("circuit"), Column("bridge"), Column("grids and signs")]
+        signed = ", ".join(f"{'+' if arm.sign > 0 else '−'}{g.record.label}" for arm, g in grids)
+        told = (f"{circuit.record.topology.value}: {signed}", *words)
+        rows.append((circuit.record.label, *cells, "; ".join(told)))
+    columns = [Column("circuit")]
     columns += [
         Column(f"at {in_shown(load, 'force', system):.4g} {unit}", "bridge_ratio") for load in loads
     ]

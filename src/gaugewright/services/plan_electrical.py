@@ -13,6 +13,7 @@ from gaugewright.records.electrical import BridgeCircuit, Channel, Instrument, L
 from gaugewright.records.gauges import Gauge, GaugePack
 from gaugewright.records.sensors import Sensor, TemperaturePoint
 from gaugewright.records.specimen import Question, Specimen, SpecimenKind
+from gaugewright.records.stated import Stated
 from gaugewright.services.book import Book
 from gaugewright.services.listings import Cell, Column, Listing
 from gaugewright.services.plan_book import planned_limit
@@ -181,8 +182,7 @@ def _with_words(
     if found.loss > share:
         told.append(
             f"leads take {100 * found.loss:.2g} % of the signal, more than {100 * share:g} %: "
-            "correct for it, or "
-            "take a thicker or shorter lead"
+            f"correct for it, or {_nearest_lead(readings, circuit, pack, share)}"
         )
     if found.excitation > found.bearable:
         told.append(
@@ -190,7 +190,10 @@ def _with_words(
             f"most {found.bearable:.2g} V; the test at half excitation decides"
         )
     if found.is_set is not None and found.is_set < found.needed:
-        told.append("the range that was set is too small")
+        told.append(
+            f"the range that was set, ± {found.is_set * 1e3:.3g} mV/V, is too small: set "
+            f"± {found.needed * 1e3:.3g} mV/V or more"
+        )
     topology = circuit.record.topology
     if topology is Topology.QUARTER_TWO_WIRE:
         told.append("two wires: their warming is read as strain; a third wire takes it out")
@@ -201,6 +204,31 @@ def _with_words(
     if topology in FULL and found.wires != _SENSED:
         told.append("without sense wires the supply that reaches the bridge isn't known")
     return replace(found, told=tuple(told))
+
+
+def _nearest_lead(
+    readings: PlannedReadings, circuit: Entry[BridgeCircuit], pack: GaugePack, share: float
+) -> str:
+    """The thinnest size that loses no more than a share at this length, or the longest lead."""
+    lead = readings.lead(circuit)
+
+    def loss(area: float, length: float) -> float:
+        wire = float(leads.lead_resistance(length, area))
+        thicker = replace(lead, resistance=Stated(wire))
+        return effects(circuit.record.topology, thicker, pack, all_along=0.0, between=0.0)[0]
+
+    sizes = sorted(LEAD_SIZES, key=lambda size: size[1])
+    for name, area in sizes:
+        if loss(area, lead.length) <= share:
+            return f"take {name} or thicker at {lead.length:g} m"
+    name, area = sizes[-1]
+    # Lost over kept is in proportion to the length.
+    lost = loss(area, lead.length)
+    longest = lead.length * (share / (1 - share)) / (lost / (1 - lost))
+    return (
+        f"bring the recorder nearer: {longest:.3g} m of {name} lose no more; or take gauges of "
+        "more ohms"
+    )
 
 
 def electrical_lists(readings: PlannedReadings, on_record: Book) -> tuple[Listing, ...]:

@@ -20,56 +20,64 @@ _FORCES = (
 )
 
 
+_PULL = (
+    Blank(
+        "axial_share",
+        "Share of the load along it",
+        Kind.NUMBER,
+        hint="1 where all of it pulls, −1 where all of it presses, 0 where none does.",
+        is_needed=True,
+        standing="1",
+        group=_ALONG,
+    ),
+    Blank(
+        "eccentricity",
+        "It acts beside the axis by",
+        Kind.STATED,
+        "distance",
+        hint="Empty: at the axis.",
+        group=_ALONG,
+    ),
+    Blank(
+        "eccentric_towards",
+        "Towards clock angle",
+        Kind.NUMBER,
+        "angle",
+        hint="Seen along the way in which distances grow: 0 top, 90 right, 180 under.",
+        group=_ALONG,
+    ),
+    Blank(
+        "across",
+        "Forces across",
+        Kind.ROWS,
+        hint="Each with its share of what the load cell reads and the clock angle that it "
+        "pushes towards; on two supports the face there is pulled.",
+        group=_ACROSS,
+        columns=_FORCES,
+    ),
+)
+_TURN = (
+    Blank(
+        "torque_arm",
+        "Arm of the torque",
+        Kind.STATED,
+        "distance",
+        hint="Torque over load: the arm that the load turns it by. Positive where what lies "
+        "farther on is turned towards growing clock angles; it stretches grids at +45°.",
+        group=_TURNING,
+    ),
+    Blank("note", "Note", Kind.LONG, group=_TURNING),
+)
+
+
 def _blanks(asking: Asking) -> Sequence[Blank]:
     across = any(name.startswith("across.") and text for name, text in asking.texts.items())
     return (
         label_blank("Such as: pull with the pin off centre"),
         Blank("bar", "Bar", Kind.PICK, is_needed=True, of=Bar),
-        Blank(
-            "axial_share",
-            "Share of the load along it",
-            Kind.NUMBER,
-            hint="1 where all of it pulls, −1 where all of it presses, 0 where none does.",
-            is_needed=True,
-            standing="1",
-            group=_ALONG,
-        ),
-        Blank(
-            "eccentricity",
-            "It acts beside the axis by",
-            Kind.STATED,
-            "distance",
-            hint="Empty: at the axis.",
-            group=_ALONG,
-        ),
-        Blank(
-            "eccentric_towards",
-            "Towards clock angle",
-            Kind.NUMBER,
-            "angle",
-            hint="Seen along the way in which distances grow: 0 top, 90 right, 180 under.",
-            group=_ALONG,
-        ),
-        Blank(
-            "across",
-            "Forces across",
-            Kind.ROWS,
-            hint="Each with its share of what the load cell reads and the clock angle that it "
-            "pushes towards; on two supports the face there is pulled.",
-            group=_ACROSS,
-            columns=_FORCES,
-        ),
+        *_PULL,
         *held_blanks(asking, _ACROSS, is_needed=across),
-        Blank(
-            "torque_arm",
-            "Arm of the torque",
-            Kind.STATED,
-            "distance",
-            hint="Torque over load: the arm that the load turns it by. Positive where what lies "
-            "farther on is turned towards growing clock angles; it stretches grids at +45°.",
-            group=_TURNING,
-        ),
-        Blank("note", "Note", Kind.LONG, group=_TURNING),
+        *_TURN,
     )
 
 

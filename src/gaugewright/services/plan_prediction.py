@@ -248,7 +248,10 @@ def range_of_circuit(
     )
     is_set = _range_set(on_record, circuit)
     if is_set is not None and is_set < float(needed):
-        words.append("the range that was set is too small: the channel clips")
+        words.append(
+            "the range that was set is too small, the channel clips: the nearest that isn't is "
+            f"± {float(needed) * 1e3:.3g} mV/V"
+        )
     return GaugeRange(
         min(strains),
         max(strains),

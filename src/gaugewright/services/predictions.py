@@ -27,7 +27,13 @@ from gaugewright.services.members import GridPlace, WholeMember, grid_place, mem
 from gaugewright.services.pressed_response import pressed_response_of
 from gaugewright.services.section_response import Elastic, plane_at, response_of, yield_moment
 
-__all__ = ["Prediction", "crushing_load", "load_at_moment", "predicted_strain"]
+__all__ = [
+    "Prediction",
+    "crushing_load",
+    "load_at_moment",
+    "predicted_plane",
+    "predicted_strain",
+]
 
 _MODELS = (
     "first loading: what an unloading leaves isn't in it",
@@ -103,11 +109,7 @@ def predicted_strain(
     if since is not ZeroKind.BEFORE_POUR and since is not ZeroKind.BARE_BAR:
         own = statics.own_weight * (-1.0 if statics.is_upside_down else 1.0)
         offset = _elastic(found.at_rest, own, depth)
-    top, bend = found.plane
-    first = combination(
-        top.value + bend.value * depth.value,
-        [(top, 1.0), (bend, depth.value), (depth, bend.value)],
-    )
+    first = _at_depth(found.plane, depth)
     reached = flat.yield_strain()
     return Prediction(
         gauge,
@@ -123,6 +125,14 @@ def predicted_strain(
         last,
         since,
         (*carried_words(member.entry.record), *_MODELS, *member.assumed),
+    )
+
+
+def _at_depth(plane: tuple[Uncertain, Uncertain], depth: Uncertain) -> Uncertain:
+    top, bend = plane
+    return combination(
+        top.value + bend.value * depth.value,
+        [(top, 1.0), (bend, depth.value), (depth, bend.value)],
     )
 
 
@@ -215,6 +225,32 @@ def crushing_load(book: Book, member: WholeMember) -> float:
         found = load_at_moment(statics, response.moment[-1])
         loads += [] if found is None else [float(found.value)]
     return min(loads, default=np.inf)
+
+
+def predicted_plane(
+    book: Book, member: WholeMember, distance: float, load: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Total strain of the upper face and curvature at a place on first loading; NaN past the end.
+
+    Own weight, shrinkage and an axial force that stays are in it.
+
+    Parameters
+    ----------
+    load : array, shape (n,)
+        As the load cell has it [N].
+    """
+    statics = statics_at(member, Uncertain.exact(distance))
+    over = statics.is_upside_down
+    at = Uncertain.exact(np.asarray(load, dtype=np.float64))
+    if statics.axial_share:
+        top, bend = pressed_response_of(book, member, statics).plane_at(at)
+    else:
+        moment = moment_at(statics, at) * (-1.0 if over else 1.0)
+        top, bend = plane_at(response_of(book, member, upside_down=over), moment)
+    if not over:
+        return top.value, bend.value
+    # As seen from the face that really is the upper one.
+    return top.value + bend.value * float(member.values["height"].value), -bend.value
 
 
 def _below(last: float, load: Uncertain | None) -> Uncertain | None:
