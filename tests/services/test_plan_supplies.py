@@ -126,7 +126,7 @@ def test_a_route_is_the_bar_the_way_to_the_plug_and_slack(asked):
     assert row(found, "cable", "T0")["whole"] == pytest.approx(8.5)
     assert row(found, "supplies", "cable")["needed"] == pytest.approx(34.0)
     assert row(found, "supplies", "cable ties")["needed"] == 4 * 34
-    us = part_lists(replace(asked, system="us", typed={"plug": "6"}), "supplies")
+    us = part_lists(replace(asked, system="us", typed={"plug": "6 m"}), "supplies")
     assert row(us, "supplies", "cable")["unit"] == "ft"
     assert row(us, "supplies", "cable")["needed"] == pytest.approx(34 / 0.3048, rel=5e-3)
 

@@ -143,6 +143,8 @@ def test_every_lead_gets_three_tags_and_what_was_assumed_is_told(brace):
     assert len(found.printed) == 12
     assert found.words == ("leads of 4 mm outside: assumed, limit “planned lead outer diameter”",)
     assert plan_labels.tags_of(*brace, None, {"diameter": "6"}).words == ()
+    inch = plan_labels.tags_of(*brace, None, {"diameter": "0.25 in"}).printed[0]
+    assert inch.drawing.width == pytest.approx(2 * 35 + 3.14159 * 6.35, abs=1e-3)
     svg = tag_svg(found.printed[0].drawing)
     assert 'width="82.5664mm"' in svg
     assert "http" not in svg.replace("http://www.w3.org/2000/svg", "")

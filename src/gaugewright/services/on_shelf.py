@@ -6,6 +6,7 @@ from importlib import resources
 from pathlib import Path
 
 from gaugewright.errors import InputError
+from gaugewright.present.typed import quantity_typed
 from gaugewright.records.identity import instant_text
 from gaugewright.records.plain import from_plain, to_plain
 from gaugewright.records.supplying import OnShelf, SupplyRate
@@ -14,7 +15,16 @@ from gaugewright.services.survival_published import laboratory_folder
 from gaugewright.settings import Settings
 from gaugewright.store.kept_lines import add_line, lines
 
-__all__ = ["RATES", "SHELF", "amount_typed", "kept_shelf", "rates_of", "shelf_of", "shelf_typed"]
+__all__ = [
+    "RATES",
+    "SHELF",
+    "amount_typed",
+    "kept_shelf",
+    "length_typed",
+    "rates_of",
+    "shelf_of",
+    "shelf_typed",
+]
 
 SHELF = "stock.jsonl"
 RATES = "supplies.toml"
@@ -92,6 +102,31 @@ def shelf_typed(typed: Mapping[str, str]) -> OnShelf:
         raise InputError("expires", day, "a date like 2027-03-31, or empty") from error
     left = amount_typed("left", typed.get("left", ""))
     return OnShelf(typed.get("supply", "").strip(), left, typed.get("batch", "").strip(), expires)
+
+
+def length_typed(name: str, text: str, unit: str) -> float:
+    """A length as typed [m]: in ``unit`` where none is given, else in its own, such as 20 ft.
+
+    Raises
+    ------
+    InputError
+        If it is none, or below 0.
+
+    Examples
+    --------
+    >>> length_typed("plug", "6", "m"), round(length_typed("plug", "20 ft", "m"), 3)
+    (6.0, 6.096)
+    """
+    try:
+        float(text)
+    except ValueError:
+        words = text.strip()
+    else:
+        words = f"{text.strip()} {unit}"
+    found = quantity_typed(name, words, "length")
+    if found < 0:
+        raise InputError(name, text, "0 or more")
+    return found
 
 
 def amount_typed(name: str, text: str) -> float:

@@ -12,7 +12,7 @@ from gaugewright.records.tagging import FlagSize, LabelPaper, TagRules, WrapSize
 from gaugewright.report import build
 from gaugewright.services.book import Book
 from gaugewright.services.listings import Cell, Column, Listing
-from gaugewright.services.on_shelf import amount_typed
+from gaugewright.services.on_shelf import length_typed
 from gaugewright.services.packs_on_hand import on_hand
 from gaugewright.services.plan_book import PlanChoice, planned_book, planned_limit
 from gaugewright.services.tag_codes import coded, tag_code
@@ -99,10 +99,10 @@ def _one_of(name: str, typed: Mapping[str, str], known: Sequence[str], usual: st
 def _diameter(book: Book, typed: Mapping[str, str]) -> tuple[float, tuple[str, ...]]:
     """Outer diameter of the leads [m], in mm as typed."""
     if typed.get("diameter", "").strip():
-        found = amount_typed("diameter", typed["diameter"])
-        if not 0.3 <= found <= 100:
+        found = length_typed("diameter", typed["diameter"], "mm")
+        if not 0.3e-3 <= found <= 0.1:
             raise InputError("diameter", typed["diameter"], "from 0.3 to 100 mm")
-        return found * 1e-3, ()
+        return found, ()
     found = planned_limit(book, _DIAMETER)
     return found, (f"leads of {1e3 * found:g} mm outside: assumed, limit “{_DIAMETER}”",)
 
@@ -115,10 +115,10 @@ def _paper(rules: TagRules, typed: Mapping[str, str], usual: str) -> tuple[Label
     text = typed.get("roll", "").strip()
     if not text:
         raise InputError("roll", "", "the width of the roll in mm", "measure its backing paper")
-    width = amount_typed("roll", text)
-    if not 10 <= width <= 1000:
+    width = length_typed("roll", text, "mm")
+    if not 0.01 <= width <= 1:
         raise InputError("roll", text, "from 10 to 1000 mm")
-    return LabelPaper(ROLL, width * 1e-3, 10.0, _ROLL_EDGE, _ROLL_GAP), True
+    return LabelPaper(ROLL, width, 10.0, _ROLL_EDGE, _ROLL_GAP), True
 
 
 def _subjects(book: Book, wanted: str) -> tuple[tuple[str, tuple[str, ...]], ...]:

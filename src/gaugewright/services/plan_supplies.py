@@ -18,7 +18,7 @@ from gaugewright.records.specimen import Specimen, SpecimenKind
 from gaugewright.records.supplying import OnShelf, Per, SupplyRate
 from gaugewright.services.bench_methods import method_of
 from gaugewright.services.book import Book
-from gaugewright.services.on_shelf import amount_typed, rates_of, shelf_of
+from gaugewright.services.on_shelf import length_typed, rates_of, shelf_of
 from gaugewright.services.packs_on_hand import on_hand
 from gaugewright.services.plan_book import PlanBook, PlanChoice, planned_book, planned_limit
 from gaugewright.services.plan_families import families
@@ -276,7 +276,7 @@ def _runs(
     plan: PlanBook, book: Book, typed: Mapping[str, str], bonded: frozenset[Uid]
 ) -> tuple[CableRun, ...]:
     recorded = {entry.uid for entry in book.of(Lead)}
-    onward = amount_typed("plug", typed["plug"]) if typed.get("plug", "").strip() else None
+    onward = length_typed("plug", typed["plug"], "m") if typed.get("plug", "").strip() else None
     slack = planned_limit(book, _SLACK)
     found = []
     for circuit in plan.book.of(BridgeCircuit):

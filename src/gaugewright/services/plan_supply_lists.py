@@ -122,7 +122,13 @@ def _rounded(value: float) -> float:
 
 
 def verdict(lot: Lot) -> str:
-    """What packs on hand come to: enough of one lot, one lot short, or so many short."""
+    """What packs on hand come to, and of which lot those are that are on already."""
+    on = f"; those that are on are of lot {lot.pack.lot}" if lot.bonded else ""
+    return _on_hand(lot) + on
+
+
+def _on_hand(lot: Lot) -> str:
+    """Enough of one lot, one lot short, or so many short."""
     if not lot.left:
         return "no pack of this kind is on hand"
     if all(left is None for _, _, left, _ in lot.left):

@@ -197,9 +197,19 @@ _NUMBERS = {
         _number("length", "Length of leads", "m"),
         _number("excitation", "Excitation", "V"),
         _number("spares", "Spares", "%", "Empty: by the laboratory's own losses."),
-        _number("diameter", "Outside of the leads", "mm", "By calliper, over the sheath."),
+        _number(
+            "diameter",
+            "Outside of the leads",
+            "mm",
+            "By calliper, over the sheath; or with its unit: 0.16 in.",
+        ),
         _number("roll", "Width of the roll", "mm"),
-        _number("plug", "From the end of the bar to the plug", "m", "Adds up each lead's route."),
+        _number(
+            "plug",
+            "From the end of the bar to the plug",
+            "m",
+            "Adds up each lead's route; or with its unit: 20 ft.",
+        ),
         _number("ribs", "Clear between ribs", "mm", "Where gauges sit between ribs that stay."),
     )
 }
