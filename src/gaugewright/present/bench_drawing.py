@@ -134,8 +134,11 @@ def _bar(bar: BenchBar, scale: _Scale, top: float) -> list[Shape]:
         shapes.append(Path("ln-hatch", lines))
     shapes.append(Rect("fill-steel", begin, top + 2, max(end - begin, 1.5), _ROW - 6))
     shapes.append(Rect("ln", begin, top + 2, max(end - begin, 1.5), _ROW - 6))
-    if bar.words and _LETTER * len(bar.words) + 6 <= end - begin:
-        shapes.append(Text("tx-dim", begin + 3, top + 16, bar.words))
+    # The whole words where they fit, else the first alone: the gauge.
+    for words in (bar.words, bar.words.partition(" ")[0]):
+        if words and _LETTER * len(words) + 5 <= end - begin:
+            shapes.append(Text("tx-dim", begin + 3, top + 16, words))
+            break
     return shapes
 
 

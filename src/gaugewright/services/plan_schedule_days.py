@@ -34,7 +34,7 @@ _FIXTURES = (
     Blank("label", "What", is_needed=True),
     Blank("count", "How many", Kind.COUNT, is_needed=True),
     Blank("steps", "For the steps", Kind.LIST, is_needed=True),
-    Blank("is_held", "Stays on while it waits", Kind.YES),
+    Blank("is_held", "Stays on while it waits", Kind.CHOICE, choices=(("", "no"), ("yes", "yes"))),
     Blank("temperature_degc", "Cures at", Kind.NUMBER, "temperature_degc"),
 )
 _TIMES = (
@@ -134,7 +134,9 @@ def _blanks(asking: Asking) -> Sequence[Blank]:
 def _days(values: dict[str, Any], before: Any, reader: Reader) -> BenchDays:
     made = dict(values)
     made["hours"] = tuple(WorkingHours(**row) for row in values["hours"])
-    made["fixtures"] = tuple(BenchFixture(**row) for row in values["fixtures"])
+    made["fixtures"] = tuple(
+        BenchFixture(**(row | {"is_held": row["is_held"] == "yes"})) for row in values["fixtures"]
+    )
     made["times"] = tuple(StepTime(**row) for row in values["times"])
     made["days_off"] = tuple(_day(text) for text in values["days_off"])
     made["reserve"] = values["reserve"] or 0.0
@@ -155,13 +157,15 @@ def _spread(record: BenchDays, book: Book) -> dict[str, Any]:
             {field: getattr(row, field) for field in row.__dataclass_fields__}
             for row in found[name]
         )
+    for row in found["fixtures"]:
+        row["is_held"] = "yes" if row["is_held"] else ""
     found["days_off"] = tuple(day.isoformat() for day in record.days_off)
     return found
 
 
 SCHEDULE = EntryKind(
     "schedule",
-    "the days at the bench",
+    "the days of bonding",
     "Days at the bench",
     "When all gauges must be ready, who works when, and with what: the days are planned backward "
     "from there.",
