@@ -141,6 +141,43 @@ def test_what_cannot_be_is_refused_and_what_is_odd_is_kept_with_a_flag(at_bench)
     assert any("flat width 14.5 is odd here" in flag for flag in rare.record.flags)
 
 
+@pytest.mark.parametrize(
+    ("typed", "kept", "told"),
+    [
+        ("> 20 GΩ", "> 20 GΩ", ""),
+        ("> 20000", "> 20000 MΩ", ""),
+        ("open", "open", ""),
+        ("> 100", "> 100 MΩ", "insulation > 100 MΩ: this meter can’t tell"),
+        ("< 20 GΩ", "< 20 GΩ", "this meter can’t tell"),
+        ("< 100", "< 100 MΩ", ", less than"),
+    ],
+)
+def test_a_reading_beyond_its_meter_is_kept_as_typed(at_bench, typed, kept, told):
+    values = {"insulation": typed, "grid resistance": "120.1"}
+    (step,) = done(at_bench, "bond", supplies="glue", as_typed="1", values=values)
+    reading = next(r for r in step.record.readings if r.what == "insulation")
+    assert (reading.typed, reading.value) == (kept, None)
+    flags = [flag for flag in step.record.flags if "insulation" in flag]
+    assert told in flags[0] if told else flags == []
+
+
+def test_a_grid_that_is_open_is_told_and_words_are_no_bound(at_bench):
+    (step,) = done(at_bench, "bond", supplies="glue", values={"grid resistance": "open"})
+    assert "grid open: no value to hold against its card" in step.record.flags
+    with pytest.raises(InputError, match=r"insulation is 'much'"):
+        done(at_bench, "bond", supplies="glue", values={"insulation": "> much"})
+
+
+def test_a_step_written_down_again_is_a_batch_of_its_own(at_bench):
+    for _ in range(3):
+        kept = done(at_bench, "lay out", gauges="G-T; G-U")
+    book = Book.read(at_bench.store)
+    assert bench.batch_of(book, kept[1]) == kept
+    assert [len(run) for run in bench.batches(book)] == [2, 2, 2]
+    assert bench.batches(book)[0] == kept  # the latest first
+    assert "written down for 2 gauges" in bench.step_words(book, bench.batch_of(book, kept[0]))[0]
+
+
 def test_two_people_who_read_one_field_are_both_kept_and_told(at_bench):
     done(at_bench, "smooth", values={"flat width": "5.0"})
     (second,) = done(

@@ -19,7 +19,14 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Censor, Gate, GateCheck, GateReading, Meter, Person, Verdict
 from gaugewright.records.specimen import Campaign
 from gaugewright.records.stated import State
-from gaugewright.services import identifying, identifying_leads, laboratory, wiring_typed
+from gaugewright.services import (
+    campaigns,
+    exchanging,
+    identifying,
+    identifying_leads,
+    laboratory,
+    wiring_typed,
+)
 from gaugewright.services.book import Book
 from gaugewright.services.identifying import Identity
 from gaugewright.services.identifying_typed import proved, proved_words
@@ -28,6 +35,7 @@ from gaugewright.store.campaign import CampaignStore
 from tests.browser import forty_eight
 from tools import repository
 
+AT = "2026-05-04 08:02:00"
 BEGINS = datetime(2026, 5, 4, 8, 0)  # noqa: DTZ001 - the wall clock of Rome, as recorders write it
 
 
@@ -77,6 +85,29 @@ def store(folder: Path) -> Iterator[CampaignStore]:
 
 def standing(store: CampaignStore) -> dict[str, Identity]:
     return {one.gauge.record.label: one for one in identifying.identities(Book.read(store))}
+
+
+def test_plugs_that_were_exchanged_all_along_are_put_right_in_the_records(
+    folder: Path, tmp_path: Path
+) -> None:
+    campaigns.copy(folder, tmp_path / "copy")
+    with CampaignStore.open(tmp_path / "copy", working_context()) as store:
+        with pytest.raises(InputError, match="touch both first"):
+            exchanging.put_right(store, "S1-T", "S1-U")
+        for gauge, moved in (("S1-T", "S1-U"), ("S1-U", "S1-T")):
+            proved(store, {"gauge": gauge, "stimulus": "pressed", "moved": moved, "at": AT})
+        before = {c.record.channel: c for c in Book.read(store).of(Connection)}
+        assert exchanging.exchanged_pairs(Book.read(store)) == (("S1-T", "S1-U"),)
+        kept = exchanging.put_right(store, "S1-U", "S1-T")
+        book = Book.read(store)
+        assert {one.state for one in standing(store).values()} == {State.SOUND}
+        ones, others = (one.record for one in kept)
+        assert ones.subject == before[others.channel].record.subject
+        assert others.subject == before[ones.channel].record.subject
+        assert {one.uid for one in kept} <= {c.uid for c in before.values()}  # zeros stay with them
+        read = identifying.reads_gauge(book, standing(store)["S1-T"].gauge.uid, None)
+        assert book.label(read.record.channel) == "S1-U"
+        assert "exchanged, as their proofs of identity say" in kept[0].reason
 
 
 def test_exchanged_plugs_are_found_by_touching_and_mended_by_touching_again(

@@ -28,7 +28,7 @@ from gaugewright.services.book import Book
 from gaugewright.services.events import instant_typed
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["FIELDS", "batch_of", "noted", "overridden", "step_words"]
+__all__ = ["FIELDS", "batch_of", "batches", "noted", "overridden", "step_words"]
 
 # What may be typed of a step; gauges and supplies are labels with semicolons between. What a
 # method asks besides is sent under ``bench_typed.key_of``.
@@ -316,13 +316,24 @@ def _content(typed: Mapping[str, str]) -> str:
 
 def batch_of(book: Book, entry: Entry[BenchStep]) -> tuple[Entry[BenchStep], ...]:
     """Steps that were written down together with one: the same step, moment and person."""
-    mine = entry.record
-    return tuple(
-        other
-        for other in book.of(BenchStep)
-        if (other.record.step, other.record.begun, other.record.person, other.record.supplies)
-        == (mine.step, mine.begun, mine.person, mine.supplies)
-    )
+    return next(run for run in batches(book) if entry.uid in {other.uid for other in run})
+
+
+def batches(book: Book) -> tuple[tuple[Entry[BenchStep], ...], ...]:
+    """Steps that were written down together, the latest first.
+
+    A batch has each gauge once: the same step written down again with the same moment, as a cure
+    that wasn't long enough is, begins a batch of its own.
+    """
+    together: dict[tuple[object, ...], list[list[Entry[BenchStep]]]] = {}
+    for entry in book.of(BenchStep):
+        made = entry.record
+        runs = together.setdefault((made.step, made.begun, made.person, made.supplies), [[]])
+        if any(other.record.gauge == made.gauge for other in runs[-1]):
+            runs.append([])
+        runs[-1].append(entry)
+    found = (tuple(run) for runs in together.values() for run in runs)
+    return tuple(sorted(found, key=lambda run: (run[0].record.begun, run[0].uid), reverse=True))
 
 
 def _override(desk: _Desk, kept: Sequence[Entry[BenchStep]]) -> None:

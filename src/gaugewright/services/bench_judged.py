@@ -7,11 +7,12 @@ from zoneinfo import ZoneInfo
 
 from gaugewright.errors import InputError
 from gaugewright.present.numbers import fixed_text, significant_text
+from gaugewright.present.typed import quantity_typed
 from gaugewright.present.units_shown import System, quantity_shown
 from gaugewright.records import Entry
 from gaugewright.records.benching import BenchReading, MethodStep, RanOut, StepKind
 from gaugewright.records.gauges import BenchStep, Gauge, Supply
-from gaugewright.records.proof import Limit
+from gaugewright.records.proof import Censor, Limit
 from gaugewright.services.bench_clocks import (
     DEW,
     METAL,
@@ -26,6 +27,7 @@ from gaugewright.services.bench_loss import loss
 from gaugewright.services.bench_next import latest_steps, steps_of
 from gaugewright.services.bench_typed import is_odd, readings_typed
 from gaugewright.services.book import Book
+from gaugewright.services.gate_typed import censored
 from gaugewright.services.laboratory import limit_or_shipped
 
 __all__ = ["CURED", "LOG", "LOST", "judged", "judged_loss"]
@@ -133,9 +135,12 @@ def _source(limit: Limit) -> str:
 
 def _resistance(book: Book, gauge: Entry[Gauge], step: MethodStep, made: BenchStep) -> list[str]:
     label = "gauge resistance from nominal"
-    read = next((r.value for r in made.readings if r.what == "grid resistance"), None)
-    if read is None or label not in step.limits:
+    typed = next((r for r in made.readings if r.what == "grid resistance"), None)
+    if typed is None or label not in step.limits:
         return []
+    read = typed.value
+    if read is None:
+        return [f"grid {typed.typed}: no value to hold against its card"]
     nominal = book.pack_of(gauge).record.gauge_resistance.value
     share, limit = read / nominal - 1, limit_or_shipped(book, label)
     if abs(share) <= limit.value:
@@ -145,17 +150,29 @@ def _resistance(book: Book, gauge: Entry[Gauge], step: MethodStep, made: BenchSt
 
 
 def _insulation(book: Book, step: MethodStep, made: BenchStep, system: System) -> list[str]:
-    read = next((r.value for r in made.readings if r.what == "insulation"), None)
+    reading = next((r for r in made.readings if r.what == "insulation"), None)
+    if reading is None:
+        return []
+    censor, rest = censored(reading.typed)
+    if censor is Censor.OPEN:  # more than the meter shows at all
+        return []
+    read = reading.value
+    if read is None:
+        read = quantity_typed("insulation", rest, "insulation_resistance", system)
     told = []
     for label in _LEAST:
-        if read is None or label not in step.limits:
+        if label not in step.limits:
             continue
         limit = limit_or_shipped(book, label)
-        if read < limit.value:
-            have, want = (
-                quantity_shown("insulation_resistance", value, None, system).text
-                for value in (read, limit.value)
+        want = quantity_shown("insulation_resistance", limit.value, None, system).text
+        # "> 5 GΩ" passes 1 GΩ; "> 100 MΩ" says nothing of it, as "< 5 GΩ" does.
+        is_sure = censor is Censor.EXACT or (censor is Censor.ABOVE) == (read >= limit.value)
+        if not is_sure:
+            told.append(
+                f"insulation {reading.typed}: this meter can’t tell {want} ({_source(limit)})"
             )
+        elif read < limit.value:
+            have = quantity_shown("insulation_resistance", read, None, system).text
             told.append(f"insulation {have}, less than {want} ({_source(limit)})")
     return told
 

@@ -129,4 +129,4 @@ def sheet_words(supply: Supply) -> str:
     told += ["cured at " + ", ".join(rows)] if rows else []
     if sheet.highest_degc is not None:
         told.append(f"never above {sheet.highest_degc:g} °C")
-    return "; ".join(told) + f" ({sheet.source})"
+    return f"{'; '.join(told) or 'no times typed in'} ({sheet.source})"

@@ -11,7 +11,9 @@ from gaugewright.present.units_shown import System, in_shown, unit_shown
 from gaugewright.records import Entry
 from gaugewright.records.benching import BenchReading, MethodField
 from gaugewright.records.gauges import Gauge
+from gaugewright.records.proof import Censor
 from gaugewright.services.book import Book
+from gaugewright.services.gate_typed import censored, has_unit
 
 __all__ = ["BenchSlip", "Question", "is_odd", "key_of", "meant", "number_text", "readings_typed"]
 
@@ -19,6 +21,8 @@ __all__ = ["BenchSlip", "Question", "is_odd", "key_of", "meant", "number_text", 
 _SLIPS = (10.0, 0.1, 1000.0, 0.001, 25.4, 1 / 25.4, 100.0, 0.01)
 _COLDEST_DEGC = -273.15
 _SIGNED = ("misalignment", "strain", "angle")
+# Where a meter comes to its end: "> 20 GΩ" and "open" are honest answers there.
+_CENSORED = ("resistance", "insulation_resistance")
 _MAY_BE_ZERO = ("flat_depth", "flat_width")
 
 
@@ -73,7 +77,8 @@ def readings_typed(
 ) -> tuple[tuple[BenchReading, ...], tuple[Question, ...]]:
     """Readings of one gauge, and what is to be asked about them.
 
-    A gauge's own box goes before the one for all of the batch.
+    A gauge's own box goes before the one for all of the batch. A reading beyond its meter, as
+    "> 20 GΩ" or "open", is kept as typed, without a value.
 
     Raises
     ------
@@ -93,12 +98,25 @@ def readings_typed(
             continue
         usual = _usual(book, gauge, field)
         for part in _parts(text):
+            if field.quantity in _CENSORED and censored(part)[0] is not Censor.EXACT:
+                readings.append(_bound(field, part, system))
+                continue
             value = quantity_typed(field.name, part, field.quantity, system)
             _refuse_impossible(field, part, value, usual, system)
             readings.append(BenchReading(field.name, part, field.quantity, value))
             asked = _questioned(key, field, part, value, usual=usual, system=system)
             questions += [asked] if asked else []
     return tuple(readings), tuple(questions)
+
+
+def _bound(field: MethodField, part: str, system: System) -> BenchReading:
+    """A reading beyond its meter: no value, and the text with the unit of its box."""
+    rest = censored(part)[1]
+    if rest:
+        quantity_typed(field.name, rest, field.quantity, system)  # refuses what is no number
+    unit = unit_shown(field.quantity, system).text
+    text = part if not rest or has_unit(rest) else f"{part} {unit}"
+    return BenchReading(field.name, text, field.quantity)
 
 
 def _parts(text: str) -> Iterator[str]:

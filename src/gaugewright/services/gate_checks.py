@@ -243,10 +243,10 @@ def _unplug(
         return  # it was plugged in later than this was read
     if not sent.unplugged:
         raise InputError(
-            "unplugged",
-            "not confirmed",
-            "confirmed: these readings need the plug out, and that ends the zero of the connection",
-            "read the channel once more, unplug, and confirm; or type the reading alone",
+            "the plug",
+            "in, as far as anybody said",
+            "out: these readings need it, and that ends the zero of the connection",
+            "read the channel once more, unplug, and tick “Unplugged”; or type the reading alone",
         )
     ended = replace(standing.record, ends=sent.measured)
     why = f"unplugged at the gate {setup.gate.value}; a zero taken before ends with it"

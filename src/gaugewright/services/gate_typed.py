@@ -15,7 +15,17 @@ from gaugewright.records.proof import Censor, GateReading, Meter
 from gaugewright.services.gate_fields import INSULATION, READING, GateField, is_leak
 from gaugewright.units import parse_unit, unit_named
 
-__all__ = ["Question", "Typed", "digit_of", "fits", "quantity_of", "questioned", "reading_typed"]
+__all__ = [
+    "Question",
+    "Typed",
+    "censored",
+    "digit_of",
+    "fits",
+    "has_unit",
+    "quantity_of",
+    "questioned",
+    "reading_typed",
+]
 
 _OPEN = re.compile(r"open|o\.?l\.?|over ?(load|range)|∞", re.IGNORECASE)
 _BOUND = re.compile(r"(?P<sign>[<>≥≤])\s*(?P<rest>.+)", re.DOTALL)
@@ -91,14 +101,8 @@ def reading_typed(
         allowed = "one that reads " + ("mV/V or µε" if field.what == READING else "resistance")
         raise InputError(f"meter for {field.label}", meter.label, allowed)
     text = typed.text.strip()
-    censor, value = Censor.EXACT, None
-    if _OPEN.fullmatch(text):
-        censor = Censor.OPEN
-    elif bound := _BOUND.fullmatch(text):
-        censor = Censor.ABOVE if bound["sign"] in ">≥" else Censor.BELOW
-        value = _number(typed, bound["rest"])
-    else:
-        value = _number(typed, text)
+    censor, rest = censored(text)
+    value = _number(typed, rest) if rest else None
     return GateReading(
         field.what,
         value,
@@ -111,9 +115,24 @@ def reading_typed(
     )
 
 
+def censored(text: str) -> tuple[Censor, str]:
+    """How a reading as typed bounds what was measured, and its number: "" where it was open.
+
+    Examples
+    --------
+    >>> censored("> 20 GΩ")
+    (<Censor.ABOVE: 'above'>, '20 GΩ')
+    """
+    if _OPEN.fullmatch(text.strip()):
+        return Censor.OPEN, ""
+    if bound := _BOUND.fullmatch(text.strip()):
+        return Censor.ABOVE if bound["sign"] in ">≥" else Censor.BELOW, bound["rest"]
+    return Censor.EXACT, text
+
+
 def _number(typed: Typed, text: str) -> float:
     label = typed.field.label
-    if _has_unit(text):
+    if has_unit(text):
         quantity = quantity_of(typed.meter.record)
         if is_leak(typed.field.what):
             quantity = "insulation_resistance"
@@ -122,13 +141,14 @@ def _number(typed: Typed, text: str) -> float:
     return float(number_typed(label, text) * unit.factor)
 
 
-def _has_unit(text: str) -> bool:
+def has_unit(text: str) -> bool:
+    """Whether a reading as typed names its unit."""
     return bool(_LETTERS.search(_POWER.sub("", text)))
 
 
 def _kept_text(typed: Typed, text: str, censor: Censor) -> str:
     """Text as typed, with the unit of its box where that isn't the meter's own."""
-    is_bare = censor is not Censor.OPEN and not _has_unit(text)
+    is_bare = censor is not Censor.OPEN and not has_unit(text)
     if is_bare and typed.unit and unit_named(typed.unit) != unit_named(typed.meter.record.unit):
         text = f"{text} {typed.unit}"
     return ohm_signs(text)

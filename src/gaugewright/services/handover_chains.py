@@ -19,7 +19,7 @@ from gaugewright.services import chain_zeros
 from gaugewright.services.handover_page import Page
 from gaugewright.services.reduction_results import COVERAGE
 
-__all__ = ["chain_table", "chain_tables", "corrected"]
+__all__ = ["chain_table", "chain_tables", "corrected", "told"]
 
 # Parameters of stages that are another name's quantity.
 _LIKE = {
@@ -71,6 +71,21 @@ def chain_tables(page: Page) -> tuple[ChainTable, ...]:
     return tuple(
         _table(page, f"Chain {number}", members)
         for number, members in enumerate(largest_first, start=1)
+    )
+
+
+def told(chains: int, kinds: int) -> str:
+    """How many chains are applied, and of how many kinds, in words.
+
+    Examples
+    --------
+    >>> told(8, 1), told(8, 3), told(1, 1)
+    ('8 chains, all of one kind', '8 chains of 3 kinds', 'one chain')
+    """
+    if chains == 1:
+        return "one chain"
+    return (
+        f"{chains} chains, all of one kind" if kinds == 1 else f"{chains} chains of {kinds} kinds"
     )
 
 

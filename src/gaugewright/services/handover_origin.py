@@ -13,7 +13,7 @@ from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain, Result
 from gaugewright.report.document import FileRow, ProvenanceRow, SignatureRow, TitleBlock
 from gaugewright.services import signing
-from gaugewright.services.handover_chains import chain_tables
+from gaugewright.services.handover_chains import chain_tables, told
 from gaugewright.services.handover_page import Page
 from gaugewright.services.reduction_results import COVERAGE
 
@@ -115,7 +115,7 @@ def title_block(page: Page, revision: int, drawn: str) -> TitleBlock:
         units_sentence(page.system),
         listed(kinds or taken) or "none taken",
         coverage_text(COVERAGE),
-        f"{chains} of {shapes} kinds, see Corrections" if chains else "none",
+        f"{told(chains, shapes)}; see Corrections" if chains else "none",
         f"{len(problems)} things on disk differ" if problems else "hashes and journal agree",
         drawn,
     )

@@ -10,7 +10,7 @@ from gaugewright.present.typed import number_typed
 from gaugewright.present.units_shown import in_shown, unit_shown
 from gaugewright.records.gauges import Attachment, Gauge
 from gaugewright.records.readings import Event, LoadStep, ReadingProfile
-from gaugewright.services import events, follow_end, jobs
+from gaugewright.services import archive, events, follow_end, jobs, reports_built
 from gaugewright.services.follow_shown import ADVISORY, FileAccount, Live
 from gaugewright.services.follow_thread import FollowThread
 from gaugewright.services.jobs import JobState
@@ -292,7 +292,11 @@ def _job_of(room: Room, account: FileAccount) -> JobShown | None:
 
 def noted_rows(room: Room) -> tuple[NotedRow, ...]:
     """Events noted last, newest first, with what the journal keeps of the clocks."""
-    found = sorted(room.book.of(Event), key=lambda entry: entry.record.at, reverse=True)[:NOTED]
+    # What the program notes of itself, with hashes, has its place in the journal.
+    people = [
+        e for e in room.book.of(Event) if e.record.kind not in (archive.KIND, reports_built.KIND)
+    ]
+    found = sorted(people, key=lambda entry: entry.record.at, reverse=True)[:NOTED]
     return tuple(
         NotedRow(
             room.url(f"events/{entry.uid}"),
@@ -312,7 +316,10 @@ def noted_part(room: Room) -> NotedPart:
 
 
 def _photos(room: Room) -> tuple[PhotoRow, ...]:
-    found = sorted(room.book.of(Attachment), key=lambda entry: entry.uid, reverse=True)
+    # Photos of the bench, and logs kept beside a cure, belong to their own pages.
+    events = {entry.uid for entry in room.book.of(Event)}
+    mine = [entry for entry in room.book.of(Attachment) if entry.record.of in events]
+    found = sorted(mine, key=lambda entry: entry.uid, reverse=True)
     return tuple(
         PhotoRow(room.url(f"photos/{entry.uid}"), entry.record.caption or entry.record.file_name)
         for entry in found[:PHOTOS]

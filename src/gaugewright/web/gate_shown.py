@@ -382,7 +382,7 @@ def _last_temperature(room: Room, made: Setup) -> str:
 
 
 def _terms(warmth: str, meters: list[str]) -> str:
-    told = [f"{warmth} °C" if warmth else "no temperature yet", *dict.fromkeys(meters)]
+    told = [f"{warmth} °C" if warmth else "No temperature yet", *dict.fromkeys(meters)]
     return ", ".join(told)
 
 

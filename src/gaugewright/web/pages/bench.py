@@ -36,6 +36,17 @@ _PLACES = {
 
 
 @dataclass(frozen=True, slots=True)
+class KeptRow:
+    """Steps that were written down together: what, for which gauges, when, whose, and where."""
+
+    step: str
+    gauges: str
+    when: str
+    who: str
+    url: str
+
+
+@dataclass(frozen=True, slots=True)
 class BenchPage:
     """Lists of the bench and the form for a step."""
 
@@ -50,6 +61,7 @@ class BenchPage:
     clocks: tuple[ClockShown, ...]
     now: str
     waiting: tuple[NextShown, ...]
+    kept: tuple[KeptRow, ...]
     margins: tuple[str, ...]
     choose_url: str
     papers: tuple[tuple[str, str], ...]
@@ -111,6 +123,7 @@ def _context(
         clocks=clocks_shown(room, now),
         now=instant_text(now),
         waiting=next_shown(room),
+        kept=_kept(room),
         margins=_margins(room, now),
         choose_url=room.url("bench/choose"),
         papers=_papers(room),
@@ -190,6 +203,20 @@ def _margins(room: rooms.Room, now: datetime) -> tuple[str, ...]:
         ago = bench_clocks.duration_text(60 * ((now - step.begun).total_seconds() // 60))
         found[step.step] = f"{step.step}, {ago} ago: {margin[1]}"
     return tuple(found.values())
+
+
+def _kept(room: rooms.Room) -> tuple[KeptRow, ...]:
+    """What was written down, batch by batch, each with its own page."""
+    return tuple(
+        KeptRow(
+            run[0].record.step,
+            ", ".join(room.book.label(entry.record.gauge) for entry in run),
+            frame.instant_shown(run[0].record.begun, room),
+            room.book.label(run[0].record.person),
+            room.url(f"bench/kept/{run[0].uid}"),
+        )
+        for run in bench.batches(room.book)
+    )
 
 
 def _papers(room: rooms.Room) -> tuple[tuple[str, str], ...]:

@@ -136,14 +136,16 @@ def lost(request: Request) -> Response:
     _, step, gauges = _place(room, typed.get("method", ""), typed.get("step", ""), labels)
     if step.kind is not StepKind.SMOOTH:
         return PlainTextResponse("")
-    told = []
+    told: dict[str, list[str]] = {}
     for gauge in gauges:
         try:
             words = judged_loss(room.book, gauge, step, typed, room.units)
         except InputError as error:
             words = str(error)
-        told += [f"{gauge.record.label}: {words}."] if words else []
-    return PlainTextResponse(" ".join(told))
+        if words:
+            told.setdefault(words, []).append(gauge.record.label)
+    # A line for each thing said, with all the gauges that it is said of.
+    return PlainTextResponse("\n".join(f"{', '.join(of)}: {words}." for words, of in told.items()))
 
 
 @router.post("/c/{name}/bench/do")

@@ -5,17 +5,17 @@ from dataclasses import dataclass
 from typing import Annotated
 from urllib.parse import quote
 
-from fastapi import APIRouter, Depends
+from fastapi import APIRouter, Depends, Form
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from gaugewright.errors import GaugewrightError
-from gaugewright.records.electrical import Channel
+from gaugewright.records.electrical import Channel, Connection
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identifying import IdentityProof, Stimulus
 from gaugewright.records.readings import Recording
 from gaugewright.records.stated import State
-from gaugewright.services import identifying, identifying_typed
+from gaugewright.services import exchanging, identifying, identifying_typed
 from gaugewright.services.handover_page import Page
 from gaugewright.services.strains import Desk
 from gaugewright.web import frame, rooms
@@ -45,6 +45,8 @@ class IdentityPage:
     undo: Undo | None
     failure: str
     fields: tuple[Field, ...]
+    exchanged: tuple[tuple[str, str], ...]
+    put_right_url: str
     lists: tuple[Listed, ...]
     gauges: tuple[str, ...]
     wiring_url: str
@@ -70,6 +72,19 @@ def prove(request: Request, typed: Annotated[dict[str, str], Depends(typed_form)
         context = _context(rooms.room(request), typed, error=error)
         return frame.page(request, "identity.html", context, status=422)
     url = room.url(f"identity?done={quote(kept.uid)}#prove")
+    return RedirectResponse(url, status_code=303)
+
+
+@router.post("/c/{name}/identity/put-right")
+def put_right(request: Request, first: str = Form(""), second: str = Form("")) -> Response:
+    """Exchange what two connections read, as their proofs found it."""
+    try:
+        room = rooms.room_to_write(request)
+        kept = exchanging.put_right(room.store, first, second)
+    except GaugewrightError as error:
+        context = _context(rooms.room(request), {}, error=error)
+        return frame.page(request, "identity.html", context, status=422)
+    url = room.url(f"identity?done={quote(kept[0].uid)}#prove")
     return RedirectResponse(url, status_code=303)
 
 
@@ -102,6 +117,8 @@ def _context(
         undo=undo,
         failure=failure,
         fields=_fields(room, typed, wrong),
+        exchanged=exchanging.exchanged_pairs(room.book),
+        put_right_url=room.url("identity/put-right"),
         lists=tuple(
             listed(
                 room,
@@ -121,10 +138,13 @@ def _context(
 
 def _done(room: rooms.Room, uid: str) -> tuple[str, Undo | None]:
     entry = next((one for one in room.book.of(IdentityProof) if one.uid == uid), None)
+    mended = next((one for one in room.book.of(Connection) if one.uid == uid), None)
+    if mended is not None:
+        return f"{mended.reason}; look through the readings and reduce them again", None
     if entry is None:
         return "", None
     told = identifying_typed.told_of(room.book, entry)
-    return told, offered(room, entry.reason.capitalize(), entry.ref, "identity")
+    return told, offered(room, entry.reason[:1].upper() + entry.reason[1:], entry.ref, "identity")
 
 
 def _fields(

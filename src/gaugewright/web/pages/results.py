@@ -190,7 +190,9 @@ def _block(room: rooms.Room, page: Page) -> tuple[tuple[str, str], ...]:
         "Results",
         zero=listed(zeros) or "none in use yet",
         coverage=coverage_text(COVERAGE),
-        chain=f"{chains} of {kinds} kinds, see each gauge" if chains else "none applied yet",
+        chain=f"{handover_chains.told(chains, kinds)}; see each gauge"
+        if chains
+        else "none applied yet",
     )
 
 

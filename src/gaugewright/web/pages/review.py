@@ -12,8 +12,10 @@ from gaugewright.errors import GaugewrightError, InputError, StaleEdit
 from gaugewright.present.plots import drawn
 from gaugewright.records.identity import Ref, Uid, uid_from_text
 from gaugewright.records.readings import Decision, Finding, Recording
+from gaugewright.records.results import Result
 from gaugewright.services import jobs, review, review_queue
 from gaugewright.services.handover_page import Page
+from gaugewright.services.jobs import JobState
 from gaugewright.services.review_plot import span_plot
 from gaugewright.services.review_queue import Case
 from gaugewright.services.strains import Desk
@@ -235,8 +237,8 @@ def _page(
     stale = isinstance(error, StaleEdit)
     context = ReviewPage(
         sheet=frame.Sheet("Review", "Review", frame.room_block(room, "Review"), step="review"),
-        title=_title(found, waiting),
-        lead=_lead(found, waiting),
+        title=_title(waiting) if found else _unfound(room)[0],
+        lead=_lead(waiting) if found else _unfound(room)[1],
         place=_place(waiting, here),
         queue=tuple(_queue_row(room, case, here) for case in waiting),
         previous_url=_beside(room, waiting, here, -1),
@@ -257,17 +259,30 @@ def _is_beside(error: GaugewrightError) -> bool:
     return isinstance(error, InputError) and error.name == "reason"
 
 
-def _title(found: tuple[Case, ...], waiting: list[Case]) -> str:
-    if not found:
-        return "Nothing was found"
+def _unfound(room: Room) -> tuple[str, str]:
+    """Heading and words where no finding is on record: a look that found nothing, or no look."""
+    never = "Readings are never changed here."
+    looks = [job for job in jobs.jobs(room.store) if job.kind in (JOB, "reduce")]
+    last = looks[0] if looks else None
+    if last is not None and not last.state.is_over:
+        return "The readings are looked through", f"What looks wrong will stand here. {never}"
+    if last is not None and last.state is not JobState.DONE:
+        words = f"The last look didn’t come to its end: {last.message}. Look again below. {never}"
+        return "Not looked through", words
+    # Reducing looks first, also from the command line, where no job is kept.
+    if last is None and not room.book.of(Result):
+        return "Not looked through yet", f"Nothing is known of what looks wrong. {never}"
+    at = f" on {frame.instant_shown(last.ended, room)}" if last and last.ended else ""
+    return "Nothing was found", f"Readings were looked through{at}; nothing looks wrong. {never}"
+
+
+def _title(waiting: list[Case]) -> str:
     if not waiting:
         return "Every finding is decided"
     return f"{len(waiting)} finding{'s' if len(waiting) > 1 else ''} to decide"
 
 
-def _lead(found: tuple[Case, ...], waiting: list[Case]) -> str:
-    if not found:
-        return "Nobody has looked yet, or nothing looks wrong. Readings are never changed here."
+def _lead(waiting: list[Case]) -> str:
     gauges = len({case.entry.record.subject for case in waiting})
     if not waiting:
         return "Each can be opened again; what was decided before stays in the journal."

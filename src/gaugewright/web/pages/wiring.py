@@ -184,7 +184,7 @@ def _done(
         return (), None
     back = _url(room, label).removeprefix(room.url())
     if not isinstance(entry.record, Connection):
-        return (), offered(room, entry.reason.capitalize(), entry.ref, back)
+        return (), offered(room, entry.reason[:1].upper() + entry.reason[1:], entry.ref, back)
     plugged = wiring.Plugged(entry, wiring.zeros_after(room.book, entry))
     words = wiring_typed.plugged_words(room.book, plugged, room.units)
     return words[1:], offered(room, words[0].rstrip("."), entry.ref, back)
