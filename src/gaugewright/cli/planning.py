@@ -64,8 +64,8 @@ def plan(
         str,
         typer.Argument(
             metavar="[PART]",
-            help="questions, prediction, selection, electrical, packs, supplies or labels; records "
-            "when left out.",
+            help="questions, prediction, selection, electrical, schedule, packs, supplies or "
+            "labels; records when left out.",
             show_default=False,
         ),
     ] = "",

@@ -38,17 +38,19 @@ def calendar(store: CampaignStore, book: Book, made: BenchSchedule) -> bytes:
         key = f"{piece.gauge.uid} {piece.steps[0]}"
         words = f"{label}: {piece.steps[0]}"
         who = person_of(book, made, n)
-        entry = _entry(icalendar, store, key, (begins, ends), (words, f"Who: {who}"), version)
+        entry = _entry(
+            icalendar, store, key, (begins, ends), (words, f"Who: {who}"), version=version
+        )
         found.add_component(entry)
         if piece.waits:
             why = f"{label}: {', '.join(piece.steps)} is over"
             told = (why, piece.why)
             found.add_component(
-                _entry(icalendar, store, f"{key} over", (over, over), told, version)
+                _entry(icalendar, store, f"{key} over", (over, over), told, version=version)
             )
     pour = (made.bench.pour, made.bench.pour)
     told = ("All gauges ready: pour or first loading", made.outcome)
-    found.add_component(_entry(icalendar, store, "pour", pour, told, version))
+    found.add_component(_entry(icalendar, store, "pour", pour, told, version=version))
     return bytes(found.to_ical())
 
 
@@ -58,6 +60,7 @@ def _entry(
     key: str,
     span: tuple[datetime, datetime],
     told: tuple[str, str],
+    *,
     version: int,
 ) -> Any:
     event = icalendar.Event()

@@ -62,52 +62,55 @@ def lead_words(made: BenchSchedule) -> str:
     )
 
 
+_HEADS = (
+    "gauge",
+    "step",
+    "day",
+    "from",
+    "to",
+    "who",
+    "waits until",
+    "earliest",
+    "latest",
+    "slack",
+    "waits for",
+)
+
+
 def _pieces(book: Book, made: BenchSchedule) -> Listing:
-    rows: list[tuple[Cell, ...]] = []
-    for n in sorted(range(len(made.starts)), key=lambda n: (made.starts[n], n)):
-        piece = made.bench.pieces[n]
-        begins, ends, over = made.span(n)
-        slack = made.latest[n] - made.starts[n]
-        zone = made.bench.zone
-        rows.append(
-            (
-                piece.gauge.record.label,
-                ", then ".join(piece.steps),
-                day_text(begins, made),
-                f"{begins.astimezone(zone):%H:%M}",
-                f"{ends.astimezone(zone):%H:%M}",
-                person_of(book, made, n),
-                moment_text(over, made) if piece.waits else "",
-                _bound(made, made.earliest[n]),
-                _bound(made, made.latest[n]),
-                duration_text(slack) if slack >= 0 else f"{duration_text(slack)} too late",
-                piece.why,
-            )
-        )
+    order = sorted(range(len(made.starts)), key=lambda n: (made.starts[n], n))
     return Listing(
         "pieces",
         "Piece by piece",
-        tuple(
-            Column(head)
-            for head in (
-                "gauge",
-                "step",
-                "day",
-                "from",
-                "to",
-                "who",
-                "waits until",
-                "earliest",
-                "latest",
-                "slack",
-                "waits for",
-            )
-        ),
-        tuple(rows),
+        tuple(Column(head) for head in _HEADS),
+        tuple(_piece_row(book, made, n) for n in order),
         "Nothing is left to be done at the bench.",
         "Times of the hall. Earliest and latest are beginnings with everybody’s order kept; the "
         "latest still makes the pour itself, slack is from the plan to it.",
     )
+
+
+def _piece_row(book: Book, made: BenchSchedule, n: int) -> tuple[Cell, ...]:
+    piece, zone = made.bench.pieces[n], made.bench.zone
+    begins, ends, over = made.span(n)
+    slack = made.latest[n] - made.starts[n]
+    return (
+        piece.gauge.record.label,
+        ", then ".join(piece.steps),
+        day_text(begins, made),
+        f"{begins.astimezone(zone):%H:%M}",
+        f"{ends.astimezone(zone):%H:%M}",
+        person_of(book, made, n),
+        moment_text(over, made) if piece.waits else "",
+        _bound(made, made.earliest[n]),
+        _bound(made, made.latest[n]),
+        duration_text(slack) if slack >= 0 else _late_text(slack),
+        piece.why,
+    )
+
+
+def _late_text(slack: float) -> str:
+    return f"{duration_text(slack)} too late" if math.isfinite(slack) else "too late"
 
 
 def _bound(made: BenchSchedule, seconds: float) -> str:
