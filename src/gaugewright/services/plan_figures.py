@@ -328,7 +328,7 @@ def _round_bar(
     if not curves:
         return None
     plot = Plot(
-        Axis("clock angle", "°"),
+        Axis("clock angle", "°", 0.0, 360.0),
         Axis("strain along the axis", unit_shown("strain", system).text),
         f"Predicted strain round the bar at {gauge.record.label} at a few loads",
         curves,
