@@ -87,7 +87,8 @@ def test_days_are_entered_planned_and_kept_in_the_browser(with_gauges, home) -> 
 
 def test_an_impossible_pour_says_why_and_what_is_nearest(with_gauges) -> None:
     client = with_gauges
-    client.post("/c/beam/plan/enter/schedule", data=DAYS | {"pour_day": str(TODAY + timedelta(days=1))})
+    tomorrow = {"pour_day": str(TODAY + timedelta(days=1))}
+    client.post("/c/beam/plan/enter/schedule", data=DAYS | tomorrow)
     text = words(client.get(PAGE).text)
     assert "isn’t possible" in text
     assert "enough would be" in text.lower()
