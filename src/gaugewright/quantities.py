@@ -243,6 +243,7 @@ QUANTITIES: dict[str, Quantity] = {
     "bore": Quantity("m", "inner diameter", "b"),
     "clock_angle": Quantity("rad", "position round a bar", "θ"),
     "point_loads": Quantity("N", "loads at points along a beam", "P_i"),
+    "top_strains": Quantity("1", "total strains of a section's upper face", "ε_t"),
     "arm_resistance": Quantity("ohm", "resistance of an arm", "R"),
     "half_resistance": Quantity("ohm", "resistance of the internal half bridge", "R_h"),
     "lead_plus": Quantity("ohm", "resistance of a wire to the plus side", "r_+"),
