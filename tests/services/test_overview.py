@@ -1,16 +1,17 @@
 """Where a campaign stands at each stage of the work: the demo with later records taken away."""
 
 import dataclasses
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
 from gaugewright.records import Entry, kind_of
 from gaugewright.records.gauges import Gauge
-from gaugewright.records.identity import working_context
+from gaugewright.records.identity import Uid, working_context
 from gaugewright.records.readings import Decision, Finding, Severity
 from gaugewright.records.results import Result
+from gaugewright.records.scheduling import BenchDays, WorkingHours
 from gaugewright.records.specimen import Question
 from gaugewright.services.book import Book
 from gaugewright.services.overview import overview
@@ -113,3 +114,53 @@ def finding_on(gauge: Entry[Gauge]) -> Entry[Finding]:
     )
     uid = working_context().new_uid()
     return Entry(uid, 1, datetime(2026, 1, 1, tzinfo=UTC), None, "", False, record)
+
+
+def test_recordings_without_a_gauge_are_told_and_what_is_first_to_do(
+    every: tuple[Entry[object], ...],
+) -> None:
+    facts = overview(without(every, *(set(LATER) - {"recording"}), "gauge"), reports=0)
+    assert facts.where == "6 recordings are in; no gauge is placed that they could belong to."
+    sentences = [thing.sentence for thing in facts.next_things]
+    assert sentences[0].startswith("Place the gauges")
+    assert sum(sentence.startswith("Join the clock of") for sentence in sentences) == 6
+
+
+def days_until(day: date, gauge: Entry[Gauge]) -> Entry[BenchDays]:
+    hours = (WorkingHours("Mon", "Fri", "08:00", "17:00"),)
+    record = BenchDays("days", day, "12:00", hours, (gauge.uid,), 20.0)
+    return Entry(Uid(gauge.uid[:-1] + "Z"), 1, gauge.at, None, "", False, record)
+
+
+@pytest.mark.parametrize(
+    ("days", "where", "is_at_risk"),
+    [
+        (20, "Pour in 20 days, on 21 September.", False),
+        (3, "Pour in 3 days, on 4 September.", True),
+        (1, "Pour in 1 day, on 2 September.", True),
+        (0, "Pour today, 1 September.", True),
+        (-1, "", False),
+    ],
+)
+def test_a_pour_that_nears_is_told_with_the_gauges_that_arent_ready(
+    every: tuple[Entry[object], ...], days: int, where: str, is_at_risk: bool
+) -> None:
+    now = datetime(2026, 9, 1, 9, tzinfo=UTC)
+    book = without(every, *LATER[:7])
+    entry = days_until(now.date() + timedelta(days), book.of(Gauge)[0])
+    facts = overview(Book((*book.every(), entry)), reports=0, now=now)
+    assert facts.where.endswith(where or "of 30 gauges.")
+    assert ("30 of 30 gauges haven’t been through" in facts.risk) is is_at_risk
+    assert ("through gate before pour by" in facts.next_things[0].sentence) is is_at_risk
+
+
+def test_a_pour_that_every_gauge_is_ready_for_puts_nothing_at_risk(
+    every: tuple[Entry[object], ...],
+) -> None:
+    book = without(every, *LATER[:3])
+    entry = days_until(date(2026, 9, 2), book.of(Gauge)[0])
+    facts = overview(
+        Book((*book.every(), entry)), reports=0, now=datetime(2026, 9, 1, 9, tzinfo=UTC)
+    )
+    assert "Pour in 1 day" in facts.where
+    assert "pour" not in facts.risk

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit, Connection
@@ -13,7 +14,8 @@ from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Gate, GateCheck, Zero, ZeroKind
 from gaugewright.records.readings import ClockMap, Decision, Finding, Recording
 from gaugewright.records.results import Result
-from gaugewright.records.specimen import Question
+from gaugewright.records.scheduling import BenchDays
+from gaugewright.records.specimen import Campaign, Question
 from gaugewright.records.stated import State
 from gaugewright.services.book import Book
 from gaugewright.services.identifying import identities, proved_words
@@ -30,6 +32,7 @@ __all__ = [
     "reports_in",
 ]
 
+NEAR_DAYS = 14  # curing of covers and repair of what fails a gate take days: common practice
 _UNUSABLE = (State.DOUBTFUL, State.LOST, State.REPAIR)
 SAFE, FEWER, AT_RISK = "safe", "fewer gauges", "at risk"
 # The mark that stands beside a question's standing, wherever it is shown.
@@ -93,19 +96,77 @@ class Overview:
         return tuple(sorted(bad, key=lambda g: -order.index(g.state)))
 
 
-def overview(book: Book, *, reports: int, last_report: datetime | None = None) -> Overview:
-    """Facts of a campaign: ``reports`` are how many were built, ``last_report`` when."""
+def overview(
+    book: Book, *, reports: int, last_report: datetime | None = None, now: datetime | None = None
+) -> Overview:
+    """Facts of a campaign: ``reports`` are how many were built, ``last_report`` when.
+
+    With ``now`` a pour that nears is told, with the gauges that aren't ready for it.
+    """
     lines = tuple(_gauge_lines(book))
     counts = Counter(line.state for line in lines)
     questions = tuple(question_line(book, entry) for entry in book.of(Question))
+    near = None if now is None else _pour_near(book, lines, now)
+    risk = _risk(lines, questions)
+    things = tuple(_next_things(book, lines, questions, last_report))
+    if near is not None:
+        risk = near.told if near.late else risk
+        things = (near.next_thing, *things) if near.next_thing else things
     return Overview(
-        _where(book, reports),
+        _where(book, reports) + ("" if near is None else f" {near.when}"),
         lines,
         tuple((state, counts[state]) for state in State if counts[state]),
-        _risk(lines, questions),
+        risk,
         questions,
-        tuple(_next_things(book, lines, questions, last_report)),
+        things,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Near:
+    """A pour to come: when, how many gauges aren't ready, and what to do for it."""
+
+    when: str
+    told: str
+    late: bool
+    next_thing: NextThing | None
+
+
+def _pour_near(book: Book, lines: tuple[GaugeLine, ...], now: datetime) -> _Near | None:
+    """The pour that days at the bench were planned for, as long as it is to come."""
+    planned = book.of(BenchDays)
+    if not planned or not lines:
+        return None
+    days = planned[-1].record
+    zone = ZoneInfo(book.of(Campaign)[-1].record.zone)
+    left = (days.pour_day - now.astimezone(zone).date()).days
+    if left < 0:
+        return None
+    day = f"{days.pour_day.day} {days.pour_day:%B}"
+    when = f"in {_counted(left, 'day', 'days')}, on {day}" if left else f"today, {day}"
+    order = list(Gate)
+    ready = {
+        check.record.gauge
+        for check in book.of(GateCheck)
+        if order.index(check.record.gate) >= order.index(Gate.BEFORE_POUR)
+    }
+    waiting = [g for g in lines if g.uid not in ready and g.state is not State.LOST]
+    told = (
+        f"The pour is {when}, and {len(waiting)} of {len(lines)} gauges haven’t been through "
+        "the gate before it."
+    )
+    others = f" and {len(waiting) - 1} more" if len(waiting) > 1 else ""
+    thing = (
+        NextThing(
+            "gates",
+            f"Bring {waiting[0].label}{others} through gate before pour by {day}.",
+            waiting[0].label,
+        )
+        if waiting
+        else None
+    )
+    late = bool(waiting) and left <= NEAR_DAYS
+    return _Near(f"Pour {when}.", told, late, thing if late else None)
 
 
 def reports_in(folder: Path) -> tuple[Path, ...]:
@@ -165,6 +226,9 @@ def question_line(book: Book, entry: Entry[Question]) -> QuestionLine:
 def _where(book: Book, reports: int) -> str:
     """The furthest the work has come, in one sentence."""
     gauges, recordings, results = book.of(Gauge), book.of(Recording), book.of(Result)
+    if not gauges and recordings:
+        are = _counted(len(recordings), "recording is", "recordings are")
+        return f"{are} in; no gauge is placed that they could belong to."
     if not gauges:
         return "Nothing is placed yet: the campaign has been begun."
     if results:
@@ -220,6 +284,7 @@ def _next_things(
 ) -> Iterator[NextThing]:
     if not lines:
         yield NextThing("plan", "Place the gauges: nothing is placed yet.")
+        yield from _unjoined(book)
         return
     for line in lines:
         if line.state is State.REPAIR:
@@ -266,10 +331,7 @@ def _before_reading(book: Book, lines: tuple[GaugeLine, ...]) -> Iterator[NextTh
 
 
 def _after_reading(book: Book, last_report: datetime | None) -> Iterator[NextThing]:
-    joined = {clock.record.recording for clock in book.of(ClockMap)}
-    for recording in book.of(Recording):
-        if recording.uid not in joined:
-            yield NextThing("readings", f"Join the clock of recording {recording.record.label}.")
+    yield from _unjoined(book)
     if not any(zero.record.kind is ZeroKind.BEFORE_TEST for zero in book.of(Zero)):
         yield NextThing("gates", "Take the zero before the test from a quiet recording.")
     undecided = sum(f.record.decision is Decision.OPEN for f in book.of(Finding))
@@ -287,3 +349,10 @@ def _after_reading(book: Book, last_report: datetime | None) -> Iterator[NextThi
         yield NextThing("handover", "Build the report.")
     elif last_report < changed:
         yield NextThing("handover", "Build the report again: results changed since the last.")
+
+
+def _unjoined(book: Book) -> Iterator[NextThing]:
+    joined = {clock.record.recording for clock in book.of(ClockMap)}
+    for recording in book.of(Recording):
+        if recording.uid not in joined:
+            yield NextThing("readings", f"Join the clock of recording {recording.record.label}.")

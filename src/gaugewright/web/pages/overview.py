@@ -123,10 +123,10 @@ def overview_page(room: rooms.Room) -> OverviewPage:
     """Everything the overview shows, in the words and units of the campaign."""
     reports = reports_built.built_reports(room.store.folder, room.book)
     last = max((report.as_of or report.built for report in reports), default=None)
-    facts = overview(room.book, reports=len(reports), last_report=last)
+    now = datetime.now(room.zone)
+    facts = overview(room.book, reports=len(reports), last_report=last, now=now)
     things = tuple(_thing(room, thing.step, thing.sentence) for thing in facts.next_things)
     drawn, note = gauge_maps(room, facts)
-    now = datetime.now(room.zone)
     return OverviewPage(
         sheet=frame.Sheet("Overview", "Overview", _block(room)),
         weekday=f"{now:%A}",
