@@ -139,9 +139,10 @@ def gates(page: Page, campaign: str, folder: Path) -> None:
     expect(page.get_by_role("heading", name="Calibration of B2")).to_be_visible()
 
 
-def done(page: Page, words: str = "done") -> None:
-    """Wait until the work that a page watches has come to its end."""
-    expect(page.locator("main")).to_contain_text(words, timeout=60_000)
+def done(page: Page, words: str = r"done\.") -> None:
+    """Wait until the work that a page watches has come to its end, and hold it to its words."""
+    expect(page.locator("main")).to_contain_text(re.compile(words), timeout=90_000)
+    assert "not done" not in page.locator("main").inner_text(), page.locator("main").inner_text()
 
 
 def recording(page: Page, campaign: str, folder: Path) -> None:
@@ -174,7 +175,15 @@ def recording(page: Page, campaign: str, folder: Path) -> None:
 def reduce(page: Page, campaign: str, name: str) -> None:
     page.goto(f"{campaign}/results")
     page.get_by_role("button", name=name).click()
-    expect(page.get_by_role("link", name="To the report")).to_be_visible(timeout=60_000)
+    page.wait_for_load_state()
+    for _ in range(180):
+        page.goto(f"{campaign}/jobs")
+        last = page.locator("tbody tr").first.inner_text()
+        if not re.search("waiting|at work", last):
+            break
+        page.wait_for_timeout(500)
+    assert re.search(r"Reducing the readings\s+done", last), last
+    page.goto(f"{campaign}/results")
 
 
 def review(page: Page, campaign: str) -> None:
@@ -206,8 +215,8 @@ def review(page: Page, campaign: str) -> None:
 def results(page: Page, campaign: str) -> None:
     """With the plugs put right both pairs in the middle count, and tell the load it yields at."""
     reduce(page, campaign, "Reduce again")
-    page.reload()
     said = page.locator(".page-lead").inner_text()
+    assert "2 pairs (4 of 4 gauges)" in said
     assert "Of 8 gauges: 7 sound and 1 lost" in said  # B2-W, whose lead broke
     found = re.search(r"at ([\d.]+)\s±\s([\d.]+)\skN", said)
     assert found is not None, said
@@ -223,7 +232,7 @@ def handover(page: Page, campaign: str) -> None:
     page.get_by_role("button", name="Make the archive").click()
     done(page)
     page.goto(f"{campaign}/handed")
-    page.get_by_role("button", name="Prove it").click()
-    done(page)
+    page.get_by_role("button", name="Prove it").first.click()
+    done(page, "holds")
     page.goto(f"{campaign}/test-day")
     expect(page.locator("main")).not_to_contain_text("SHA-256")

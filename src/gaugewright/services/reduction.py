@@ -182,7 +182,7 @@ def _written_chains(desk: Desk) -> tuple[tuple[Entry[Chain], ...], list[tuple[st
                 except (InputError, Faults) as problem:
                     skipped.append((f"{circuit.record.label}, {_when(connection)}", str(problem)))
                     continue
-                record = _chain_record(built)
+                record = _chain_record(desk, built)
                 entry = known.get(connection.uid)
                 if entry is None:
                     entry = desk.store.add(record, reason="reduced")
@@ -204,10 +204,16 @@ def _when(connection: Entry[Connection]) -> str:
     return f"connection from {connection.record.begins:%Y-%m-%d %H:%M} UTC"
 
 
-def _chain_record(built: BuiltChain) -> Chain:
+def _chain_record(desk: Desk, built: BuiltChain) -> Chain:
     circuit, connection = built.subject.circuit, built.subject.connection
+    label = circuit.record.label
+    if connection.version > 1 and any(
+        one.record.subject != circuit.uid for one in desk.store.history(connection.uid)
+    ):
+        # Plugs put right since: the other circuit's chain of that moment is called like this one.
+        label += f" on {desk.book.label(connection.record.channel)}"
     return Chain(
-        f"{circuit.record.label}, {_when(connection)}",
+        f"{label}, {_when(connection)}",
         circuit.uid,
         connection.uid,
         canonical_text(built.chain.as_plain()),
