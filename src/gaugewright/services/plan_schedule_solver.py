@@ -6,7 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from gaugewright.calc.bench_slack import earliest_starts, latest_starts, people_of
+from gaugewright.calc.bench_slack import (
+    earliest_starts,
+    latest_starts,
+    people_of,
+    reserve_bound,
+)
 from gaugewright.calc.bench_work import Laid, Work
 from gaugewright.errors import InputError
 from gaugewright.extras import needs
@@ -103,9 +108,7 @@ def solved(
     )
 
 
-def _model(
-    cp_model: Any, work: Work, keep: Mapping[int, float] | None
-) -> tuple[Any, list[Any]]:
+def _model(cp_model: Any, work: Work, keep: Mapping[int, float] | None) -> tuple[Any, list[Any]]:
     model = cp_model.CpModel()
     lengths = [math.ceil(task.work / _GRID) for task in work.tasks]
     low, high = _reach(work)
@@ -130,6 +133,8 @@ def _model(
         worth = model.new_int_var(0, end - low, "")
         for start in starts:
             model.add(worth >= end - start)
+        # What holds for any plan is known to the solver from the beginning.
+        model.add(worth >= end - _latest_first(work, end))
     else:
         moved = []
         for n, at in keep.items():
@@ -158,6 +163,13 @@ def _shared(model: Any, work: Work, starts: list[Any], lengths: list[int]) -> No
                     size = lengths[n] + before + after
                     held.append(model.new_fixed_size_interval_var(starts[n] - before, size, ""))
         model.add_cumulative(held, [1] * len(held), count)
+
+
+def _latest_first(work: Work, end: int) -> int:
+    """Minute after which no plan can begin, by the critical path, people and fixtures."""
+    tasks = tuple(replace(task, release=-math.inf) for task in work.tasks)
+    bound = reserve_bound(replace(work, tasks=tasks))
+    return math.floor(bound / _GRID) if math.isfinite(bound) else end
 
 
 def _reach(work: Work) -> tuple[int, int]:
