@@ -5,6 +5,7 @@ Each limit is guarded by the expanded uncertainty of the number held against it 
 """
 
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -305,7 +306,8 @@ class _Desk:
         bound = limit.record.value * self.setup.active_grids / 4
         outcome = conformity.guarded(float(found.value), float(found.expanded()), -bound, bound)
         shown = quantity_shown("bridge_ratio", bound).text
-        sentence = f"reading {reading.typed}{self._bare_unit(reading)}, limit ±{shown}"
+        typed = re.sub(r"^-", "\N{MINUS SIGN}", reading.typed)
+        sentence = f"reading {typed}{self._bare_unit(reading)}, limit ±{shown}"
         yield Line(READING, outcome, sentence, limit)
 
 
