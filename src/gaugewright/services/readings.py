@@ -171,14 +171,10 @@ def bring_in(
             _write(writer, block, columns)
             pieces.add(block)
         _refuse_nothing(path, reading.report)
-        size = path.stat().st_size
-        _told(progress, size, f"looking whether {name} changed meanwhile")
-        if _sha256(path) != sha256:
-            raise FileError(path, "changed while it was read", do="import it when it is complete")
+        _refuse_changed(path, sha256, progress, name)
         start = reading.report.start_utc or reading.report.start_text
         stamped = pieces.stamped(writer.uid, instrument, start, _resolution(store, clock))
         joined = None if joint is None else map_of(store, stamped, joint)
-        _told(progress, size, f"keeping {name} as received")  # the last chance to stop
         with store.several():
             kept_clock = store.add(clock).uid if isinstance(clock, Clock) else clock
             kept_profile = _kept_profile(store, profile or label, layout)
@@ -339,9 +335,15 @@ def _sha256(path: Path) -> str:
         raise FileError(path, problem, do="check the permission") from error
 
 
-def _told(progress: Progress | None, size: int, what: str) -> None:
+def _refuse_changed(path: Path, sha256: str, progress: Progress | None, name: str) -> None:
+    """Refuse a file that isn't what it was; before and after are the last chances to stop."""
+    size = path.stat().st_size
     if progress is not None:
-        progress(size, size, what)
+        progress(size, size, f"looking whether {name} changed meanwhile")
+    if _sha256(path) != sha256:
+        raise FileError(path, "changed while it was read", do="import it when it is complete")
+    if progress is not None:
+        progress(size, size, f"keeping {name} as received")
 
 
 def _in_words(progress: Progress | None, name: str) -> Callable[[int, int], None] | None:
