@@ -14,18 +14,7 @@ from tests.browser.served import SIZES, Served, barriers, opened, serving
 
 pytestmark = [pytest.mark.full, pytest.mark.long]
 
-STEPS = (
-    "",
-    "plan",
-    "bench",
-    "gates",
-    "wiring",
-    "identity",
-    "readings",
-    "review",
-    "results",
-    "handover",
-)
+STEPS = ("", "plan", "bench", "gates", "identity", "review", "results", "handover")
 
 
 @pytest.fixture(scope="module")
@@ -174,8 +163,8 @@ def recording(page: Page, campaign: str, folder: Path) -> None:
 
 def reduce(page: Page, campaign: str, name: str) -> None:
     page.goto(f"{campaign}/results")
-    page.get_by_role("button", name=name).click()
-    page.wait_for_load_state()
+    with page.expect_response(lambda answer: answer.request.method == "POST"):
+        page.get_by_role("button", name=name).click()
     for _ in range(180):
         page.goto(f"{campaign}/jobs")
         last = page.locator("tbody tr").first.inner_text()
