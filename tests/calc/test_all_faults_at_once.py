@@ -15,6 +15,7 @@ import pytest
 import gaugewright.calc
 from gaugewright import quantities
 from gaugewright.calc import (
+    bare_section,
     bond,
     bridge_shunt,
     coupon_modulus,
@@ -308,6 +309,15 @@ FATIGUE = fatigue.FatigueLine(162.5e6, 1e6, 9.0, 5.0)
 
 # Arguments of those that need more than plain numbers with their usual values.
 EXAMPLES: dict[str, dict[str, object]] = {
+    "bare_section.strain_along_grid": {"stress": bare_section.FaceStress(1e8, 1e7), "angle": 0.3},
+    "spares.chance_of_enough": {
+        "installed": 4, "wanted": 3, "survivors": 1.0, "exposed": 2.0,
+    },
+    "spares.installed_for": {
+        "wanted": 3, "survivors": 9.5, "exposed": 10.0, "assurance": 0.9,
+    },
+    "survival_chance.survival_beta": {"survivors": [9, 8], "exposed": [10, 9]},
+    "hum.line_strength": {"values": NOISE},
     "concrete_cells.cells_of_layers": {"layers": LAYERS},
     "concrete_cells.midway_thicknesses": {"layers": LAYERS},
     "correlation.clock_by_signal": {
@@ -548,6 +558,7 @@ def refused(function: Callable[..., object], values: dict[str, object], setting:
 # Not tried: what takes samples, uncertain values or whole records of this package, and at most
 # one number of its own that it can refuse.
 BY_OTHER_TESTS = {
+    "bench_schedule.laid_backward", "bench_work.Work", "held_beam.held_beam_moment",
     "by_difference.by_difference", "concrete_cells.forces_of_planes",
     "coupon_curve.tabulated_curve", "coupon_size.elongation_by_extensometer",
     "bar_loss.axial_of_survivor", "bond.bond_at", "bond.bond_between_stations",

@@ -11,6 +11,7 @@ __all__ = ["chance_of_enough", "installed_for"]
 
 # More than so many times what is wanted is no order any more: another way of working is needed.
 MOST_TIMES = 50
+_WHOLE = "a whole number, 0 or more"
 
 
 def chance_of_enough(installed: int, wanted: int, survivors: float, exposed: float) -> float:
@@ -48,9 +49,9 @@ def chance_of_enough(installed: int, wanted: int, survivors: float, exposed: flo
     >>> round(chance_of_enough(4, 3, 1.0, 2.0), 12)
     0.4
     """
-    _refuse(wanted, survivors, exposed)
-    if int(installed) != installed or installed < 0:
-        raise InputError("installed", installed, "a whole number, 0 or more")
+    with allowed.Together("spares") as given:
+        given.holds("installed", installed, _WHOLE, if_=_is_count(installed))
+        _hold_counts(given, wanted, survivors, exposed)
     return _enough(installed, wanted, survivors, exposed - survivors)
 
 
@@ -87,9 +88,9 @@ def installed_for(wanted: int, survivors: float, exposed: float, assurance: floa
     >>> installed_for(12, 46.5, 49.0, 0.95)
     15
     """
-    _refuse(wanted, survivors, exposed)
-    if not 0 < assurance < 1:
-        raise InputError("assurance", assurance, "above 0 and below 1")
+    with allowed.Together("spares") as given:
+        given.holds("assurance", assurance, "above 0 and below 1", if_=0 < assurance < 1)
+        _hold_counts(given, wanted, survivors, exposed)
     other = exposed - survivors
     few, many = wanted, wanted * MOST_TIMES
     if wanted and _enough(many, wanted, survivors, other) < assurance:
@@ -108,12 +109,14 @@ def installed_for(wanted: int, survivors: float, exposed: float, assurance: floa
     return few
 
 
-def _refuse(wanted: int, survivors: float, exposed: float) -> None:
-    with allowed.Together("spares") as given:
-        whole = int(wanted) == wanted and wanted >= 0
-        given.holds("wanted", wanted, "a whole number, 0 or more", if_=whole)
-        fits = 0 < survivors < exposed < math.inf
-        given.holds("survivors", survivors, f"above 0 and below exposed ({exposed})", if_=fits)
+def _is_count(value: float) -> bool:
+    return value >= 0 and float(value).is_integer()
+
+
+def _hold_counts(given: allowed.Together, wanted: int, survivors: float, exposed: float) -> None:
+    given.holds("wanted", wanted, _WHOLE, if_=_is_count(wanted))
+    fits = 0 < survivors < exposed < math.inf
+    given.holds("survivors", survivors, f"above 0 and below exposed ({exposed})", if_=fits)
 
 
 def _enough(installed: int, wanted: int, one: float, other: float) -> float:

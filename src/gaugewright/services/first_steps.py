@@ -29,8 +29,14 @@ def first_steps(
     """
     own = [one for one in campaigns if not one.invented and not one.problem]
     newest = max(own, key=lambda one: (one.last_entry is not None, one.last_entry), default=None)
-    inside = f"/c/{newest.folder.name}/" if newest else "/new"
-    words = ("Open Plan", "Open Readings") if newest else ("Begin a campaign first",) * 2
+    return (
+        *_outside(bool(settings["laboratory"]), bool(own), is_somebody_at_work),
+        *_inside(own, newest),
+    )
+
+
+def _outside(has_folder: bool, has_own: bool, is_somebody_at_work: bool) -> tuple[FirstStep, ...]:
+    """Steps of the laboratory, before there is a campaign."""
     return (
         FirstStep(
             "Name the laboratory’s own folder",
@@ -39,7 +45,7 @@ def first_steps(
             "into your settings; gaugewright settings tells where they are.",
             "",
             "",
-            bool(settings["laboratory"]),
+            has_folder,
         ),
         FirstStep(
             "Begin a campaign",
@@ -47,7 +53,7 @@ def first_steps(
             "is invented, doesn’t count.",
             "/new",
             "Begin a campaign",
-            bool(own),
+            has_own,
         ),
         FirstStep(
             "Say who is at work",
@@ -56,6 +62,14 @@ def first_steps(
             "Who is at work?",
             is_somebody_at_work,
         ),
+    )
+
+
+def _inside(own: Sequence[Summary], newest: Summary | None) -> tuple[FirstStep, ...]:
+    """Steps of the laboratory's newest own campaign, or the way to one."""
+    inside = f"/c/{newest.folder.name}/" if newest else "/new"
+    words = ("Open Plan", "Open Readings") if newest else ("Begin a campaign first",) * 2
+    return (
         FirstStep(
             "Place the first gauge",
             "Pack card, bar, station, gauge: the plan asks for each in turn. Confirm the limits "

@@ -25,9 +25,7 @@ __all__ = ["SuppliesPage", "router"]
 
 router = APIRouter()
 
-_LEAD = (
-    "What to order before the first gauge is bonded, what is short, what will be out of date."
-)
+_LEAD = "What to order before the first gauge is bonded, what is short, what will be out of date."
 _MARGIN = "A supply's own data sheet and safety data sheet go before every number here."
 _KINDS = {
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
