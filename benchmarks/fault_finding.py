@@ -13,7 +13,7 @@ import numpy as np
 
 from gaugewright.calc.diagnosis_circuit import Setup
 from gaugewright.calc.diagnosis_next import next_steps
-from gaugewright.services.faults_known import fault_book
+from gaugewright.services.diagnosis.faults_known import fault_book
 from tests.calc import bench_bridges, benches
 from tests.calc import bench_scores as scores
 

@@ -26,7 +26,7 @@ from gaugewright.records.electrical import Channel, Instrument
 from gaugewright.records.plain import canonical_text
 from gaugewright.records.proof import Person
 from gaugewright.records.readings import ReadingProfile
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from gaugewright.sources import delimited
 from gaugewright.store.campaign import CampaignStore
 from tests.browser.served import serving

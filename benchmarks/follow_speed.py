@@ -27,11 +27,11 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.plain import canonical_text
 from gaugewright.records.readings import ReadingProfile
 from gaugewright.records.specimen import Campaign
-from gaugewright.services import follow_end
-from gaugewright.services.book import Book
-from gaugewright.services.follow_shown import FileAccount
-from gaugewright.services.following import Follower, profile_named
-from gaugewright.services.laboratory import campaign_defaults
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.following import end as follow_end
+from gaugewright.services.following.following import Follower, profile_named
+from gaugewright.services.following.shown import FileAccount
+from gaugewright.services.laboratory.laboratory import campaign_defaults
 from gaugewright.settings import load
 from gaugewright.sources import delimited
 from gaugewright.store.campaign import CampaignStore

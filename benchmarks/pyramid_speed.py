@@ -23,7 +23,7 @@ from gaugewright.calc.pyramid import bins_of
 from gaugewright.records.identity import Uid, working_context
 from gaugewright.records.readings import Clock, ReadingProfile, Recording, RecordingColumn
 from gaugewright.records.specimen import Campaign
-from gaugewright.services.pyramid import view
+from gaugewright.services.reading.pyramid import view
 from gaugewright.store.campaign import CampaignStore
 
 BLOCK = 65_536

@@ -38,9 +38,11 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Clock, ClockMap, Recording
 from gaugewright.records.sensors import Sensor
 from gaugewright.records.specimen import Campaign
-from gaugewright.services import pyramid, reduction, review
-from gaugewright.services.laboratory import campaign_defaults
-from gaugewright.services.readings import bring_in
+from gaugewright.services.laboratory.laboratory import campaign_defaults
+from gaugewright.services.reading import pyramid
+from gaugewright.services.reading.readings import bring_in
+from gaugewright.services.reducing import reduction
+from gaugewright.services.reviewing import review
 from gaugewright.settings import load
 from gaugewright.sources import delimited
 from gaugewright.store.campaign import CampaignStore

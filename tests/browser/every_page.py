@@ -4,8 +4,8 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.readings import Event, Finding, Recording
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Bar
-from gaugewright.services.bench_methods import complete_methods
-from gaugewright.services.book import Book
+from gaugewright.services.bench.methods import complete_methods
+from gaugewright.services.campaign.book import Book
 
 __all__ = ["NOT_IN_DEMO", "NOT_PAGES", "addresses"]
 

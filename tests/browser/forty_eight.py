@@ -13,7 +13,7 @@ from gaugewright.records import electrical, gauges, proof, specimen
 from gaugewright.records.electrical import Arm, BridgeCircuit, Topology
 from gaugewright.records.identity import Uid, working_context
 from gaugewright.records.stated import Basis, Meaning, Stated
-from gaugewright.services import campaigns
+from gaugewright.services.campaign import campaigns
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["CAMPAIGN", "Bench", "Wired", "made"]

@@ -8,7 +8,7 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Gate, GateCheck
 from gaugewright.records.stated import Stated
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from gaugewright.store.campaign import CampaignStore
 
 LATE = (Gate.BEFORE_POUR, Gate.AFTER_POUR, Gate.BEFORE_TEST)

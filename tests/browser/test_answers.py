@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, expect
 
-from gaugewright.services.answer_asks import TOOLS
+from gaugewright.services.answering.asks import TOOLS
 from tests.browser.served import MODES, SIZES, Served, barriers, opened, serving
 
 pytestmark = pytest.mark.full

@@ -12,7 +12,7 @@ from gaugewright.records.benching import BenchOverride
 from gaugewright.records.gauges import BenchStep, Supply
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import GateCheck
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from gaugewright.store.campaign import CampaignStore
 from tests.browser.served import SIZES, Served, at_work, barriers, opened
 

@@ -13,8 +13,8 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from gaugewright.records.identity import working_context
-from gaugewright.services.book import Book
-from gaugewright.services.quick_guides import guides
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.guides.quick_guides import guides
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.web.app import PAGES
 from tests.browser.every_page import NOT_IN_DEMO, NOT_PAGES, addresses

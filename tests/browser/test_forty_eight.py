@@ -15,7 +15,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Gate, GateCheck, Verdict
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from gaugewright.store.campaign import CampaignStore
 from tests.browser import forty_eight
 from tests.browser.forty_eight import CAMPAIGN, Bench, Wired

@@ -9,7 +9,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Gate, GateCheck
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from gaugewright.store.campaign import CampaignStore
 from tests.browser.gate_circuits import CIRCUITS, every_circuit
 from tests.browser.served import SIZES, Served, at_work, barriers, opened

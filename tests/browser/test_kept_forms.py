@@ -11,7 +11,7 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Person
 from gaugewright.records.readings import Event
 from gaugewright.records.specimen import Campaign
-from gaugewright.services import campaigns
+from gaugewright.services.campaign import campaigns
 from gaugewright.store.campaign import CampaignStore
 from tests.browser.served import Laptop, opened
 

@@ -26,8 +26,8 @@ from gaugewright.records.proof import Meter
 from gaugewright.records.sensors import Sensor
 from gaugewright.records.specimen import Bar, Material, Question, Specimen, SpecimenKind, Station
 from gaugewright.records.stated import Basis
-from gaugewright.services import plan_entry
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.entering import entry as plan_entry
 from gaugewright.store.campaign import CampaignStore
 from tests.browser.plan_forms import begin, fill, kept
 from tests.browser.served import SIZES, Served, barriers, opened, serving

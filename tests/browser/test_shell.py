@@ -10,7 +10,7 @@ from gaugewright import settings
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Person
 from gaugewright.records.specimen import Campaign
-from gaugewright.services import campaigns
+from gaugewright.services.campaign import campaigns
 from tests.browser.served import MODES, SIZES, Served, barriers, opened, serving
 
 PATHS = (

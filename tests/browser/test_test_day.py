@@ -17,7 +17,7 @@ from playwright.sync_api import Browser, Page, expect
 
 from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Event, LoadStep, Recording
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from gaugewright.store.campaign import CampaignStore
 from tests.browser import feeding
 from tests.browser.served import Served, barriers, opened, serving

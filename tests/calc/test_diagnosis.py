@@ -19,7 +19,7 @@ from gaugewright.calc.diagnosis_causes import (
 from gaugewright.calc.diagnosis_circuit import Setup, predicted
 from gaugewright.calc.diagnosis_next import next_steps
 from gaugewright.errors import InputError
-from gaugewright.services.faults_known import fault_book
+from gaugewright.services.diagnosis.faults_known import fault_book
 from tests.calc import bench_scores, benches
 
 pytestmark = pytest.mark.full

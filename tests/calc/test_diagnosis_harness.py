@@ -11,7 +11,7 @@ from gaugewright.calc.diagnosis_circuit import Setup
 from gaugewright.calc.diagnosis_harness import HARNESSES, names_of, predicted
 from gaugewright.calc.diagnosis_templates import causes_of
 from gaugewright.errors import InputError
-from gaugewright.services.faults_known import fault_book
+from gaugewright.services.diagnosis.faults_known import fault_book
 from tests.calc import bench_bridges
 from tests.calc.bench_scores import as_reading
 

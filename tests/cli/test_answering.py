@@ -5,7 +5,7 @@ import json
 import pytest
 
 from gaugewright.cli import main
-from gaugewright.services.answer_asks import TOOLS
+from gaugewright.services.answering.asks import TOOLS
 
 
 @pytest.mark.parametrize("tool", TOOLS)

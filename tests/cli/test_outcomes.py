@@ -8,8 +8,8 @@ from gaugewright.cli import main
 from gaugewright.cli.outcomes import yield_lines, yields_plain
 from gaugewright.records.identity import working_context
 from gaugewright.records.stated import State
-from gaugewright.services import jobs
-from gaugewright.services.reduction import YieldRow
+from gaugewright.services.reducing.reduction import YieldRow
+from gaugewright.services.work import jobs
 from gaugewright.store.campaign import CampaignStore
 
 SEEN = YieldRow("G1", "S1", State.SOUND, 163_900.0, 800.0, 0.95, "gauge factor", "before test", "")

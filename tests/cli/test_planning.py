@@ -7,7 +7,7 @@ import pytest
 
 from gaugewright.cli import main
 from gaugewright.records.identity import working_context
-from gaugewright.services.plan_packs import assumed_packs
+from gaugewright.services.plan.packs import assumed_packs
 from gaugewright.store.campaign import CampaignStore
 from tests.services import planned_campaigns as made
 

@@ -9,7 +9,7 @@ import pytest
 from gaugewright.cli import main
 from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Decision, Finding
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from gaugewright.store.campaign import CampaignStore
 
 

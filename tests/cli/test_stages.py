@@ -8,9 +8,9 @@ import pytest
 
 from gaugewright.cli import main
 from gaugewright.records.electrical import BridgeCircuit
-from gaugewright.services import campaigns
-from gaugewright.services.book import Book
-from gaugewright.services.chains import chain_for
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.chaining.chains import chain_for
 
 
 @pytest.fixture

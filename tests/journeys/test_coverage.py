@@ -16,10 +16,10 @@ from gaugewright.records import Entry
 from gaugewright.records.electrical import Connection
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import seeded_context
-from gaugewright.services import forces
-from gaugewright.services.book import Book
-from gaugewright.services.chains import chain_for
-from gaugewright.services.strains import Desk
+from gaugewright.services.bars import forces
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.chaining.chains import chain_for
+from gaugewright.services.reducing.strains import Desk
 from gaugewright.sources.simulated import ALLOWANCES, SmallCampaign, lay_down
 
 CAMPAIGNS = 400

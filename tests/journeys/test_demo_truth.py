@@ -12,11 +12,11 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.results import Result
 from gaugewright.records.stated import State
-from gaugewright.services import demo
-from gaugewright.services.book import Book
-from gaugewright.services.review import state_of_gauge
-from gaugewright.services.series import EPOCH
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign import demo
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reading.series import EPOCH
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.reviewing.review import state_of_gauge
 from gaugewright.store.campaign import CampaignStore
 
 pytestmark = [pytest.mark.full, pytest.mark.long]

@@ -3,7 +3,7 @@
 import pytest
 
 from gaugewright.calc import leads
-from gaugewright.services.plan_electrical import LEAD_SIZES
+from gaugewright.services.plan.electrical import LEAD_SIZES
 
 # Ohm per 1000 ft of solid copper at 20 °C.
 TABLE = {"AWG 22": 16.14, "AWG 24": 25.67, "AWG 26": 40.81, "AWG 28": 64.9, "AWG 30": 103.2}

@@ -10,8 +10,8 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.member import BarPlace, Concrete, Member, Outline, OutlineShape
 from gaugewright.records.specimen import Bar, Station
-from gaugewright.services.book import Book
-from gaugewright.services.predictions import predicted_strain
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.section.predictions import predicted_strain
 from tests.services import beam_records as beam
 
 

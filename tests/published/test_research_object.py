@@ -8,8 +8,8 @@ from urllib.parse import unquote
 
 import pytest
 
-from gaugewright.services.archive_about import About
-from gaugewright.services.archive_words import crate
+from gaugewright.services.archiving.about import About
+from gaugewright.services.archiving.words import crate
 from gaugewright.store import bag
 from gaugewright.store.journal import JournalHead
 

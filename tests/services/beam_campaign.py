@@ -34,10 +34,11 @@ from gaugewright.records.specimen import (
     SteelLaw,
 )
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import arbiter, gates, review
-from gaugewright.services.book import Book
-from gaugewright.services.laboratory import shipped_records
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.laboratory.laboratory import shipped_records
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.reviewing import arbiter, review
+from gaugewright.services.zeros import zeros
 from gaugewright.store.campaign import CampaignStore
 from tests.services import odd_beams as odd
 
@@ -163,7 +164,7 @@ def with_readings(base, uid, folder, made):
     with store.several():
         tiny.record("zero", BEGINS, {**still, "P": flat, "T": flat + 20})
         for label in made.ratio:
-            gates.take_zero(
+            zeros.take_zero(
                 store, kind=ZeroKind.BEFORE_TEST, connection=uid[f"connection {label}"],
                 recording=tiny.uid["zero"], begins=BEGINS, ends=BEGINS + timedelta(seconds=60),
             )  # fmt: skip

@@ -10,7 +10,7 @@ from gaugewright.records.identity import Uid
 from gaugewright.records.member import BarPlace, Concrete, LoadPoint, Member, Outline, OutlineShape
 from gaugewright.records.specimen import Bar, Flat, Material, Station, SteelLaw
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 
 WIDTH, HEIGHT = 0.30, 0.45
 LOWER, UPPER = 0.40, 0.05

@@ -19,9 +19,9 @@ from gaugewright.records.specimen import (
     SteelLaw,
 )
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import campaigns
-from gaugewright.services.book import Book
-from gaugewright.services.plan_schedule import BenchSchedule, bench_schedule
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.scheduling.schedule import BenchSchedule, bench_schedule
 from gaugewright.store.campaign import CampaignStore
 
 # A Monday; 25 October 2026 is when clocks in Rome go back.

@@ -16,8 +16,8 @@ from gaugewright.records.gauges import ThermalOutput
 from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.records.readings import Clock
 from gaugewright.records.stated import Basis, Meaning, Stated
-from gaugewright.services import readings
-from gaugewright.services.clocks import ByStamps
+from gaugewright.services.reading import readings
+from gaugewright.services.reading.clocks import ByStamps
 from gaugewright.sources import delimited
 
 ZONE = "Europe/Berlin"

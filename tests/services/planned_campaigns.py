@@ -25,7 +25,7 @@ from gaugewright.records.specimen import (
     SteelLaw,
 )
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import campaigns
+from gaugewright.services.campaign import campaigns
 from gaugewright.store.campaign import CampaignStore
 
 OUTER, INNER = 0.1143, 0.1017

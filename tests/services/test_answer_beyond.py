@@ -5,7 +5,7 @@ import math
 import pytest
 
 from gaugewright.errors import InputError
-from gaugewright.services.answers import answered
+from gaugewright.services.answering.answers import answered
 from tests.services.test_answers import BARE, doubt, value
 
 STRAIN = "Strain of the bar"

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from gaugewright.errors import InputError
-from gaugewright.services.answers import answered
+from gaugewright.services.answering.answers import answered
 from tests.services.test_answers import value
 
 GRID, SHUNT, WIRE = 350.0, 100e3, 4.0

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import Faults, InputError
 from gaugewright.present.units_shown import unit_shown
-from gaugewright.services.answer_asks import SI_UNITS, TOOLS
-from gaugewright.services.answer_parts import Answer, propagated
-from gaugewright.services.answers import answered
+from gaugewright.services.answering.answers import answered
+from gaugewright.services.answering.asks import SI_UNITS, TOOLS
+from gaugewright.services.answering.parts import Answer, propagated
 
 WIRE = "1.339"  # ohm: 10 m of copper of 0.1288 mm², 1.724e-8 ohm m
 

@@ -26,9 +26,13 @@ from gaugewright.records.readings import Finding, LoadStep, Severity
 from gaugewright.records.sensors import TemperaturePoint
 from gaugewright.records.specimen import Bar, Campaign, Material, Station, SteelLaw
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import bar_profiles, bar_slip, gates, moments, reduction
-from gaugewright.services.book import Book
-from gaugewright.services.strains import Desk
+from gaugewright.services.bars import profiles as bar_profiles
+from gaugewright.services.bars import slip as bar_slip
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.loading import moments
+from gaugewright.services.reducing import reduction
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.zeros import zeros
 from gaugewright.store.campaign import CampaignStore
 from tests.calc import bonded_bar
 
@@ -115,7 +119,7 @@ def read(tiny, strains, *, noise=0.0, warm=20.0, seed=5, lost=(), since=(ZeroKin
     idle = {name: column(0.0) for name in ("G-T", "G-U")}
     tiny.record("zero", BEGINS, {**still, **idle, "P": np.zeros(rows), "T": np.full(rows, 20.0)})
     for kind, name in itertools.product(since, still):
-        gates.take_zero(
+        zeros.take_zero(
             tiny.store,
             kind=kind,
             connection=tiny.uid[f"connection {name}"],

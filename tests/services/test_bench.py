@@ -11,11 +11,12 @@ import pytest
 from gaugewright.cli import main
 from gaugewright.errors import InputError
 from gaugewright.records.gauges import BenchStep, Supply
-from gaugewright.services import bench, campaigns
-from gaugewright.services.bench_lists import bench_lists
-from gaugewright.services.book import Book
-from gaugewright.services.handover_page import Page
-from gaugewright.services.strains import Desk
+from gaugewright.services.bench import written as bench
+from gaugewright.services.bench.lists import bench_lists
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.handover.page import Page
+from gaugewright.services.reducing.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 TYPED = {

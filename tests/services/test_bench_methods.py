@@ -9,7 +9,8 @@ from gaugewright.errors import FileError, InputError, StaleEdit
 from gaugewright.records.benching import StepKind
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Method
-from gaugewright.services.bench_methods import (
+from gaugewright.services.bench.method_text import method_toml, methods_typed
+from gaugewright.services.bench.methods import (
     complete_methods,
     held_method,
     method_named,
@@ -18,10 +19,9 @@ from gaugewright.services.bench_methods import (
     revised_method,
     step_named,
 )
-from gaugewright.services.book import Book
-from gaugewright.services.laboratory import limit_or_shipped, shipped_records
-from gaugewright.services.limit_words import limit_text, limit_value_typed
-from gaugewright.services.method_text import method_toml, methods_typed
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.laboratory.laboratory import limit_or_shipped, shipped_records
+from gaugewright.services.laboratory.limit_words import limit_text, limit_value_typed
 
 CAST, BARE, STRAND = "bar to be cast in", "bare metal in a dry hall", "strand"
 ALL = (BARE, CAST, STRAND)

@@ -11,15 +11,15 @@ from gaugewright.records.benching import BenchOverride
 from gaugewright.records.gauges import BenchStep, Gauge, Protection, Supply
 from gaugewright.records.proof import Person
 from gaugewright.records.specimen import SmoothedZone
-from gaugewright.services import bench
-from gaugewright.services.bench_clocks import running
-from gaugewright.services.bench_cure import log_typed
-from gaugewright.services.bench_lists import bench_lists
-from gaugewright.services.bench_methods import method_of
-from gaugewright.services.bench_next import Place, standing
-from gaugewright.services.bench_supplies import supply_kept
-from gaugewright.services.bench_typed import BenchSlip, key_of, meant
-from gaugewright.services.book import Book
+from gaugewright.services.bench import written as bench
+from gaugewright.services.bench.clocks import running
+from gaugewright.services.bench.coming import Place, standing
+from gaugewright.services.bench.cure import log_typed
+from gaugewright.services.bench.lists import bench_lists
+from gaugewright.services.bench.methods import method_of
+from gaugewright.services.bench.supplies import supply_kept
+from gaugewright.services.bench.typed import BenchSlip, key_of, meant
+from gaugewright.services.campaign.book import Book
 
 BARE = "bare metal in a dry hall"
 DAY = "2026-05-04"

@@ -9,7 +9,7 @@ import pytest
 from gaugewright.errors import InputError
 from gaugewright.records.identity import seeded_context
 from gaugewright.records.specimen import Campaign, Question
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from gaugewright.store.campaign import CampaignStore
 
 

@@ -17,14 +17,15 @@ from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.records.readings import LoadStep
 from gaugewright.records.specimen import Bar, Campaign
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import calibrations, gates
-from gaugewright.services.book import Book
-from gaugewright.services.calibrated_chains import force_chain_for
-from gaugewright.services.calibrated_forces import force_of_circuit, mean_force
-from gaugewright.services.calibration_steps import table_of_recording
-from gaugewright.services.calibration_table import read_table
-from gaugewright.services.forces import force_of_pair
-from gaugewright.services.strains import Desk
+from gaugewright.services.bars.forces import force_of_pair
+from gaugewright.services.calibrating import calibrations
+from gaugewright.services.calibrating.calibrated_chains import force_chain_for
+from gaugewright.services.calibrating.calibrated_forces import force_of_circuit, mean_force
+from gaugewright.services.calibrating.steps import table_of_recording
+from gaugewright.services.calibrating.table import read_table
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.zeros import zeros
 from gaugewright.store.campaign import CampaignStore
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
@@ -89,7 +90,7 @@ def zero_taken(tiny, temperature=20.0):
     quiet = {label: flat + reading(label, 0.0) for label in ("G-T", "G-U")}
     tiny.record("zero", BEGINS, quiet | {"P": flat, "T": flat + temperature})
     for label in ("G-T", "G-U"):
-        gates.take_zero(
+        zeros.take_zero(
             tiny.store,
             kind=ZeroKind.BEFORE_TEST,
             connection=tiny.uid[f"connection {label}"],
@@ -376,7 +377,7 @@ def test_calibrated_force_covers_what_bars_carry_again_and_again(tmp_path):
                 },
             )
             for label in ("G-T", "G-U"):
-                gates.take_zero(
+                zeros.take_zero(
                     store,
                     kind=ZeroKind.BEFORE_TEST,
                     connection=tiny.uid[f"connection {label}"],

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from gaugewright.errors import InputError
-from gaugewright.services.campaign_changes import changed
+from gaugewright.services.campaign.changes import changed
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
 _tiny = importlib.util.module_from_spec(_spec)

@@ -9,7 +9,7 @@ from gaugewright.errors import GaugewrightError, InputError, StoreError
 from gaugewright.records.identity import seeded_context
 from gaugewright.records.proof import Limit, Person
 from gaugewright.records.specimen import Campaign
-from gaugewright.services import campaigns
+from gaugewright.services.campaign import campaigns
 from gaugewright.settings import Settings, load
 
 BEAM = Campaign("beam", "A beam", "Europe/Rome")

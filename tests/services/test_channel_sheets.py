@@ -19,11 +19,11 @@ from gaugewright.records.electrical import (
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import wiring
-from gaugewright.services.book import Book
-from gaugewright.services.channel_sheet import ChannelSheet, channel_sheet
-from gaugewright.services.handover_page import Page
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.handover.page import Page
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.wiring import plugs as wiring
+from gaugewright.services.wiring.channel_sheet import ChannelSheet, channel_sheet
 from gaugewright.store.campaign import CampaignStore
 from tests.browser import forty_eight
 

@@ -12,7 +12,7 @@ from gaugewright.records.identity import Uid, instant_from_text, working_context
 from gaugewright.records.readings import ClockMap, Recording
 from gaugewright.records.specimen import Campaign
 from gaugewright.records.stated import Basis, Meaning, Stated
-from gaugewright.services import clocks, readings
+from gaugewright.services.reading import clocks, readings
 from gaugewright.sources import delimited, demo_campaign
 from gaugewright.sources.delimited import Layout
 from gaugewright.store.campaign import CampaignStore

@@ -10,12 +10,12 @@ from gaugewright.records.gauges import GaugePack
 from gaugewright.records.identity import working_context
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Bar
-from gaugewright.services import reduction
-from gaugewright.services.book import Book
-from gaugewright.services.comparing import at_entry, compared, of_now
-from gaugewright.services.handover_page import Page
-from gaugewright.services.listings import named
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.comparing import at_entry, compared, of_now
+from gaugewright.services.handover.page import Page
+from gaugewright.services.reducing import reduction
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.work.listings import named
 from gaugewright.store.campaign import CampaignStore
 
 

@@ -20,9 +20,10 @@ from gaugewright.records.gauges import ThermalOutput
 from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.records.readings import Recording, RecordingColumn
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import gates, long_term
-from gaugewright.services.book import Book
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.long_run import term as long_term
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
 _tiny = importlib.util.module_from_spec(_spec)
@@ -188,7 +189,7 @@ def test_a_zero_moves_by_the_step_read_at_remaking_a_plug(ready):
     revised(ready, "connection G-T", ends=after(290))
     again = ready.add("again", replace(record, begins=after(300)))
     zero = zeroed(ready, ready.uid["connection G-T"])
-    gates.bridge_remade(
+    zeros.bridge_remade(
         ready.store,
         zero.uid,
         again,

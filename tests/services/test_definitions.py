@@ -7,7 +7,7 @@ import pytest
 from gaugewright.calc import bridge
 from gaugewright.errors import InputError
 from gaugewright.quantities import QUANTITIES
-from gaugewright.services.definitions import EXPLAINED, definition
+from gaugewright.services.guides.definitions import EXPLAINED, definition
 
 
 @pytest.mark.parametrize("name", EXPLAINED)

@@ -8,9 +8,10 @@ import pytest
 from gaugewright.cli import main
 from gaugewright.errors import Faults, FileError, InputError
 from gaugewright.records.proof import Gate
-from gaugewright.services import campaigns, diagnosing
-from gaugewright.services.book import Book
-from gaugewright.services.faults_known import fault_book
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.diagnosis import diagnosing
+from gaugewright.services.diagnosis.faults_known import fault_book
 
 pytestmark = pytest.mark.full
 

@@ -12,7 +12,7 @@ from gaugewright.errors import InputError, StaleEdit
 from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Event
 from gaugewright.records.specimen import Campaign
-from gaugewright.services import events
+from gaugewright.services.campaign import events
 from gaugewright.store.campaign import CampaignStore
 
 AT = datetime(2026, 6, 14, 9, 30, tzinfo=UTC)

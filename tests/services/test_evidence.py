@@ -9,12 +9,13 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.proof import GateCheck
 from gaugewright.records.readings import Recording
 from gaugewright.records.results import Result
-from gaugewright.services import handover, handover_answers
-from gaugewright.services.book import Book
-from gaugewright.services.evidence import short_id, trail_of
-from gaugewright.services.handover_page import Page
-from gaugewright.services.listings import named
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.handover import answers as handover_answers
+from gaugewright.services.handover import report as handover
+from gaugewright.services.handover.page import Page
+from gaugewright.services.reducing.evidence import short_id, trail_of
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.work.listings import named
 from gaugewright.store.campaign import CampaignStore
 
 

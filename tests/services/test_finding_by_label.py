@@ -5,9 +5,9 @@ import pytest
 from gaugewright.errors import InputError
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.specimen import Specimen, SpecimenKind
-from gaugewright.services import finding_by_label
-from gaugewright.services.book import Book
-from gaugewright.services.finding_by_label import MOST, by_label, near_labels
+from gaugewright.services.campaign import finding_by_label
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.finding_by_label import MOST, by_label, near_labels
 
 
 def found(tiny, typed):

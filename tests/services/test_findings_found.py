@@ -8,7 +8,7 @@ are in the documentation; these few keep them true.
 import numpy as np
 import pytest
 
-from gaugewright.services import review
+from gaugewright.services.reviewing import review
 from tests.services import beam_campaign as campaign
 from tests.services import odd_beams as odd
 

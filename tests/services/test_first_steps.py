@@ -4,8 +4,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from gaugewright import settings
-from gaugewright.services.campaigns import Summary
-from gaugewright.services.first_steps import first_steps
+from gaugewright.services.campaign.campaigns import Summary
+from gaugewright.services.guides.first_steps import first_steps
 
 
 def done(tmp_path: Path, *campaigns: Summary, somebody: bool = False, **own: str) -> list[bool]:

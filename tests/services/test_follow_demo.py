@@ -8,10 +8,10 @@ import pytest
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Recording
-from gaugewright.services.book import Book
-from gaugewright.services.follow_wiring import needed
-from gaugewright.services.following import Follower, profile_named
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.following.following import Follower, profile_named
+from gaugewright.services.following.wiring import needed
+from gaugewright.services.reducing.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 PIECES = 5

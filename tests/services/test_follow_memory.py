@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gaugewright.errors import InputError
-from gaugewright.services.follow_memory import Ring, Thinned
+from gaugewright.services.following.memory import Ring, Thinned
 
 
 @settings(max_examples=60, deadline=None)

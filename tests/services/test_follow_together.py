@@ -13,12 +13,14 @@ from gaugewright.records.plain import canonical_text
 from gaugewright.records.proof import Limit, Zero, ZeroKind
 from gaugewright.records.readings import ReadingProfile
 from gaugewright.records.stated import State
-from gaugewright.services import follow_again, follow_end, readings
-from gaugewright.services.book import Book
-from gaugewright.services.clocks import ByStamps
-from gaugewright.services.follow_shown import Settled
-from gaugewright.services.follow_stream import Source
-from gaugewright.services.following import Follower
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.following import again as follow_again
+from gaugewright.services.following import end as follow_end
+from gaugewright.services.following.following import Follower
+from gaugewright.services.following.shown import Settled
+from gaugewright.services.following.stream import Source
+from gaugewright.services.reading import readings
+from gaugewright.services.reading.clocks import ByStamps
 from gaugewright.sources import delimited
 from tests.services.conftest import BEGINS, exact
 

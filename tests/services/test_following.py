@@ -15,13 +15,14 @@ from gaugewright.records.plain import canonical_text
 from gaugewright.records.proof import Limit, Zero, ZeroKind
 from gaugewright.records.readings import ReadingProfile
 from gaugewright.records.stated import Meaning, State, Stated
-from gaugewright.services import follow_again, follow_end
-from gaugewright.services.book import Book
-from gaugewright.services.clocks import ByStamps
-from gaugewright.services.follow_shown import Settled, Yield
-from gaugewright.services.follow_thread import FollowThread
-from gaugewright.services.following import Follower
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.following import again as follow_again
+from gaugewright.services.following import end as follow_end
+from gaugewright.services.following.following import Follower
+from gaugewright.services.following.shown import Settled, Yield
+from gaugewright.services.following.thread import FollowThread
+from gaugewright.services.reading.clocks import ByStamps
+from gaugewright.services.reducing.strains import Desk
 from gaugewright.sources import delimited
 
 BEGINS = datetime(2026, 5, 4, 8, 0, tzinfo=UTC)

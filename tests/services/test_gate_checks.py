@@ -16,9 +16,13 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Censor, Gate, GateCheck, Meter, Person, Verdict
 from gaugewright.records.stated import State, Stated
-from gaugewright.services import gate_checks, gate_compare, gate_fields, gate_sheet, gate_table
-from gaugewright.services.book import Book
-from gaugewright.services.gate_checks import Recorded, Sent, SlipError
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.gating import checks as gate_checks
+from gaugewright.services.gating import compare as gate_compare
+from gaugewright.services.gating import fields as gate_fields
+from gaugewright.services.gating import sheet as gate_sheet
+from gaugewright.services.gating import table as gate_table
+from gaugewright.services.gating.checks import Recorded, Sent, SlipError
 from gaugewright.store.campaign import CampaignStore
 
 ROME = ZoneInfo("Europe/Rome")

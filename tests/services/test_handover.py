@@ -14,12 +14,15 @@ from gaugewright.records.proof import Person
 from gaugewright.records.readings import Decision, Finding, Recording
 from gaugewright.records.results import Chain, Result
 from gaugewright.records.specimen import Bar, Campaign, Question
-from gaugewright.services import campaigns, demo, handover, review, signing
-from gaugewright.services.book import Book
-from gaugewright.services.handover_figures import bar_drawings
-from gaugewright.services.handover_page import Page
-from gaugewright.services.overview import overview
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign import campaigns, demo
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.overview import overview
+from gaugewright.services.handover import report as handover
+from gaugewright.services.handover.figures import bar_drawings
+from gaugewright.services.handover.page import Page
+from gaugewright.services.laboratory import signing
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.reviewing import review
 from gaugewright.store.campaign import CampaignStore
 
 START = datetime(2031, 5, 4, 8, 0, tzinfo=UTC)

@@ -19,17 +19,13 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Censor, Gate, GateCheck, GateReading, Meter, Person, Verdict
 from gaugewright.records.specimen import Campaign
 from gaugewright.records.stated import State
-from gaugewright.services import (
-    campaigns,
-    exchanging,
-    identifying,
-    identifying_leads,
-    laboratory,
-    wiring_typed,
-)
-from gaugewright.services.book import Book
-from gaugewright.services.identifying import Identity
-from gaugewright.services.identifying_typed import proved, proved_words
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.laboratory import laboratory
+from gaugewright.services.wiring import exchanging, identifying, identifying_leads
+from gaugewright.services.wiring import typed as wiring_typed
+from gaugewright.services.wiring.identifying import Identity
+from gaugewright.services.wiring.identifying_typed import proved, proved_words
 from gaugewright.settings import load
 from gaugewright.store.campaign import CampaignStore
 from tests.browser import forty_eight

@@ -17,8 +17,8 @@ from gaugewright.errors import InputError, StoreError
 from gaugewright.records.identity import Uid, working_context
 from gaugewright.records.proof import Person
 from gaugewright.records.specimen import Campaign, Question
-from gaugewright.services import jobs
-from gaugewright.services.jobs import JobState, Progress
+from gaugewright.services.work import jobs
+from gaugewright.services.work.jobs import JobState, Progress
 from gaugewright.store.campaign import CampaignStore
 
 CAMPAIGN = Campaign("INV-1", "Invented beam", "UTC", invented=True)
@@ -26,7 +26,7 @@ PROGRAM = """
 import os, signal, sys, time
 from pathlib import Path
 from gaugewright.records.identity import working_context
-from gaugewright.services import jobs
+from gaugewright.services.work import jobs
 from gaugewright.store.campaign import CampaignStore
 
 def counting(store, parameters, progress):

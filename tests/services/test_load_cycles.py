@@ -15,10 +15,12 @@ from gaugewright.records.coupons import FatigueCurve
 from gaugewright.records.gauges import Gauge, ThermalOutput
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import fatigue_damage, gates, load_cycles
-from gaugewright.services.book import Book
-from gaugewright.services.load_cycles import History
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.cycling import counted as load_cycles
+from gaugewright.services.cycling import damage as fatigue_damage
+from gaugewright.services.cycling.counted import History
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
 _tiny = importlib.util.module_from_spec(_spec)
@@ -132,7 +134,7 @@ def cycled(tiny):
     lively = 1e-6 * (-1.0) ** np.arange(60)
     tiny.record("zero", BEGINS, {"G-T": lively, "G-U": lively, "P": none, "T": none + 20})
     for label in ("G-T", "G-U"):
-        gates.take_zero(
+        zeros.take_zero(
             tiny.store,
             kind=ZeroKind.BEFORE_TEST,
             connection=tiny.uid[f"connection {label}"],

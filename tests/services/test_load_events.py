@@ -17,9 +17,12 @@ from gaugewright.records.gauges import ThermalOutput
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import LoadStep
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import gates, gauge_look, gauge_named, reduction
-from gaugewright.services.book import Book
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.gauge import look as gauge_look
+from gaugewright.services.gauge import named as gauge_named
+from gaugewright.services.reducing import reduction
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
 _tiny = importlib.util.module_from_spec(_spec)
@@ -42,7 +45,7 @@ def ready(tiny):
     lively = 1e-6 * (-1.0) ** np.arange(60)
     tiny.record("zero", BEGINS, {"G-T": lively, "G-U": lively, "P": flat, "T": flat + 20})
     for label in ("G-T", "G-U"):
-        gates.take_zero(
+        zeros.take_zero(
             tiny.store,
             kind=ZeroKind.BEFORE_TEST,
             connection=tiny.uid[f"connection {label}"],

@@ -21,10 +21,10 @@ from gaugewright.records.readings import (
 )
 from gaugewright.records.specimen import Campaign
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import layouts, looking, readings
-from gaugewright.services.book import Book
-from gaugewright.services.clocks import ByStamps
-from gaugewright.services.looking import Seen
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reading import layouts, looking, readings
+from gaugewright.services.reading.clocks import ByStamps
+from gaugewright.services.reading.looking import Seen
 from gaugewright.store.campaign import CampaignStore
 
 ROWS = 5000

@@ -13,9 +13,9 @@ from gaugewright.records.readings import Decision, Finding, Severity
 from gaugewright.records.results import Result
 from gaugewright.records.scheduling import BenchDays, WorkingHours
 from gaugewright.records.specimen import Question
-from gaugewright.services.book import Book
-from gaugewright.services.overview import overview
-from gaugewright.services.result_tables import results_are_behind
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.overview import overview
+from gaugewright.services.reducing.tables import results_are_behind
 from gaugewright.store.campaign import CampaignStore
 
 # Each stage lacks what the stages after it add.

@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 
 from gaugewright.errors import FileError, InputError
-from gaugewright.services import photos
+from gaugewright.services.work import photos
 
 # Tags of the Exif standard (CIPA DC-008): orientation, place, and latitude in it.
 ORIENTATION, PLACE, LATITUDE = 0x0112, 0x8825, 0x0002

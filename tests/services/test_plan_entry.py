@@ -11,9 +11,10 @@ from gaugewright.errors import InputError, InputFaults, StaleEdit
 from gaugewright.records.identity import Ref, working_context
 from gaugewright.records.specimen import Bar, Campaign, Station
 from gaugewright.records.stated import Basis, Meaning, Stated
-from gaugewright.services import campaigns, plan_entry
-from gaugewright.services.book import Book
-from gaugewright.services.plan_entry_kinds import Asking
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.entering import entry as plan_entry
+from gaugewright.services.entering.kinds import Asking
 from gaugewright.store.campaign import CampaignStore
 
 BEAM = {"label": "H3", "kind": "cast member", "length": "4200"}

@@ -12,9 +12,11 @@ from gaugewright import settings
 from gaugewright.errors import FileError, InputError
 from gaugewright.records.identity import working_context
 from gaugewright.records.specimen import Campaign, Station
-from gaugewright.services import campaigns, plan_entry, plan_entry_sheet
-from gaugewright.services.book import Book
-from gaugewright.services.plan_entry_sheet import Understood
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.entering import entry as plan_entry
+from gaugewright.services.entering import sheet as plan_entry_sheet
+from gaugewright.services.entering.sheet import Understood
 from gaugewright.sources.plan_sheet import grid_of_text, grid_of_workbook, text_of_grid
 from gaugewright.store.campaign import CampaignStore
 

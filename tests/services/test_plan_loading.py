@@ -14,15 +14,20 @@ from gaugewright.records.member import Held, LoadPoint, Member
 from gaugewright.records.planning import AcrossForce, BarLoading
 from gaugewright.records.specimen import Bar, Question, Station
 from gaugewright.records.stated import Stated
-from gaugewright.services import campaigns, plan_entry
-from gaugewright.services.book import Book
-from gaugewright.services.listings import Doubted, named
-from gaugewright.services.member_statics import statics_at
-from gaugewright.services.members import member_of
-from gaugewright.services.plan_entry_kinds import Asking
-from gaugewright.services.plan_figures import bars_drawn, prediction_figures
-from gaugewright.services.plan_parts import Asked, part_lists, planned, readings_asked
-from gaugewright.services.predictions import crushing_load, predicted_plane, predicted_strain
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.entering import entry as plan_entry
+from gaugewright.services.entering.kinds import Asking
+from gaugewright.services.plan.figures import bars_drawn, prediction_figures
+from gaugewright.services.plan.parts import Asked, part_lists, planned, readings_asked
+from gaugewright.services.section.member_statics import statics_at
+from gaugewright.services.section.members import member_of
+from gaugewright.services.section.predictions import (
+    crushing_load,
+    predicted_plane,
+    predicted_strain,
+)
+from gaugewright.services.work.listings import Doubted, named
 from gaugewright.store.campaign import CampaignStore
 from tests.services import beam_records as beam
 from tests.services import planned_campaigns as made

@@ -11,16 +11,16 @@ from gaugewright.errors import FileError, InputError
 from gaugewright.records.electrical import BridgeCircuit, Lead, Topology
 from gaugewright.records.identity import working_context
 from gaugewright.records.stated import Stated
-from gaugewright.services import packs_on_hand, packs_typed
-from gaugewright.services.book import Book
-from gaugewright.services.listings import Doubted, Listing, named
-from gaugewright.services.plan_electrical import effects, wired_plan
-from gaugewright.services.plan_families import FILE as FAMILIES
-from gaugewright.services.plan_families import families
-from gaugewright.services.plan_needs import needs_of, numbers_typed
-from gaugewright.services.plan_packs import PlanPack, assumed_packs
-from gaugewright.services.plan_parts import Asked, part_lists, planned
-from gaugewright.services.plan_selection import KILLED, choices_of
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.laboratory import packs_on_hand, packs_typed
+from gaugewright.services.plan.electrical import effects, wired_plan
+from gaugewright.services.plan.families import FILE as FAMILIES
+from gaugewright.services.plan.families import families
+from gaugewright.services.plan.needs import needs_of, numbers_typed
+from gaugewright.services.plan.packs import PlanPack, assumed_packs
+from gaugewright.services.plan.parts import Asked, part_lists, planned
+from gaugewright.services.plan.selection import KILLED, choices_of
+from gaugewright.services.work.listings import Doubted, Listing, named
 from gaugewright.store.campaign import CampaignStore
 from tests.services import planned_campaigns as made
 

@@ -11,18 +11,18 @@ from gaugewright.errors import InputError
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Limit
 from gaugewright.records.specimen import Question, Station
-from gaugewright.services.book import Book
-from gaugewright.services.plan_added import stations_added
-from gaugewright.services.plan_book import PlanChoice
-from gaugewright.services.plan_losses import losses_of
-from gaugewright.services.plan_questions import (
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.plan.added import stations_added
+from gaugewright.services.plan.book import PlanChoice
+from gaugewright.services.plan.losses import losses_of
+from gaugewright.services.plan.questions import (
     ENOUGH,
     SHORT,
     UNTOLD,
     PlannedQuestion,
     PlannedQuestions,
 )
-from gaugewright.services.plan_strains import PlannedReadings
+from gaugewright.services.plan.strains import PlannedReadings
 from gaugewright.store.campaign import CampaignStore
 from tests.services import planned_campaigns as made
 

@@ -12,16 +12,18 @@ from gaugewright.calc.bench_work import Hold, Lag, Task, Work
 from gaugewright.errors import InputError, MissingExtraError
 from gaugewright.records.gauges import Gauge, Supply
 from gaugewright.records.scheduling import BenchDays, WorkingHours
-from gaugewright.services import jobs, plan_entry, plan_schedule_solver
-from gaugewright.services.book import Book
-from gaugewright.services.job_kinds import KINDS
-from gaugewright.services.plan_parts import Asked, part_lists
-from gaugewright.services.plan_schedule import days_of, schedule_kept
-from gaugewright.services.plan_schedule_calendar import calendar
-from gaugewright.services.plan_schedule_days import days_given
-from gaugewright.services.plan_schedule_lists import schedule_lists
-from gaugewright.services.plan_schedule_sheet import schedule_sheet
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.entering import entry as plan_entry
+from gaugewright.services.plan.parts import Asked, part_lists
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.scheduling import solver as plan_schedule_solver
+from gaugewright.services.scheduling.calendar import calendar
+from gaugewright.services.scheduling.days import days_given
+from gaugewright.services.scheduling.lists import schedule_lists
+from gaugewright.services.scheduling.schedule import days_of, schedule_kept
+from gaugewright.services.scheduling.sheet import schedule_sheet
+from gaugewright.services.work import jobs
+from gaugewright.services.work.kinds import KINDS
 from tests.calc.test_bench_schedule import CASES, best_by_enumeration, faults_of
 from tests.published.test_schedules import six_by_six
 from tests.services.bench_days_campaigns import NOW, done, planned, to_be_bonded

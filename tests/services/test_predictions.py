@@ -12,8 +12,8 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.member import Member
 from gaugewright.records.proof import ZeroKind
-from gaugewright.services.book import Book
-from gaugewright.services.predictions import predicted_strain
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.section.predictions import predicted_strain
 from tests.services import beam_records as beam
 
 GRID = 0.008  # from the axis of a bar of 16 mm without a flat

@@ -11,8 +11,8 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.specimen import Material, SteelLaw
 from gaugewright.records.stated import Stated
 from gaugewright.records.steel import CouponCurve, CyclicProperties
-from gaugewright.services.book import Book
-from gaugewright.services.predictions import predicted_strain
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.section.predictions import predicted_strain
 from tests.services import beam_records as beam
 
 E, FY, FU = beam.STEEL, beam.YIELD, 600e6

@@ -7,7 +7,7 @@ import pytest
 from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Clock, ReadingProfile, Recording, RecordingColumn
 from gaugewright.records.specimen import Campaign
-from gaugewright.services.pyramid import LEVELS, view
+from gaugewright.services.reading.pyramid import LEVELS, view
 from gaugewright.store.campaign import CampaignStore
 
 pytestmark = pytest.mark.full

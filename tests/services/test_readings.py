@@ -13,7 +13,7 @@ from gaugewright.errors import FileError, InputError
 from gaugewright.records.identity import Uid, working_context
 from gaugewright.records.readings import Clock, Recording
 from gaugewright.records.specimen import Campaign
-from gaugewright.services import layouts, readings
+from gaugewright.services.reading import layouts, readings
 from gaugewright.sources import stream
 from gaugewright.sources.delimited import Clock as FileClock
 from gaugewright.sources.delimited import Column, Layout

@@ -26,10 +26,11 @@ from gaugewright.records.gauges import ThermalOutput
 from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.records.readings import Clock
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import long_term, readings
-from gaugewright.services.book import Book
-from gaugewright.services.clocks import ByStamps
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.long_run import term as long_term
+from gaugewright.services.reading import readings
+from gaugewright.services.reading.clocks import ByStamps
+from gaugewright.services.reducing.strains import Desk
 from gaugewright.sources import delimited
 
 DATA = Path(__file__).parents[1] / "data" / "opendata" / "bridge-settlement"

@@ -9,11 +9,16 @@ from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain
 from gaugewright.records.sensors import Sensor, TemperaturePoint
-from gaugewright.services import record_clock as module
-from gaugewright.services import strains
-from gaugewright.services.book import Book
-from gaugewright.services.series import record_clock, recording_time, series_along, series_of
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reading import record_clock as module
+from gaugewright.services.reading.series import (
+    record_clock,
+    recording_time,
+    series_along,
+    series_of,
+)
+from gaugewright.services.reducing import strains
+from gaugewright.services.reducing.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 pytestmark = pytest.mark.full

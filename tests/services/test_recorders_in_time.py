@@ -15,9 +15,10 @@ from gaugewright.records.gauges import ThermalOutput
 from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.records.readings import ClockMap
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import loads, twice_recorded, twice_words
-from gaugewright.services.book import Book
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.loading import loads
+from gaugewright.services.reading import twice_recorded, twice_words
+from gaugewright.services.reducing.strains import Desk
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
 _tiny = importlib.util.module_from_spec(_spec)

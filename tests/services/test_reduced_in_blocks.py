@@ -14,10 +14,12 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain, Result
-from gaugewright.services import job_kinds, jobs, reduction, strain_files
-from gaugewright.services.book import Book
-from gaugewright.services.jobs import Cancelled
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reducing import reduction, strain_files
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.work import jobs
+from gaugewright.services.work import kinds as job_kinds
+from gaugewright.services.work.jobs import Cancelled
 from gaugewright.store.campaign import CampaignStore
 
 pytestmark = pytest.mark.full
@@ -150,7 +152,7 @@ import os, signal, sys
 from pathlib import Path
 sys.path.insert(0, sys.argv[2])
 from test_reduced_in_blocks import ROWS, strain_of
-from gaugewright.services import strain_files
+from gaugewright.services.reducing import strain_files
 
 strain_files.BLOCK_ROWS = ROWS
 blocks = []

@@ -11,12 +11,14 @@ from gaugewright.errors import InputError
 from gaugewright.records.identity import working_context
 from gaugewright.records.results import BudgetInput, Result
 from gaugewright.records.specimen import Question
-from gaugewright.services import handover_answers, limits_in_force, result_budget
-from gaugewright.services.book import Book
-from gaugewright.services.handover_chains import chain_tables
-from gaugewright.services.handover_page import Page
-from gaugewright.services.result_inputs import budget_inputs
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.handover import answers as handover_answers
+from gaugewright.services.handover.chains import chain_tables
+from gaugewright.services.handover.page import Page
+from gaugewright.services.laboratory import limits_in_force
+from gaugewright.services.reducing import budget as result_budget
+from gaugewright.services.reducing.inputs import budget_inputs
+from gaugewright.services.reducing.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 

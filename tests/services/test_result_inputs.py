@@ -15,11 +15,13 @@ from gaugewright.records.proof import Limit
 from gaugewright.records.specimen import Bar, Material, SteelLaw
 from gaugewright.records.stated import Meaning, Stated
 from gaugewright.records.steel import CouponCurve, CyclicProperties
-from gaugewright.services import calibration_shown, calibrations, campaigns
-from gaugewright.services.book import Book
-from gaugewright.services.calibrated_chains import force_chain_for
-from gaugewright.services.calibration_table import read_table
-from gaugewright.services.result_inputs import origin_of
+from gaugewright.services.calibrating import calibrations
+from gaugewright.services.calibrating import shown as calibration_shown
+from gaugewright.services.calibrating.calibrated_chains import force_chain_for
+from gaugewright.services.calibrating.table import read_table
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reducing.inputs import origin_of
 from tools import repository
 
 METAL, SWITCH, LIMITS = Uid("1" * 26), Uid("2" * 26), (Uid("3" * 26), Uid("4" * 26))

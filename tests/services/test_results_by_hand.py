@@ -26,10 +26,12 @@ from gaugewright.records.proof import (
 from gaugewright.records.readings import Decision, Finding, Recording
 from gaugewright.records.results import Result
 from gaugewright.records.stated import Meaning, State, Stated
-from gaugewright.services import gates, reduction, review
-from gaugewright.services.book import Book
-from gaugewright.services.strain_files import write_strains
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reducing import reduction
+from gaugewright.services.reducing.strain_files import write_strains
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.reviewing import review
+from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
 _tiny = importlib.util.module_from_spec(_spec)
@@ -51,7 +53,7 @@ def ready(tiny):
     lively = 1e-6 * (-1.0) ** np.arange(60)  # a reading that repeats itself would be told frozen
     tiny.record("zero", BEGINS, {"G-T": lively, "G-U": lively, "P": flat, "T": flat + 20})
     for label in ("G-T", "G-U"):
-        gates.take_zero(
+        zeros.take_zero(
             tiny.store,
             kind=ZeroKind.BEFORE_TEST,
             connection=tiny.uid[f"connection {label}"],

@@ -8,13 +8,15 @@ import pytest
 from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Finding
-from gaugewright.services import review, review_windows, strains
-from gaugewright.services.book import Book
-from gaugewright.services.kept import Kept
-from gaugewright.services.review_leaps import HEREABOUTS, SCANS, moved
-from gaugewright.services.review_windows import Outline, Windows
-from gaugewright.services.side_by_side import side_by_side
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reducing import strains
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.reviewing import review
+from gaugewright.services.reviewing import windows as review_windows
+from gaugewright.services.reviewing.leaps import HEREABOUTS, SCANS, moved
+from gaugewright.services.reviewing.windows import Outline, Windows
+from gaugewright.services.work.kept import Kept
+from gaugewright.services.work.side_by_side import side_by_side
 from gaugewright.store.campaign import CampaignStore
 
 pytestmark = pytest.mark.full

@@ -12,12 +12,13 @@ from gaugewright.errors import InputError
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Decision, Finding, Severity
-from gaugewright.services import review, review_queue
-from gaugewright.services.book import Book
-from gaugewright.services.handover_page import Page
-from gaugewright.services.review_plot import span_plot
-from gaugewright.services.review_queue import Case
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.handover.page import Page
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.reviewing import queue as review_queue
+from gaugewright.services.reviewing import review
+from gaugewright.services.reviewing.plot import span_plot
+from gaugewright.services.reviewing.queue import Case
 from gaugewright.store.campaign import CampaignStore
 
 

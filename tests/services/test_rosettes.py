@@ -23,9 +23,12 @@ from gaugewright.records.gauges import Gauge, ThermalOutput
 from gaugewright.records.proof import Limit, ZeroKind
 from gaugewright.records.readings import LoadStep
 from gaugewright.records.specimen import Bar, Material, Station, SteelLaw
-from gaugewright.services import gates, moments, reduction, rosettes
-from gaugewright.services.book import Book
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.loading import moments
+from gaugewright.services.reducing import reduction
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.specimen import rosettes
+from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
 _tiny = importlib.util.module_from_spec(_spec)
@@ -84,7 +87,7 @@ def _read(tiny, names, strains, noise):
     still = {name: column(0.0) for name in names}
     tiny.record("zero", BEGINS, {**still, **others, "P": np.zeros(ROWS)})
     for name in names:
-        gates.take_zero(
+        zeros.take_zero(
             tiny.store,
             kind=ZeroKind.BEFORE_TEST,
             connection=tiny.uid[f"connection {name}"],

@@ -10,10 +10,12 @@ import pytest
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
 from gaugewright.records.identity import working_context
-from gaugewright.services import section_gauges, section_look, sections
-from gaugewright.services.book import Book
-from gaugewright.services.section_look import SectionLook
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.section import gauges as section_gauges
+from gaugewright.services.section import look as section_look
+from gaugewright.services.section import sections
+from gaugewright.services.section.look import SectionLook
 from gaugewright.store.campaign import CampaignStore
 
 MIDSPAN = "H3 at 1.80 m"

@@ -12,7 +12,8 @@ from gaugewright.calc import circuit
 from gaugewright.errors import InputError
 from gaugewright.records.identity import seeded_context
 from gaugewright.records.specimen import Campaign
-from gaugewright.services import campaigns, selfcheck
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.work import selfcheck
 from gaugewright.settings import Settings, load
 
 

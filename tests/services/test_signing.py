@@ -10,9 +10,9 @@ from gaugewright.records.identity import Ref, seeded_context
 from gaugewright.records.proof import Person, Signature
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Campaign
-from gaugewright.services import signing
-from gaugewright.services.book import Book
-from gaugewright.services.undoing import undo
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.undoing import undo
+from gaugewright.services.laboratory import signing
 from gaugewright.store.campaign import CampaignStore
 
 MADE = "I made these"

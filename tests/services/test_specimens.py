@@ -25,10 +25,11 @@ from gaugewright.records.gauges import Gauge, ThermalOutput
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.specimen import SpecimenKind, Station, SteelLaw
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import gates, reduction
-from gaugewright.services.book import Book
-from gaugewright.services.specimens import specimen_values
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reducing import reduction
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.specimen.specimens import specimen_values
+from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
 _tiny = importlib.util.module_from_spec(_spec)
@@ -123,7 +124,7 @@ def read(tiny, columns, load_kn, names):
     cold = {"P": flat, **{name: flat + 20 for name in warm if name != "P"}}
     tiny.record("zero", BEGINS, {**dict.fromkeys(columns, lively), **cold})
     for name in names:
-        gates.take_zero(
+        zeros.take_zero(
             tiny.store,
             kind=ZeroKind.BEFORE_TEST,
             connection=tiny.uid[f"connection {name}"],

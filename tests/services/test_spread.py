@@ -12,10 +12,10 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain
-from gaugewright.services import strain_files
-from gaugewright.services.book import Book
-from gaugewright.services.spread import Cluster, Processes
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reducing import strain_files
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.work.spread import Cluster, Processes
 from gaugewright.store.campaign import CampaignStore
 
 

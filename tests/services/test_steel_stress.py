@@ -18,9 +18,12 @@ from gaugewright.records.proof import Limit, ZeroKind
 from gaugewright.records.specimen import Material, Question, SteelLaw
 from gaugewright.records.stated import Meaning, Stated
 from gaugewright.records.steel import CouponCurve, CyclicProperties
-from gaugewright.services import forces, gates, reduction, steel_series, steel_stress
-from gaugewright.services.book import Book
-from gaugewright.services.strains import Desk
+from gaugewright.services.bars import forces
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reducing import reduction
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.specimen import steel_series, steel_stress
+from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
 _tiny = importlib.util.module_from_spec(_spec)
@@ -43,7 +46,7 @@ def ready(tiny):
     none = np.zeros(60)
     tiny.record("zero", BEGINS, {"G-T": lively, "G-U": lively, "P": none, "T": none + 20})
     for label in ("G-T", "G-U"):
-        gates.take_zero(
+        zeros.take_zero(
             tiny.store,
             kind=ZeroKind.BEFORE_TEST,
             connection=tiny.uid[f"connection {label}"],

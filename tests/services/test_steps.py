@@ -5,8 +5,8 @@ import pytest
 from gaugewright.records.gauges import BenchStep
 from gaugewright.records.proof import Censor, Gate, GateCheck, GateReading, Meter, Person, Verdict
 from gaugewright.records.readings import Decision, Finding, Severity
-from gaugewright.services.book import Book
-from gaugewright.services.steps import STEPS, Progress, steps
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.steps import STEPS, Progress, steps
 from tests.services.conftest import BEGINS
 
 

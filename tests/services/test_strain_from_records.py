@@ -15,10 +15,10 @@ from gaugewright.records.gauges import ThermalOutput
 from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.records.readings import Recording
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import gates
-from gaugewright.services.book import Book
-from gaugewright.services.strain_files import write_strains
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reducing.strain_files import write_strains
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
 _tiny = importlib.util.module_from_spec(_spec)
@@ -41,7 +41,7 @@ def quiet(tiny, start=(3e-4, -2e-4), seconds=60):
         },
     )
     for label in ("G-T", "G-U"):
-        gates.take_zero(
+        zeros.take_zero(
             tiny.store,
             kind=ZeroKind.BEFORE_TEST,
             connection=tiny.uid[f"connection {label}"],
@@ -151,7 +151,7 @@ def test_the_zero_is_the_mean_and_its_doubt_comes_from_its_parts(ready):
     readings = 0.25 + rng.normal(0, 1e-4, 100)
     flat = np.zeros(100)
     ready.record("noisy", BEGINS, {"G-T": readings, "G-U": flat, "P": flat, "T": flat + 21})
-    zero = gates.take_zero(
+    zero = zeros.take_zero(
         ready.store,
         kind=ZeroKind.BEFORE_TEST,
         connection=ready.uid["connection G-T"],
@@ -196,7 +196,7 @@ def test_a_remade_plug_moves_the_zero_by_the_step_between_the_two_readings(ready
         ),
     )
     step = 4e-6
-    gates.bridge_zero(
+    zeros.bridge_zero(
         ready.store,
         old.uid,
         again,
@@ -235,7 +235,7 @@ def test_carrying_a_zero_adds_two_contacts_and_is_assumed(ready):
             TEST_BEGINS - timedelta(minutes=5),
         ),
     )
-    carried = gates.carry_over(ready.store, ZeroKind.BEFORE_TEST, reason="untouched")
+    carried = zeros.carry_over(ready.store, ZeroKind.BEFORE_TEST, reason="untouched")
     assert len(carried) == 1
     # Two contacts of 10 mohm, each in an arm of 350 ohm: √2 · 0.01 / (4 · 350).
     assert carried[0].record.transfer.plus_minus == pytest.approx(2**0.5 * 0.01 / 1400)

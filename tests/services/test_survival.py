@@ -10,11 +10,12 @@ import pytest
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Gate, GateCheck, Verdict
 from gaugewright.records.readings import Decision, Finding, LoadStep, Severity
-from gaugewright.services import campaigns, survival
-from gaugewright.services.book import Book
-from gaugewright.services.handover_page import Page
-from gaugewright.services.strains import Desk
-from gaugewright.services.survival import AtGate
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.handover.page import Page
+from gaugewright.services.laboratory import survival
+from gaugewright.services.laboratory.survival import AtGate
+from gaugewright.services.reducing.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 

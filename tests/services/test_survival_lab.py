@@ -11,8 +11,9 @@ from gaugewright import settings
 from gaugewright.errors import FileError, InputError
 from gaugewright.records.proof import Gate, GateCheck, Verdict
 from gaugewright.records.specimen import Campaign
-from gaugewright.services import campaigns, survival_lab, survival_published
-from gaugewright.services.book import Book
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.laboratory import survival_lab, survival_published
 from gaugewright.settings import Settings
 from gaugewright.store.campaign import CampaignStore
 

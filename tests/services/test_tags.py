@@ -15,17 +15,17 @@ from gaugewright.errors import FileError, InputError
 from gaugewright.present.tag_drawing import tag_svg
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
-from gaugewright.services import plan_labels
-from gaugewright.services.book import Book
-from gaugewright.services.plan_packs import assumed_packs
-from gaugewright.services.tag_codes import (
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.plan.packs import assumed_packs
+from gaugewright.services.supplying import labels as plan_labels
+from gaugewright.services.supplying.tag_codes import (
     campaign_mark,
     code_matrix,
     coded,
     tag_code,
     tag_meaning,
 )
-from gaugewright.services.tag_layout import TagWords, flag_tag, rules_of, wrap_tag
+from gaugewright.services.supplying.tag_layout import TagWords, flag_tag, rules_of, wrap_tag
 from gaugewright.store.campaign import CampaignStore
 from tests.services import planned_campaigns as made
 

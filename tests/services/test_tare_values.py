@@ -11,7 +11,7 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Clock, ClockMap, Recording, TareValue
 from gaugewright.records.specimen import Campaign
 from gaugewright.records.stated import Stated
-from gaugewright.services import layouts, readings
+from gaugewright.services.reading import layouts, readings
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.web import import_form
 from gaugewright.web.app import create_app

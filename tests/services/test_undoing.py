@@ -7,7 +7,7 @@ import pytest
 from gaugewright.errors import InputError, StaleEdit
 from gaugewright.records.identity import Ref
 from gaugewright.records.specimen import Question
-from gaugewright.services.undoing import undo
+from gaugewright.services.campaign.undoing import undo
 
 
 @pytest.fixture

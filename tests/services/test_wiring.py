@@ -20,8 +20,11 @@ from gaugewright.records.electrical import (
 )
 from gaugewright.records.proof import Zero
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services import campaigns, shunt_verdict, shunts, undoing, wiring, wiring_typed
-from gaugewright.services.book import Book
+from gaugewright.services.campaign import campaigns, undoing
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.wiring import plugs as wiring
+from gaugewright.services.wiring import shunt_verdict, shunts
+from gaugewright.services.wiring import typed as wiring_typed
 from gaugewright.store.campaign import CampaignStore
 
 LATER = "2026-11-02 09:00"

@@ -12,9 +12,11 @@ import pytest
 from gaugewright.errors import InputError
 from gaugewright.records.electrical import BridgeCircuit, Lead
 from gaugewright.records.proof import Censor, Gate, GateCheck, Zero, ZeroKind
-from gaugewright.services import campaigns, zero_shifts, zero_typed
-from gaugewright.services.book import Book
-from gaugewright.services.zero_shifts import Shift
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.zeros import shifts as zero_shifts
+from gaugewright.services.zeros import typed as zero_typed
+from gaugewright.services.zeros.shifts import Shift
 from gaugewright.store.campaign import CampaignStore
 
 KINDS = (ZeroKind.BEFORE_POUR, ZeroKind.BEFORE_TEST)

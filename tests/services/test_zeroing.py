@@ -10,7 +10,8 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Recording
 from gaugewright.records.specimen import Campaign
-from gaugewright.services import clocks, readings, zeroing
+from gaugewright.services.reading import clocks, readings
+from gaugewright.services.zeros import everything as zeroing
 from gaugewright.sources import demo_campaign
 from gaugewright.sources.delimited import Layout
 from gaugewright.store.campaign import CampaignStore

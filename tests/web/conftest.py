@@ -13,8 +13,8 @@ from gaugewright import settings
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Person
 from gaugewright.records.specimen import Campaign
-from gaugewright.services import campaigns
-from gaugewright.services.book import Book
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign.book import Book
 from gaugewright.store.campaign import CampaignStore, JournalHead
 from gaugewright.web.app import create_app
 

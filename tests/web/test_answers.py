@@ -8,7 +8,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from gaugewright import settings
-from gaugewright.services.answer_asks import TOOLS
+from gaugewright.services.answering.asks import TOOLS
 from gaugewright.web import frame
 from gaugewright.web.app import create_app
 from tests.web.conftest import BASE, TOKEN

@@ -6,8 +6,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from gaugewright.records.gauges import Gauge
-from gaugewright.services.bench_methods import complete_methods
-from gaugewright.services.book import Book
+from gaugewright.services.bench.methods import complete_methods
+from gaugewright.services.campaign.book import Book
 from tests.web.reading import words
 
 DO = "/c/demo/bench/do"

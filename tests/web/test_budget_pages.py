@@ -7,7 +7,7 @@ from starlette.testclient import TestClient
 
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.results import Result
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from gaugewright.web.pages.limits import LimitsPage
 from gaugewright.web.pages.results_budget import BudgetPage
 from tests.web.reading import rows, words

@@ -151,7 +151,7 @@ def test_what_another_program_wrote_is_on_the_next_page(client: TestClient, home
 def test_a_campaign_put_in_the_place_of_another_is_the_one_shown(
     client: TestClient, home: Path, tmp_path: Path, in_force: Any
 ) -> None:
-    from gaugewright.services import campaigns
+    from gaugewright.services.campaign import campaigns
 
     assert "Beam in bending" in client.get("/c/beam/plan").text
     (home / "beam").rename(tmp_path / "away")

@@ -5,7 +5,7 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 
 POUR = "/c/demo/gates/before-pour/L1-M-T"
 FORM = {"a_b": "353.53", "b_c": "4.41", "insulation": "> 2000", "at": "2026-09-04T09:00:00.000000Z"}

@@ -16,7 +16,7 @@ from gaugewright.records.readings import Finding
 from gaugewright.records.results import Chain, Result
 from gaugewright.records.specimen import Station
 from gaugewright.records.stated import Basis
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from gaugewright.store.campaign import CampaignStore
 from tests.web.reading import rows, words
 

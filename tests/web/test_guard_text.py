@@ -13,7 +13,7 @@ from starlette.testclient import TestClient
 from gaugewright.errors import InputError
 from gaugewright.records.identity import working_context
 from gaugewright.records.specimen import Campaign
-from gaugewright.services import campaigns
+from gaugewright.services.campaign import campaigns
 from gaugewright.settings import Settings
 from gaugewright.web import uploads
 

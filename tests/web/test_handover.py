@@ -14,8 +14,8 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import GateCheck, Verdict
 from gaugewright.records.readings import Decision, Event, Finding, Severity
-from gaugewright.services import reports_built
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.handover import reports_built
 from gaugewright.store.campaign import CampaignStore
 from tests.web.reading import rows, words
 from tests.web.test_results import PART, at_work, ended

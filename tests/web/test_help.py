@@ -3,8 +3,8 @@
 import pytest
 from fastapi.testclient import TestClient
 
-from gaugewright.services.definitions import EXPLAINED
-from gaugewright.services.quick_guides import guides
+from gaugewright.services.guides.definitions import EXPLAINED
+from gaugewright.services.guides.quick_guides import guides
 from gaugewright.web.explained import GUIDED, NO_QUANTITIES, SHOWN
 from gaugewright.web.frame import TEMPLATES
 from tests.web.reading import words

@@ -10,7 +10,7 @@ from starlette.testclient import TestClient
 from gaugewright.records.electrical import Channel
 from gaugewright.records.gauges import BenchStep, Gauge
 from gaugewright.records.specimen import Question, Station
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from tests.web.reading import links, rows, words
 
 CHANNEL = "/c/demo/wiring/A01"

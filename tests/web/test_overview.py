@@ -14,7 +14,7 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Decision, Finding, Severity
 from gaugewright.records.specimen import Question
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from gaugewright.store.campaign import CampaignStore
 from tests.web.reading import links, rows, words
 from tests.web.test_guard_text import HOSTILE, assert_nothing_runs

@@ -10,8 +10,8 @@ from starlette.testclient import TestClient
 
 from gaugewright.records.identity import working_context
 from gaugewright.records.specimen import Bar, Specimen, Station
-from gaugewright.services import plan_entry
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.entering import entry as plan_entry
 from gaugewright.store.campaign import CampaignStore, JournalHead
 from tests.web.reading import links, words
 

@@ -10,7 +10,7 @@ from gaugewright.records.gauges import Gauge, GaugePack
 from gaugewright.records.identity import working_context
 from gaugewright.records.scheduling import BenchDays, BenchPlan
 from gaugewright.records.specimen import Bar, Material, Specimen, SpecimenKind, Station, SteelLaw
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from gaugewright.store.campaign import CampaignStore
 from tests.services.bench_days_campaigns import stated
 from tests.web.reading import words

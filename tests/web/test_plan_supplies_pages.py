@@ -13,10 +13,10 @@ from gaugewright import settings
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
 from gaugewright.records.specimen import Station
-from gaugewright.services.book import Book
-from gaugewright.services.on_shelf import shelf_of
-from gaugewright.services.plan_packs import assumed_packs
-from gaugewright.services.tag_codes import tag_code
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.laboratory.on_shelf import shelf_of
+from gaugewright.services.plan.packs import assumed_packs
+from gaugewright.services.supplying.tag_codes import tag_code
 from gaugewright.store.campaign import CampaignStore
 from tests.web.reading import words
 from tests.web.test_frame import assert_plain, drawn, names_used

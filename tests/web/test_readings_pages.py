@@ -14,7 +14,7 @@ from starlette.testclient import TestClient
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Finding, Recording
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from gaugewright.store.campaign import CampaignStore
 from tests.web.reading import links, rows, words
 

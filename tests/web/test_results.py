@@ -16,9 +16,9 @@ from gaugewright.records.proof import Person
 from gaugewright.records.readings import Decision, Finding
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Question
-from gaugewright.services import jobs, kept_drawings
-from gaugewright.services.book import Book
-from gaugewright.services.review import state_of_gauge
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reviewing.review import state_of_gauge
+from gaugewright.services.work import jobs, kept_drawings
 from gaugewright.store.campaign import CampaignStore
 from tests.web.reading import links, rows, words
 

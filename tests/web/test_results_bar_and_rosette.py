@@ -13,12 +13,13 @@ from starlette.testclient import TestClient
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.specimen import Bar
-from gaugewright.services import bar_profiles, rosettes
-from gaugewright.services.bar_profiles import BarProfile
-from gaugewright.services.book import Book
-from gaugewright.services.moments import moment_named
-from gaugewright.services.rosettes import Group
-from gaugewright.services.strains import Desk
+from gaugewright.services.bars import profiles as bar_profiles
+from gaugewright.services.bars.profiles import BarProfile
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.loading.moments import moment_named
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.specimen import rosettes
+from gaugewright.services.specimen.rosettes import Group
 from gaugewright.store.campaign import CampaignStore
 from tests.web.reading import links, rows, words
 

@@ -15,10 +15,13 @@ from starlette.testclient import TestClient
 from gaugewright.present.axes import Axis
 from gaugewright.present.plots import Curve, Plot, drawn, frame_of
 from gaugewright.records.identity import working_context
-from gaugewright.services import gauge_look, gauge_named, gauge_plots, gauge_predicted
-from gaugewright.services.book import Book
-from gaugewright.services.gauge_look import GaugeLook
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.gauge import look as gauge_look
+from gaugewright.services.gauge import named as gauge_named
+from gaugewright.services.gauge import plots as gauge_plots
+from gaugewright.services.gauge import predicted as gauge_predicted
+from gaugewright.services.gauge.look import GaugeLook
+from gaugewright.services.reducing.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.web.gauge_marks import marked
 from gaugewright.web.pages import results_gauge

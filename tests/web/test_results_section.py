@@ -6,10 +6,11 @@ import pytest
 from starlette.testclient import TestClient
 
 from gaugewright.records.identity import working_context
-from gaugewright.services import section_look, section_words
-from gaugewright.services.book import Book
-from gaugewright.services.section_look import SectionLook
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.section import look as section_look
+from gaugewright.services.section import words as section_words
+from gaugewright.services.section.look import SectionLook
 from gaugewright.store.campaign import CampaignStore
 from tests.web.reading import links, words
 

@@ -14,8 +14,8 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.proof import GateCheck
 from gaugewright.records.readings import Decision, Finding
 from gaugewright.records.stated import State
-from gaugewright.services import review
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.reviewing import review
 from gaugewright.settings import Settings
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.web.app import create_app

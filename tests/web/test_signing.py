@@ -12,7 +12,7 @@ from starlette.testclient import TestClient
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Signature
 from gaugewright.records.results import Result
-from gaugewright.services.signing import digest
+from gaugewright.services.laboratory.signing import digest
 from gaugewright.store.campaign import CampaignStore, JournalHead
 from gaugewright.web import frame
 from gaugewright.web import people as people_module

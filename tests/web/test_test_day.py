@@ -17,7 +17,7 @@ from gaugewright.errors import InputError
 from gaugewright.records.gauges import Attachment
 from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Event, LoadStep, Recording
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.web.followed import refuse_other_machines
 from gaugewright.web.people import Someone

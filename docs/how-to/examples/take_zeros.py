@@ -10,7 +10,7 @@ from pathlib import Path
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Recording
-from gaugewright.services import zeroing
+from gaugewright.services.zeros import everything as zeroing
 from gaugewright.store.campaign import CampaignStore
 
 

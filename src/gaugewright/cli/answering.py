@@ -9,10 +9,10 @@ import typer
 from gaugewright.cli.options import AsJson, settings_of
 from gaugewright.cli.speech import result, table
 from gaugewright.cli.teaching import teaching
-from gaugewright.services.answer_asks import SI_UNITS, TOOLS, Ask, Tool
+from gaugewright.services.answering.asks import SI_UNITS, TOOLS, Ask, Tool
 
 if TYPE_CHECKING:
-    from gaugewright.services.answer_parts import Answer
+    from gaugewright.services.answering.parts import Answer
 
 __all__ = ["add_to"]
 
@@ -87,7 +87,7 @@ def _option_help(ask: Ask) -> str:
 
 
 def _answer(context: typer.Context, tool: Tool, typed: dict[str, str], as_json: bool) -> None:
-    from gaugewright.services.answers import answered
+    from gaugewright.services.answering.answers import answered
 
     is_us = settings_of(context)["units"] == "us"
     found = answered(tool.name, typed, "us" if is_us else "si")

@@ -113,10 +113,11 @@ def bench_step(
     as_json: AsJson = False,
 ) -> None:
     """Write down a step of the bench."""
-    from gaugewright.services import bench, campaigns
-    from gaugewright.services.bench_judged import LOG
-    from gaugewright.services.bench_typed import key_of
-    from gaugewright.services.book import Book
+    from gaugewright.services.bench import written as bench
+    from gaugewright.services.bench.judged import LOG
+    from gaugewright.services.bench.typed import key_of
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
 
     typed = {
         "gauges": ";".join(gauges),
@@ -154,7 +155,7 @@ def bench_step(
 
 def _values(given: list[str]) -> dict[str, str]:
     from gaugewright.errors import InputError
-    from gaugewright.services.bench_typed import key_of
+    from gaugewright.services.bench.typed import key_of
 
     typed = {}
     for one in given:
@@ -180,11 +181,11 @@ def bench_now(context: typer.Context, folder: CampaignFolder, as_json: AsJson = 
     """List running clocks and what comes next."""
     from gaugewright.records.gauges import Gauge
     from gaugewright.records.identity import instant_text
-    from gaugewright.services import campaigns
-    from gaugewright.services.bench_clocks import running
-    from gaugewright.services.bench_methods import method_of
-    from gaugewright.services.bench_next import standing
-    from gaugewright.services.book import Book
+    from gaugewright.services.bench.clocks import running
+    from gaugewright.services.bench.coming import standing
+    from gaugewright.services.bench.methods import method_of
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         book, now = Book.read(store), store.context.now()
@@ -234,8 +235,8 @@ def bench_supply(
     as_json: AsJson = False,
 ) -> None:
     """Enter a supply."""
-    from gaugewright.services import campaigns
-    from gaugewright.services.bench_supplies import sheet_words, supply_kept
+    from gaugewright.services.bench.supplies import sheet_words, supply_kept
+    from gaugewright.services.campaign import campaigns
 
     typed = {
         "label": label,
@@ -269,10 +270,10 @@ def bench_method(
     as_json: AsJson = False,
 ) -> None:
     """Show methods, or take a changed one in."""
-    from gaugewright.services import campaigns
-    from gaugewright.services.bench_methods import complete_methods, method_named, revised_method
-    from gaugewright.services.book import Book
-    from gaugewright.services.method_text import method_toml, methods_typed
+    from gaugewright.services.bench.method_text import method_toml, methods_typed
+    from gaugewright.services.bench.methods import complete_methods, method_named, revised_method
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
 
     with campaigns.opened(folder, settings_of(context), read_only=read is None) as store:
         if read is not None:
@@ -328,11 +329,11 @@ def bench_limit(
     """Change a limit: its next version."""
     from dataclasses import replace
 
-    from gaugewright.services import campaigns
-    from gaugewright.services.bench_methods import revised_limit
-    from gaugewright.services.book import Book
-    from gaugewright.services.laboratory import limit_or_shipped
-    from gaugewright.services.limit_words import limit_text, limit_value_typed
+    from gaugewright.services.bench.methods import revised_limit
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.laboratory.laboratory import limit_or_shipped
+    from gaugewright.services.laboratory.limit_words import limit_text, limit_value_typed
 
     with campaigns.opened(folder, settings_of(context)) as store:
         limit = limit_or_shipped(Book.read(store), label)
@@ -362,8 +363,9 @@ def bench_override(
     """Let a step stand by a named person's word."""
     from gaugewright.records.gauges import BenchStep
     from gaugewright.records.identity import uid_from_text
-    from gaugewright.services import bench, campaigns
-    from gaugewright.services.book import Book
+    from gaugewright.services.bench import written as bench
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
 
     with campaigns.opened(folder, settings_of(context)) as store:
         entry = Book.read(store).entry(uid_from_text(step), BenchStep)

@@ -14,8 +14,8 @@ from gaugewright.cli.teaching import teaching
 from gaugewright.errors import InputError
 
 if TYPE_CHECKING:
-    from gaugewright.services.clocks import Joint as Joined
-    from gaugewright.services.readings import Brought
+    from gaugewright.services.reading.clocks import Joint as Joined
+    from gaugewright.services.reading.readings import Brought
     from gaugewright.sources.delimited import Layout, Question, Understanding
     from gaugewright.store.campaign import CampaignStore
 
@@ -229,7 +229,8 @@ def bring_in(
     as_json: AsJson = False,
 ) -> None:
     """Bring a file of readings in."""
-    from gaugewright.services import campaigns, layouts
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.reading import layouts
 
     edges = (trigger, their_trigger or trigger, level, their_level)
     joint = Joint(stamps_within, stamps_why, join_to, *edges, signal, their_signal or signal, apart)
@@ -294,7 +295,7 @@ def _proposal(
     profile: str,
 ) -> Proposal:
     from gaugewright.records.readings import ReadingProfile
-    from gaugewright.services import layouts
+    from gaugewright.services.reading import layouts
 
     if profile:
         given = [field for field in answers if field != "numeric_markers"]
@@ -351,7 +352,7 @@ def _keep(
 ) -> None:
     from gaugewright.records.electrical import Instrument
     from gaugewright.records.readings import ReadingProfile
-    from gaugewright.services import layouts, readings
+    from gaugewright.services.reading import layouts, readings
 
     instrument = store.labelled(Instrument, names.instrument).uid if names.instrument else None
     stamped_by = names.clock or f"clock of {names.instrument or names.label}"
@@ -382,7 +383,7 @@ def _keep(
 
 def _joint(store: "CampaignStore", joint: Joint) -> "Joined | None":
     from gaugewright.records.readings import Recording
-    from gaugewright.services.clocks import BySignal, ByStamps, ByTrigger
+    from gaugewright.services.reading.clocks import BySignal, ByStamps, ByTrigger
 
     if joint.stamps_within is not None:
         return ByStamps(joint.stamps_within, joint.why)

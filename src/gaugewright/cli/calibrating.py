@@ -13,7 +13,7 @@ from gaugewright.errors import FileError, InputError
 if TYPE_CHECKING:
     from gaugewright.records import Entry
     from gaugewright.records.specimen import Bar
-    from gaugewright.services.calibration_table import CalibrationTable
+    from gaugewright.services.calibrating.table import CalibrationTable
     from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["add_to"]
@@ -84,9 +84,11 @@ def calibrate(
 ) -> None:
     """Enter the calibration of a gauged bar."""
     from gaugewright.records.specimen import Bar
-    from gaugewright.services import calibration_shown, calibrations, campaigns
-    from gaugewright.services.book import Book
-    from gaugewright.services.calibration_table import read_table
+    from gaugewright.services.calibrating import calibrations
+    from gaugewright.services.calibrating import shown as calibration_shown
+    from gaugewright.services.calibrating.table import read_table
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
 
     texts = {
         "measured": measured,
@@ -118,7 +120,7 @@ def calibrate(
 def _recorded(store: "CampaignStore", bar: "Entry[Bar]", file: Path) -> "CalibrationTable":
     """Rows from a recording, where the name typed is no file but a recording's label."""
     from gaugewright.records.readings import Recording
-    from gaugewright.services.calibration_steps import table_of_recording
+    from gaugewright.services.calibrating.steps import table_of_recording
 
     for recording in store.entries(Recording):
         if recording.record.label == str(file):
@@ -145,8 +147,9 @@ def carry(
 ) -> None:
     """Let a calibration hold for the latest connection of its circuit."""
     from gaugewright.records.electrical import BridgeCircuit
-    from gaugewright.services import calibrations, campaigns
-    from gaugewright.services.book import Book
+    from gaugewright.services.calibrating import calibrations
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
 
     with campaigns.opened(folder, settings_of(context)) as store:
         found = Book.read(store).labelled(BridgeCircuit, circuit)
@@ -170,7 +173,8 @@ def scatter(
     as_json: AsJson = False,
 ) -> None:
     """Work out the laboratory's own installation scatter."""
-    from gaugewright.services import campaigns, own_scatter
+    from gaugewright.services.calibrating import own_scatter
+    from gaugewright.services.campaign import campaigns
 
     with campaigns.opened(folder, settings_of(context), read_only=not keep) as store:
         found = own_scatter.own_scatter(store)

@@ -15,7 +15,7 @@ from gaugewright.records.identity import instant_text, working_context
 from gaugewright.records.specimen import Campaign
 
 if TYPE_CHECKING:
-    from gaugewright.services.campaigns import Summary
+    from gaugewright.services.campaign.campaigns import Summary
 
 __all__ = ["add_to"]
 
@@ -79,7 +79,7 @@ def new(
     as_json: AsJson = False,
 ) -> None:
     """Start a campaign."""
-    from gaugewright.services import campaigns
+    from gaugewright.services.campaign import campaigns
 
     settings = settings_of(context)
     record = Campaign(
@@ -122,7 +122,8 @@ def change(
     as_json: AsJson = False,
 ) -> None:
     """Change how a campaign is called and shown."""
-    from gaugewright.services import campaign_changes, campaigns
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign import changes as campaign_changes
 
     with campaigns.opened(folder, settings_of(context)) as store:
         kept = campaign_changes.changed(store, title=title, units=units, zone=zone, purpose=purpose)
@@ -137,7 +138,7 @@ def list_campaigns(
     as_json: AsJson = False,
 ) -> None:
     """List the campaigns in a folder."""
-    from gaugewright.services import campaigns
+    from gaugewright.services.campaign import campaigns
 
     found = campaigns.listed(folder)
     readable = [one for one in found if not one.problem]
@@ -170,7 +171,7 @@ def copy(
     as_json: AsJson = False,
 ) -> None:
     """Copy a campaign."""
-    from gaugewright.services import campaigns
+    from gaugewright.services.campaign import campaigns
 
     made = campaigns.copy(folder, to)
     lines = [f"{made}", f"Next: gaugewright selfcheck {made}"]

@@ -59,7 +59,7 @@ def selfcheck(
     as_json: AsJson = False,
 ) -> None:
     """Check the installation, and a campaign."""
-    from gaugewright.services import selfcheck as service
+    from gaugewright.services.work import selfcheck as service
 
     checks = service.installation()
     if campaign is not None:
@@ -104,8 +104,9 @@ def job(
 ) -> None:
     """Do one job of a campaign in this process: begun by the program itself, not by people."""
     from gaugewright.records.identity import uid_from_text
-    from gaugewright.services import campaigns, jobs
-    from gaugewright.services.job_kinds import KINDS
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.work import jobs
+    from gaugewright.services.work.kinds import KINDS
 
     with campaigns.opened(campaign) as store:
         done = jobs.run(store, uid_from_text(uid), KINDS)

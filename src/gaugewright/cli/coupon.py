@@ -92,7 +92,9 @@ def coupon(
     as_json: AsJson = False,
 ) -> None:
     """State a coupon's test and evaluate it."""
-    from gaugewright.services import campaigns, coupon_entry, coupon_tests
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.coupon import entry as coupon_entry
+    from gaugewright.services.coupon import of_recordings as coupon_tests
 
     typed = {
         "diameter": diameter,

@@ -14,8 +14,8 @@ from gaugewright.errors import InputError
 if TYPE_CHECKING:
     from gaugewright.calc.diagnosis import Group, Ranked
     from gaugewright.calc.diagnosis_causes import Cause
-    from gaugewright.services.diagnosing import Look
-    from gaugewright.services.faults_known import FaultBook
+    from gaugewright.services.diagnosis.diagnosing import Look
+    from gaugewright.services.diagnosis.faults_known import FaultBook
 
 __all__ = ["add_to"]
 
@@ -99,8 +99,9 @@ def _looked(
     asked: tuple[str | None, list[str], dict[str, bool]],
 ) -> "Look":
     from gaugewright.records.proof import Gate
-    from gaugewright.services import campaigns, diagnosing
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.diagnosis import diagnosing
 
     gate, typed, looked = asked
     named = {one.value: one for one in Gate}
@@ -129,7 +130,8 @@ def faults(
     as_json: AsJson = False,
 ) -> None:
     """List known faults by symptom."""
-    from gaugewright.services import diagnosing, diagnosis_said
+    from gaugewright.services.diagnosis import diagnosing
+    from gaugewright.services.diagnosis import said as diagnosis_said
 
     known = diagnosing.known_faults(settings_of(context))
     causes, signs = diagnosing.catalogue(known, " ".join(words or []))
@@ -166,7 +168,7 @@ def _cause_plain(cause: "Cause", known: "FaultBook") -> dict[str, Any]:
 
 
 def _look_lines(look: "Look") -> list[str]:
-    from gaugewright.services import diagnosis_said
+    from gaugewright.services.diagnosis import said as diagnosis_said
 
     told = look.diagnosis
     lines = [f"{look.gauge} at gate '{look.gate.value}'", "", "Readings"]
@@ -184,7 +186,7 @@ def _look_lines(look: "Look") -> list[str]:
 
 
 def _evidence_lines(look: "Look") -> list[str]:
-    from gaugewright.services import diagnosis_said
+    from gaugewright.services.diagnosis import said as diagnosis_said
 
     found = diagnosis_said.evidence(look)
     if not found:
@@ -197,7 +199,7 @@ def _evidence_lines(look: "Look") -> list[str]:
 
 
 def _ranking_lines(look: "Look") -> list[str]:
-    from gaugewright.services import diagnosis_said
+    from gaugewright.services.diagnosis import said as diagnosis_said
 
     lines = ["Causes in groups that predict the same readings, the likeliest first"]
     for place, group in enumerate(diagnosis_said.groups(look), start=1):
@@ -266,7 +268,7 @@ def _look_plain(look: "Look") -> dict[str, Any]:
 
 
 def _share(look: "Look", group: "Group") -> float | None:
-    from gaugewright.services import diagnosis_said
+    from gaugewright.services.diagnosis import said as diagnosis_said
 
     if not diagnosis_said.has_share(look, group):
         return None

@@ -40,7 +40,8 @@ def drift(
     """Allow for drift that grows with time."""
     from gaugewright.calc.seasons import YEAR
     from gaugewright.present.typed import number_typed
-    from gaugewright.services import campaigns, long_term
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.long_run import term as long_term
 
     with campaigns.opened(folder, settings_of(context)) as store:
         per_second = 1e-6 * number_typed("rate", rate) / YEAR

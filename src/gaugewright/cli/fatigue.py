@@ -52,8 +52,9 @@ def fatigue_curve(
     """Keep a line of fatigue, or list those that can be used."""
     from gaugewright.present.typed import quantity_typed
     from gaugewright.records.coupons import FatigueCurve
-    from gaugewright.services import campaigns, fatigue_damage
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.cycling import damage as fatigue_damage
 
     with campaigns.opened(folder, settings_of(context), read_only=not label) as store:
         system = campaigns.system_of(store)
@@ -74,7 +75,7 @@ def fatigue_curve(
 
 
 def _rows(known: "dict[str, FatigueLine]", system: "System") -> list[tuple[str, ...]]:
-    from gaugewright.services.answer_parts import brief
+    from gaugewright.services.answering.parts import brief
 
     return [
         (

@@ -21,9 +21,9 @@ from gaugewright.errors import InputError
 
 if TYPE_CHECKING:
     from gaugewright.present.units_shown import System
-    from gaugewright.services.follow_end import Compared
-    from gaugewright.services.follow_shown import Live, Tile
-    from gaugewright.services.following import Follower
+    from gaugewright.services.following.end import Compared
+    from gaugewright.services.following.following import Follower
+    from gaugewright.services.following.shown import Live, Tile
     from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["add_to"]
@@ -93,8 +93,8 @@ def follow(
     as_json: AsJson = False,
 ) -> None:
     """Follow a test."""
-    from gaugewright.services import campaigns
-    from gaugewright.services.follow_thread import EVERY
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.following.thread import EVERY
 
     if not EVERY[0] <= every <= EVERY[1]:
         raise InputError("--every", every, f"from {EVERY[0]:g} to {EVERY[1]:g} seconds")
@@ -125,9 +125,9 @@ def _asked(
 
 def _follower(store: "CampaignStore", asked: list[tuple[Path, str, str]]) -> "Follower":
     from gaugewright.records.electrical import Instrument
-    from gaugewright.services.book import Book
-    from gaugewright.services.follow_stream import Source
-    from gaugewright.services.following import Follower, profile_named
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.following.following import Follower, profile_named
+    from gaugewright.services.following.stream import Source
 
     book = Book.read(store)
     sources = [
@@ -317,7 +317,7 @@ def _tile(tile: "Tile") -> dict[str, Any]:
 
 def _brought_in(store: "CampaignStore", follower: "Follower", label: str) -> "list[Compared]":
     """The last file of every recorder brought in, and compared."""
-    from gaugewright.services import follow_end
+    from gaugewright.services.following import end as follow_end
 
     last = {account.source: account for account in follower.accounts()}
     if not last:
@@ -367,6 +367,6 @@ def _say_end(live: "Live", compared: "list[Compared]", system: "System", *, as_j
 
 
 def _advisory() -> str:
-    from gaugewright.services.follow_shown import ADVISORY
+    from gaugewright.services.following.shown import ADVISORY
 
     return ADVISORY[:1].upper() + ADVISORY[1:] + "."

@@ -12,8 +12,8 @@ from gaugewright.cli.teaching import teaching
 from gaugewright.errors import InputError
 
 if TYPE_CHECKING:
-    from gaugewright.services.gate_checks import Recorded
-    from gaugewright.services.gate_table import Cell
+    from gaugewright.services.gating.checks import Recorded
+    from gaugewright.services.gating.table import Cell
     from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["add_to"]
@@ -68,7 +68,7 @@ def gate(
     as_json: AsJson = False,
 ) -> None:
     """Write down readings of one gauge, or of a sheet."""
-    from gaugewright.services import campaigns
+    from gaugewright.services.campaign import campaigns
 
     typed = {"A-B": ab, "B-C": bc, "A-C": ac, "insulation": insulation, "reading": reading}
     typed |= pairs("--read", read or ())
@@ -94,8 +94,9 @@ def _one(
     how: dict[str, bool],
 ) -> "Recorded":
     from gaugewright.present.typed import number_typed
-    from gaugewright.services import gate_checks, gate_fields
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.gating import checks as gate_checks
+    from gaugewright.services.gating import fields as gate_fields
 
     book = Book.read(store)
     gauge = gate_fields.gauge_named(book, place[1])
@@ -116,8 +117,9 @@ def _one(
 def _sheet(
     store: "CampaignStore", name: str, path: Path, how: dict[str, bool]
 ) -> "tuple[tuple[str, Recorded], ...]":
-    from gaugewright.services import gate_fields, gate_sheet
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.gating import fields as gate_fields
+    from gaugewright.services.gating import sheet as gate_sheet
 
     zone = ZoneInfo(store.campaign.record.zone)
     gate_at = gate_fields.gate_named(name)
@@ -169,8 +171,10 @@ def gates(
     as_json: AsJson = False,
 ) -> None:
     """List verdicts, or write a sheet."""
-    from gaugewright.services import campaigns, gate_fields, gate_table
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.gating import fields as gate_fields
+    from gaugewright.services.gating import table as gate_table
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         book = Book.read(store)
@@ -217,7 +221,8 @@ def _table(cells: "dict[str, list[Cell]]", *, with_reasons: bool) -> list[str]:
 
 
 def _write_sheet(store: "CampaignStore", book: Any, name: str, path: Path) -> None:
-    from gaugewright.services import gate_fields, gate_sheet
+    from gaugewright.services.gating import fields as gate_fields
+    from gaugewright.services.gating import sheet as gate_sheet
 
     if not name:
         raise InputError("--gate", "", "given with --sheet: a sheet is of one gate")

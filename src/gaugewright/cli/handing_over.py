@@ -52,9 +52,9 @@ def sheets(
     as_json: AsJson = False,
 ) -> None:
     """Write a sheet for each receiver."""
-    from gaugewright.services import campaigns
-    from gaugewright.services import sheets as service
-    from gaugewright.services.analyst_files import analyst_files
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.handover.analyst_files import analyst_files
+    from gaugewright.services.sheets import sheets as service
 
     wanted = tuple(receivers or service.RECEIVERS)
     with campaigns.opened(folder, settings_of(context)) as store, Progress() as progress:
@@ -76,7 +76,8 @@ def handover(
     as_json: AsJson = False,
 ) -> None:
     """Write report, sheets, the analyst's files and a proved archive."""
-    from gaugewright.services import campaigns, handed_over
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.handover import handed_over
 
     with campaigns.opened(folder, settings_of(context)) as store, Progress() as progress:
         done = handed_over.everything(store, out, licence=licence, progress=progress)

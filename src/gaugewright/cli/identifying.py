@@ -56,7 +56,7 @@ def identity(
     as_json: AsJson = False,
 ) -> None:
     """Show what is proved, or write a proof down."""
-    from gaugewright.services.identifying_typed import identity_lists
+    from gaugewright.services.wiring.identifying_typed import identity_lists
 
     if not gauge:
         printed(context, folder, identity_lists, only=only, csv=csv, as_json=as_json)
@@ -66,8 +66,9 @@ def identity(
 
 
 def _prove(context: typer.Context, folder: Path, typed: dict[str, str], as_json: bool) -> None:
-    from gaugewright.services import campaigns, identifying_typed
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.wiring import identifying_typed
 
     with campaigns.opened(folder, settings_of(context)) as store:
         kept = identifying_typed.proved(store, typed)

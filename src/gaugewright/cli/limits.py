@@ -11,7 +11,7 @@ from gaugewright.cli.teaching import teaching
 if TYPE_CHECKING:
     from gaugewright.records import Entry
     from gaugewright.records.proof import Limit
-    from gaugewright.services.limits_in_force import LimitRow
+    from gaugewright.services.laboratory.limits_in_force import LimitRow
 
 __all__ = ["add_to"]
 
@@ -41,11 +41,11 @@ def limits(
 ) -> None:
     """List limits and assumptions in force."""
     from gaugewright.records.proof import Limit
-    from gaugewright.services import campaigns
-    from gaugewright.services.book import Book
-    from gaugewright.services.handover_page import Page
-    from gaugewright.services.limits_in_force import assumption_rows, limit_rows, summary
-    from gaugewright.services.strains import Desk
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.handover.page import Page
+    from gaugewright.services.laboratory.limits_in_force import assumption_rows, limit_rows, summary
+    from gaugewright.services.reducing.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         page = Page.of(Desk(store, Book.read(store)))

@@ -12,8 +12,8 @@ from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
     from gaugewright.present.units_shown import System
-    from gaugewright.services.handover_page import Page
-    from gaugewright.services.listings import Listing
+    from gaugewright.services.handover.page import Page
+    from gaugewright.services.work.listings import Listing
 
 __all__ = ["CsvFile", "ListName", "add_to", "printed", "printed_lists"]
 
@@ -75,13 +75,13 @@ def _showing(lists: "Callable[[Page], tuple[Listing, ...]]") -> Callable[..., No
 
 
 def _bench(page: "Page") -> "tuple[Listing, ...]":
-    from gaugewright.services.bench_lists import bench_lists
+    from gaugewright.services.bench.lists import bench_lists
 
     return bench_lists(page.book, page.zone)
 
 
 def _wiring(page: "Page") -> "tuple[Listing, ...]":
-    from gaugewright.services.wiring_lists import wiring_lists
+    from gaugewright.services.wiring.lists import wiring_lists
 
     return wiring_lists(page.book, page.zone, page.system)
 
@@ -103,7 +103,7 @@ def zeros(
     as_json: AsJson = False,
 ) -> None:
     """Show zeros and the way from each to its next."""
-    from gaugewright.services.zero_lists import zero_lists
+    from gaugewright.services.zeros.lists import zero_lists
 
     if not take:
         printed(context, folder, zero_lists, only=only, csv=csv, as_json=as_json)
@@ -113,8 +113,9 @@ def zeros(
 
 
 def _take(context: typer.Context, folder: Path, typed: dict[str, str], as_json: bool) -> None:
-    from gaugewright.services import campaigns, zero_typed
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.zeros import typed as zero_typed
 
     with campaigns.opened(folder, settings_of(context)) as store:
         found = zero_typed.taken(store, typed)
@@ -137,10 +138,10 @@ def printed(
     as_json: bool,
 ) -> None:
     """Print lists of a campaign, or write one of them as CSV."""
-    from gaugewright.services import campaigns
-    from gaugewright.services.book import Book
-    from gaugewright.services.handover_page import Page
-    from gaugewright.services.strains import Desk
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.handover.page import Page
+    from gaugewright.services.reducing.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         page = Page.of(Desk(store, Book.read(store)))
@@ -161,7 +162,7 @@ def printed_lists(
 ) -> None:
     """Print lists, or write one of them as CSV; ``more`` is what JSON has beside them."""
     from gaugewright.errors import InputError
-    from gaugewright.services import listings
+    from gaugewright.services.work import listings
 
     if only:
         found = (listings.named(found, only),)
@@ -177,7 +178,7 @@ def printed_lists(
 
 
 def _lines(listing: "Listing", system: "System") -> list[str]:
-    from gaugewright.services import listings
+    from gaugewright.services.work import listings
 
     start = [f"{listing.title} ({listing.key})", ""]
     if not listing.rows:

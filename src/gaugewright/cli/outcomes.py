@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from gaugewright.present.units_shown import System
-    from gaugewright.services.reduction import YieldRow
+    from gaugewright.services.reducing.reduction import YieldRow
 
 __all__ = ["add_to", "yield_lines", "yields_plain"]
 
@@ -46,7 +46,9 @@ def add_to(app: typer.Typer) -> None:
 
 def reduce(context: typer.Context, folder: CampaignFolder, as_json: AsJson = False) -> None:
     """Correct readings to strain and find yield loads."""
-    from gaugewright.services import campaigns, reduction, review
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.reducing import reduction
+    from gaugewright.services.reviewing import review
 
     with campaigns.opened(folder, settings_of(context)) as store, Progress() as progress:
         findings = review.find(store, progress=progress)
@@ -80,8 +82,9 @@ def report(
     as_json: AsJson = False,
 ) -> None:
     """Write the report."""
-    from gaugewright.services import campaigns, handover
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.handover import report as handover
 
     if out is not None and not out.absolute().parent.is_dir():
         do = "make it first, or name another one"

@@ -10,7 +10,7 @@ from gaugewright.cli.speech import result
 from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
-    from gaugewright.services.plan_entry_sheet import Understood
+    from gaugewright.services.entering.sheet import Understood
     from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["add_to"]
@@ -46,8 +46,9 @@ def stations(
     as_json: AsJson = False,
 ) -> None:
     """Bring stations in from a spreadsheet, or say what must be answered first."""
-    from gaugewright.services import campaigns, plan_entry_sheet
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.entering import sheet as plan_entry_sheet
 
     grid = plan_entry_sheet.grid_of_file(file, sheet)
     answers = pairs("--answer", answer or ())
@@ -85,7 +86,7 @@ def _asked(found: "Understood", folder: Path, as_json: bool) -> None:
 
 
 def _kept(store: "CampaignStore", folder: Path, found: "Understood", as_json: bool) -> None:
-    from gaugewright.services import plan_entry_sheet
+    from gaugewright.services.entering import sheet as plan_entry_sheet
 
     refs = plan_entry_sheet.kept(store, found)
     plain = {

@@ -11,7 +11,7 @@ from gaugewright.cli.speech import result
 from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
-    from gaugewright.services.plan_questions import PlannedQuestion
+    from gaugewright.services.plan.questions import PlannedQuestion
 
 __all__ = ["add_to"]
 
@@ -95,10 +95,12 @@ def plan(
     as_json: AsJson = False,
 ) -> None:
     """Show the plan, or one computed part of it."""
-    from gaugewright.services import campaigns, plan_labels, plan_papers
-    from gaugewright.services.book import Book
-    from gaugewright.services.plan_lists import plan_lists
-    from gaugewright.services.plan_parts import Asked, part_lists, planned
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.plan.lists import plan_lists
+    from gaugewright.services.plan.parts import Asked, part_lists, planned
+    from gaugewright.services.supplying import labels as plan_labels
+    from gaugewright.services.supplying import papers as plan_papers
 
     settings, typed = settings_of(context), pairs("--with", given or ())
     more: dict[str, Any] = {}
@@ -174,9 +176,9 @@ def pack(
     as_json: AsJson = False,
 ) -> None:
     """Keep a pack as on hand in the laboratory."""
-    from gaugewright.services.listings import plain
-    from gaugewright.services.packs_typed import kept_from
-    from gaugewright.services.plan_parts import card_list
+    from gaugewright.services.laboratory.packs_typed import kept_from
+    from gaugewright.services.plan.parts import card_list
+    from gaugewright.services.work.listings import plain
 
     settings = settings_of(context)
     card = kept_from(settings, label, source, left=left, changes=pairs("--change", change or ()))
@@ -202,9 +204,9 @@ def stock(
 ) -> None:
     """Keep how much of a supply is on the shelf, or show the shelf."""
     from gaugewright.records.identity import working_context
-    from gaugewright.services import on_shelf
-    from gaugewright.services.listings import plain
-    from gaugewright.services.plan_supply_lists import shelf_list
+    from gaugewright.services.laboratory import on_shelf
+    from gaugewright.services.supplying.lists import shelf_list
+    from gaugewright.services.work.listings import plain
 
     settings = settings_of(context)
     if supply:

@@ -10,7 +10,7 @@ from gaugewright.cli.speech import result
 from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
-    from gaugewright.services.wiring import Plugged
+    from gaugewright.services.wiring.plugs import Plugged
     from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["add_to"]
@@ -94,7 +94,8 @@ def connect(
     as_json: AsJson = False,
 ) -> None:
     """Write down that something was put on a channel."""
-    from gaugewright.services import campaigns, wiring_typed
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.wiring import typed as wiring_typed
 
     typed = {
         "subject": subject,
@@ -120,7 +121,8 @@ def disconnect(
     as_json: AsJson = False,
 ) -> None:
     """Write down that what is on a channel was unplugged."""
-    from gaugewright.services import campaigns, wiring_typed
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.wiring import typed as wiring_typed
 
     with campaigns.opened(folder, settings_of(context)) as store:
         _told(store, folder, wiring_typed.disconnected(store, channel, {"at": at}), as_json)
@@ -128,8 +130,9 @@ def disconnect(
 
 def _told(store: "CampaignStore", folder: Path, plugged: "Plugged", as_json: bool) -> None:
     from gaugewright.records.identity import instant_text
-    from gaugewright.services import campaigns, wiring_typed
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.wiring import typed as wiring_typed
 
     book, record = Book.read(store), plugged.connection.record
     system = campaigns.system_of(store)
@@ -167,8 +170,10 @@ def shunt_step(
     as_json: AsJson = False,
 ) -> None:
     """Keep a step of the calibration resistor."""
-    from gaugewright.services import campaigns, shunt_verdict, wiring_typed
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.wiring import shunt_verdict
+    from gaugewright.services.wiring import typed as wiring_typed
 
     typed = {"shunt_resistance": resistor, "step": step, "position": position, "at": at}
     with campaigns.opened(folder, settings_of(context)) as store:
@@ -198,8 +203,9 @@ def wire_colours(
 ) -> None:
     """Keep the colours of a lead's wires."""
     from gaugewright.records.electrical import BridgeCircuit, Lead
-    from gaugewright.services import campaigns, wiring
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.wiring import plugs as wiring
 
     with campaigns.opened(folder, settings_of(context)) as store:
         book = Book.read(store)

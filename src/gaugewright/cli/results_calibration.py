@@ -9,7 +9,7 @@ from gaugewright.cli.speech import result, table
 from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
-    from gaugewright.services.calibration_shown import CalibrationShown, PointRow
+    from gaugewright.services.calibrating.shown import CalibrationShown, PointRow
 
 __all__ = ["add_to"]
 
@@ -36,8 +36,10 @@ def calibration(
 ) -> None:
     """Print calibrations of gauged bars."""
     from gaugewright.records.specimen import Bar
-    from gaugewright.services import calibration_shown, calibrations, campaigns
-    from gaugewright.services.book import Book
+    from gaugewright.services.calibrating import calibrations
+    from gaugewright.services.calibrating import shown as calibration_shown
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         book = Book.read(store)

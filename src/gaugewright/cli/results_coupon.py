@@ -15,9 +15,9 @@ if TYPE_CHECKING:
     from gaugewright.records import Entry
     from gaugewright.records.coupons import CouponTest
     from gaugewright.records.stated import Stated
-    from gaugewright.services.book import Book
-    from gaugewright.services.coupon_cyclic import CyclicCoupon
-    from gaugewright.services.coupons import CouponResult
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.coupon.cyclic import CyclicCoupon
+    from gaugewright.services.coupon.evaluated import CouponResult
     from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["add_to", "coupon_lines", "coupon_plain", "others_typed"]
@@ -60,8 +60,9 @@ def coupon(
 ) -> None:
     """Print what coupons say of their metal."""
     from gaugewright.records.coupons import CouponTest
-    from gaugewright.services import campaigns, coupons
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.coupon import evaluated as coupons
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         book = Book.read(store)
@@ -128,8 +129,10 @@ def cyclic_fit(
     as_json: AsJson = False,
 ) -> None:
     """Fit the cyclic law to a coupon strained to and fro."""
-    from gaugewright.services import campaigns, coupon_cyclic, coupon_material
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.coupon import cyclic as coupon_cyclic
+    from gaugewright.services.coupon import material as coupon_material
 
     typed = {
         "area": area,
@@ -160,8 +163,8 @@ def cyclic_fit(
 
 def others_typed(store: "CampaignStore", typed: dict[str, str]) -> "dict[str, Stated]":
     """What a coupon doesn't tell of a metal, as far as it was typed."""
-    from gaugewright.services import campaigns
-    from gaugewright.services.typed_values import stated_typed
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.work.typed_values import stated_typed
 
     return {
         name: stated_typed(name, text, name, campaigns.system_of(store))
@@ -178,7 +181,8 @@ def _test(
     columns: tuple[str, str],
 ) -> "Entry[CouponTest]":
     from gaugewright.records.coupons import CouponTest
-    from gaugewright.services import campaigns, coupon_tests
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.coupon import of_recordings as coupon_tests
 
     if not any(typed.values()) and not any(columns):
         return book.labelled(CouponTest, name)
@@ -191,7 +195,7 @@ def _test(
 
 def coupon_lines(found: "CouponResult", system: "System") -> list[str]:
     """A coupon as a table of values, the quality of its line, and what isn't in the doubts."""
-    from gaugewright.services import coupon_words
+    from gaugewright.services.coupon import words as coupon_words
 
     told = coupon_words.rows(found, system)
     # Long reasons stand below the table, each once.
@@ -217,7 +221,7 @@ def coupon_lines(found: "CouponResult", system: "System") -> list[str]:
 
 def coupon_plain(found: "CouponResult") -> dict[str, Any]:
     """A coupon as JSON values in SI units, nothing rounded."""
-    from gaugewright.services import coupons
+    from gaugewright.services.coupon import evaluated as coupons
 
     line, values = found.values.line, found.values
     read = found.strain[: values.extensometer_rows]
@@ -250,7 +254,7 @@ def coupon_plain(found: "CouponResult") -> dict[str, Any]:
 
 
 def _cyclic_lines(found: "CyclicCoupon", system: "System") -> list[str]:
-    from gaugewright.services import coupon_words
+    from gaugewright.services.coupon import words as coupon_words
 
     rows = coupon_words.cyclic_rows(found, system)
     return [

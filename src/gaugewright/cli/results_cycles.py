@@ -11,7 +11,7 @@ from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
     from gaugewright.present.units_shown import System
-    from gaugewright.services.fatigue_damage import GaugeCycles
+    from gaugewright.services.cycling.damage import GaugeCycles
 
 __all__ = ["add_to"]
 
@@ -58,10 +58,11 @@ def cycles(
 ) -> None:
     """Count the cycles of a gauge and add up its damage."""
     from gaugewright.records.gauges import Gauge
-    from gaugewright.services import campaigns, fatigue_damage
-    from gaugewright.services.book import Book
-    from gaugewright.services.load_cycles import History
-    from gaugewright.services.strains import Desk
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.cycling import damage as fatigue_damage
+    from gaugewright.services.cycling.counted import History
+    from gaugewright.services.reducing.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         desk = Desk(store, Book.read(store))
@@ -78,7 +79,7 @@ def cycles(
 
 
 def _lines(found: "GaugeCycles", system: "System") -> list[str]:
-    from gaugewright.services import cycle_words
+    from gaugewright.services.cycling import words as cycle_words
 
     rows = [
         (row.lower, row.upper, row.cycles, f"{row.mean_from} to {row.mean_to}")

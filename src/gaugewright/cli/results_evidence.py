@@ -34,12 +34,12 @@ def evidence(
     as_json: AsJson = False,
 ) -> None:
     """Follow a number back to the readings."""
-    from gaugewright.services import campaigns
-    from gaugewright.services.book import Book
-    from gaugewright.services.evidence import trail_of
-    from gaugewright.services.handover_page import Page
-    from gaugewright.services.listings import plain
-    from gaugewright.services.strains import Desk
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.handover.page import Page
+    from gaugewright.services.reducing.evidence import trail_of
+    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.work.listings import plain
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         page = Page.of(Desk(store, Book.read(store)))

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
 
     from gaugewright.calc.uncertainty import Uncertain
     from gaugewright.present.units_shown import System
-    from gaugewright.services.gauge_look import Companion, GaugeLook
-    from gaugewright.services.load_events import Event
+    from gaugewright.services.gauge.look import Companion, GaugeLook
+    from gaugewright.services.loading.events import Event
 
     # For every hold, and why there is none at all.
     Predicted = tuple[tuple[Uncertain | None, ...], str]
@@ -50,10 +50,11 @@ def add_to(app: typer.Typer) -> None:
 
 def events(context: typer.Context, folder: CampaignFolder, as_json: AsJson = False) -> None:
     """List events at every gauge."""
-    from gaugewright.services import campaigns, gauge_look
-    from gaugewright.services.book import Book
-    from gaugewright.services.handover_page import Page
-    from gaugewright.services.strains import Desk
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.gauge import look as gauge_look
+    from gaugewright.services.handover.page import Page
+    from gaugewright.services.reducing.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         desk = Desk(store, Book.read(store))
@@ -82,10 +83,12 @@ def gauge(
     as_json: AsJson = False,
 ) -> None:
     """Show one gauge under load."""
-    from gaugewright.services import campaigns, gauge_look, gauge_predicted
-    from gaugewright.services.book import Book
-    from gaugewright.services.handover_page import Page
-    from gaugewright.services.strains import Desk
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.gauge import look as gauge_look
+    from gaugewright.services.gauge import predicted as gauge_predicted
+    from gaugewright.services.handover.page import Page
+    from gaugewright.services.reducing.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         desk = Desk(store, Book.read(store))
@@ -98,7 +101,7 @@ def gauge(
 
 
 def _events_lines(found: "Sequence[Companion]", system: "System", zone: "ZoneInfo") -> list[str]:
-    from gaugewright.services import gauge_look
+    from gaugewright.services.gauge import look as gauge_look
 
     if not found:
         return ["No gauge is reduced: gaugewright reduce CAMPAIGN comes first."]
@@ -173,7 +176,7 @@ def _look_lines(
 def _hold_lines(
     look: "GaugeLook", predicted: "Predicted", system: "System", zone: "ZoneInfo"
 ) -> list[str]:
-    from gaugewright.services.load_holds import SETTLED_WHEN
+    from gaugewright.services.loading.holds import SETTLED_WHEN
 
     if not look.holds:
         return ["The load cell shows no hold of 10 s or more (in long tests, of a thousandth)."]
@@ -243,14 +246,14 @@ def _path_tables(
 
 
 def _text(value: "Uncertain | None", quantity: str, system: "System") -> str:
-    from gaugewright.services import gauge_look
+    from gaugewright.services.gauge import look as gauge_look
 
     shown = gauge_look.number(value, quantity, system)
     return UNSEEN if shown is None else shown.text
 
 
 def _clock(seconds: float | None, zone: "ZoneInfo") -> str:
-    from gaugewright.services import gauge_look
+    from gaugewright.services.gauge import look as gauge_look
 
     if seconds is None:
         return UNSEEN
@@ -258,7 +261,7 @@ def _clock(seconds: float | None, zone: "ZoneInfo") -> str:
 
 
 def _plain(value: "Uncertain | None") -> dict[str, float] | None:
-    from gaugewright.services.reduction_results import COVERAGE
+    from gaugewright.services.reducing.results import COVERAGE
 
     if value is None:
         return None
@@ -284,7 +287,7 @@ def _event_plain(event: "Event") -> dict[str, Any]:
 
 
 def _iso(seconds: float | None) -> str | None:
-    from gaugewright.services import gauge_look
+    from gaugewright.services.gauge import look as gauge_look
 
     return None if seconds is None else gauge_look.instant_of(seconds).isoformat()
 

@@ -9,8 +9,8 @@ from gaugewright.cli.speech import result, table
 from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
-    from gaugewright.services.long_pairs import LongPair
-    from gaugewright.services.long_term import Fit, LongTerm
+    from gaugewright.services.long_run.pairs import LongPair
+    from gaugewright.services.long_run.term import Fit, LongTerm
 
 __all__ = ["add_to"]
 
@@ -40,10 +40,13 @@ def long(
     as_json: AsJson = False,
 ) -> None:
     """Show one gauge over months."""
-    from gaugewright.services import campaigns, long_pairs, long_term, long_words
-    from gaugewright.services.book import Book
-    from gaugewright.services.handover_page import Page
-    from gaugewright.services.strains import Desk
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.handover.page import Page
+    from gaugewright.services.long_run import pairs as long_pairs
+    from gaugewright.services.long_run import term as long_term
+    from gaugewright.services.long_run import words as long_words
+    from gaugewright.services.reducing.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         desk = Desk(store, Book.read(store))
@@ -61,7 +64,7 @@ def long(
 
 
 def _pair_plain(pair: "LongPair | None") -> dict[str, Any] | None:
-    from gaugewright.services.series import EPOCH
+    from gaugewright.services.reading.series import EPOCH
 
     if pair is None:
         return None
@@ -86,8 +89,8 @@ def _pair_plain(pair: "LongPair | None") -> dict[str, Any] | None:
 def _plain(look: "LongTerm") -> dict[str, Any]:
     from datetime import timedelta
 
-    from gaugewright.services.reduction_results import COVERAGE
-    from gaugewright.services.series import EPOCH
+    from gaugewright.services.reading.series import EPOCH
+    from gaugewright.services.reducing.results import COVERAGE
 
     def at(seconds: float) -> str:
         return (EPOCH + timedelta(seconds=seconds)).isoformat()

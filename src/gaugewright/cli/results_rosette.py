@@ -12,8 +12,8 @@ from gaugewright.errors import InputError
 
 if TYPE_CHECKING:
     from gaugewright.records.proof import ZeroKind
-    from gaugewright.services.handover_page import Page
-    from gaugewright.services.rosettes import Group, RosetteSeries, RosetteState
+    from gaugewright.services.handover.page import Page
+    from gaugewright.services.specimen.rosettes import Group, RosetteSeries, RosetteState
 
 __all__ = ["add_to"]
 
@@ -51,11 +51,12 @@ def rosette(
     as_json: AsJson = False,
 ) -> None:
     """Show the rosettes of a campaign, or one of them."""
-    from gaugewright.services import campaigns, rosettes
-    from gaugewright.services.book import Book
-    from gaugewright.services.handover_page import Page
-    from gaugewright.services.moments import moment_or_highest
-    from gaugewright.services.strains import Desk
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.handover.page import Page
+    from gaugewright.services.loading.moments import moment_or_highest
+    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.specimen import rosettes
 
     if series and not (as_json and group):
         raise InputError("--series", "typed", "used with --json and the name of a rosette")
@@ -119,7 +120,7 @@ def _list(as_json: bool, every: "tuple[Group, ...]") -> None:
 
 
 def _lines(page: "Page", state: "RosetteState") -> list[str]:
-    from gaugewright.services import rosette_page
+    from gaugewright.services.specimen import rosette_page
 
     rows = [(row.name, row.shown.text, row.cause) for row in rosette_page.number_rows(page, state)]
     head = f"Rosette {state.group.name} at {state.moment.label}: {state.moment.words}."
@@ -135,7 +136,7 @@ def _lines(page: "Page", state: "RosetteState") -> list[str]:
 
 def _plain(page: "Page", state: "RosetteState") -> dict[str, Any]:
     """A state as JSON values in SI units, nothing rounded."""
-    from gaugewright.services import rosette_page
+    from gaugewright.services.specimen import rosette_page
 
     return {
         "rosette": state.group.name,

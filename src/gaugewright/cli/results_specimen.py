@@ -10,7 +10,7 @@ from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
     from gaugewright.present.units_shown import System
-    from gaugewright.services.specimens import SpecimenValue
+    from gaugewright.services.specimen.specimens import SpecimenValue
 
 __all__ = ["add_to"]
 
@@ -45,9 +45,10 @@ def specimen(
     as_json: AsJson = False,
 ) -> None:
     """Show what gauges on other specimens say."""
-    from gaugewright.services import campaigns, specimens
-    from gaugewright.services.book import Book
-    from gaugewright.services.strains import Desk
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.specimen import specimens
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         found = specimens.specimen_values(Desk(store, Book.read(store)), label)
@@ -59,7 +60,7 @@ def specimen(
 
 def _plain(one: "SpecimenValue") -> dict[str, Any]:
     """One value in SI."""
-    from gaugewright.services.reduction_results import COVERAGE
+    from gaugewright.services.reducing.results import COVERAGE
 
     return {
         "specimen": one.specimen,
@@ -77,7 +78,7 @@ def _plain(one: "SpecimenValue") -> dict[str, Any]:
 
 def _lines(found: "tuple[SpecimenValue, ...]", system: "System") -> list[str]:
     from gaugewright.present.units_shown import quantity_shown
-    from gaugewright.services.reduction_results import COVERAGE
+    from gaugewright.services.reducing.results import COVERAGE
 
     rows = [
         (

@@ -11,7 +11,7 @@ from gaugewright.cli.teaching import teaching
 if TYPE_CHECKING:
     from gaugewright.calc.uncertainty import Uncertain
     from gaugewright.present.units_shown import System
-    from gaugewright.services.steel_series import SteelSeries
+    from gaugewright.services.specimen.steel_series import SteelSeries
 
 __all__ = ["add_to"]
 
@@ -43,9 +43,10 @@ def steel(
     as_json: AsJson = False,
 ) -> None:
     """Show stress and bar force at one gauge."""
-    from gaugewright.services import campaigns, steel_series
-    from gaugewright.services.book import Book
-    from gaugewright.services.strains import Desk
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.specimen import steel_series
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         found = steel_series.steel_of_gauge(Desk(store, Book.read(store)), label, samples=samples)
@@ -57,7 +58,7 @@ def steel(
 
 def _plain(found: "SteelSeries") -> dict[str, Any]:
     """Everything in SI; null where there is no number."""
-    from gaugewright.services.reduction_results import COVERAGE
+    from gaugewright.services.reducing.results import COVERAGE
 
     stress, force = found.stress, found.force
     return {
@@ -140,7 +141,7 @@ def _value(quantity: str, value: float, system: "System") -> str:
 
 def _uncertain(quantity: str, value: "Uncertain", system: "System") -> str:
     from gaugewright.present.units_shown import quantity_shown
-    from gaugewright.services.reduction_results import COVERAGE
+    from gaugewright.services.reducing.results import COVERAGE
 
     number = float(value.value)
     if number != number:

@@ -13,8 +13,8 @@ from gaugewright.errors import InputError
 
 if TYPE_CHECKING:
     from gaugewright.records.readings import Decision
-    from gaugewright.services.handover_page import Page
-    from gaugewright.services.review_queue import Case
+    from gaugewright.services.handover.page import Page
+    from gaugewright.services.reviewing.queue import Case
 
 __all__ = ["add_to"]
 
@@ -67,11 +67,12 @@ def review(
         _weigh(context, folder, weigh, as_json=as_json)
         return
     chosen = _chosen(decide, accept=accept, exclude=exclude, reject=reject)
-    from gaugewright.services import campaigns, review_queue
-    from gaugewright.services import review as service
-    from gaugewright.services.book import Book
-    from gaugewright.services.handover_page import Page
-    from gaugewright.services.strains import Desk
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.handover.page import Page
+    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.reviewing import queue as review_queue
+    from gaugewright.services.reviewing import review as service
 
     only_looks = chosen is None and not again
     with campaigns.opened(folder, settings_of(context), read_only=only_looks) as store:
@@ -93,9 +94,11 @@ def review(
 
 
 def _weigh(context: typer.Context, folder: Path, finding: str, *, as_json: bool) -> None:
-    from gaugewright.services import arbiter, campaigns, review_queue
-    from gaugewright.services.book import Book
-    from gaugewright.services.strains import Desk
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.reviewing import arbiter
+    from gaugewright.services.reviewing import queue as review_queue
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         book = Book.read(store)
@@ -142,7 +145,7 @@ def _chosen(decide: str, *, accept: bool, exclude: bool, reject: bool) -> "Decis
 
 
 def _lines(page: "Page", found: "tuple[Case, ...]", *, is_decided: bool) -> list[str]:
-    from gaugewright.services import review_queue
+    from gaugewright.services.reviewing import queue as review_queue
 
     if not found:
         return ["No findings: nothing looks wrong, or nobody has looked yet (--again looks)."]
@@ -175,7 +178,7 @@ def _lines(page: "Page", found: "tuple[Case, ...]", *, is_decided: bool) -> list
 
 def _plain(page: "Page", case: "Case") -> dict[str, Any]:
     """A finding as JSON values, numbers in its own unit and nothing rounded."""
-    from gaugewright.services import review_queue
+    from gaugewright.services.reviewing import queue as review_queue
 
     finding = case.entry.record
     return {

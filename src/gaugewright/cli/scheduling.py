@@ -10,7 +10,7 @@ from gaugewright.cli.options import AsJson, CampaignFolder, pairs, settings_of
 from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
-    from gaugewright.services.plan_schedule import BenchSchedule
+    from gaugewright.services.scheduling.schedule import BenchSchedule
     from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["add_to"]
@@ -62,11 +62,11 @@ def days(
     as_json: AsJson = False,
 ) -> None:
     """Plan the days at the bench."""
-    from gaugewright.services import campaigns
-    from gaugewright.services.book import Book
-    from gaugewright.services.plan_schedule import bench_schedule, schedule_kept
-    from gaugewright.services.plan_schedule_days import days_given
-    from gaugewright.services.plan_schedule_lists import lead_words, schedule_lists
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.scheduling.days import days_given
+    from gaugewright.services.scheduling.lists import lead_words, schedule_lists
+    from gaugewright.services.scheduling.schedule import bench_schedule, schedule_kept
 
     writes = bool(given or drop or keep or improve is not None)
     with campaigns.opened(folder, settings_of(context), read_only=not writes) as store:
@@ -88,7 +88,7 @@ def days(
 
 def _improved(store: "CampaignStore", made: "BenchSchedule", seconds: float) -> "BenchSchedule":
     from gaugewright.cli.progress import Progress
-    from gaugewright.services.plan_schedule_solver import improved
+    from gaugewright.services.scheduling.solver import improved
 
     with Progress() as progress:
         return improved(store, made, limit_s=seconds, progress=progress)
@@ -97,9 +97,10 @@ def _improved(store: "CampaignStore", made: "BenchSchedule", seconds: float) -> 
 def _written(
     store: "CampaignStore", made: "BenchSchedule", calendar: Path | None, sheet: Path | None
 ) -> None:
-    from gaugewright.services import plan_schedule_calendar, plan_schedule_sheet
-    from gaugewright.services.book import Book
-    from gaugewright.services.strains import Desk
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.scheduling import calendar as plan_schedule_calendar
+    from gaugewright.services.scheduling import sheet as plan_schedule_sheet
 
     book = Book.read(store)
     if calendar is not None:

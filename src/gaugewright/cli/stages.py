@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from gaugewright.records import Entry
     from gaugewright.records.corrections import StageSwitch
     from gaugewright.records.electrical import BridgeCircuit
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign.book import Book
 
 __all__ = ["add_to"]
 
@@ -60,8 +60,9 @@ def stage(
 ) -> None:
     """Turn a stage of the corrections on or off."""
     from gaugewright.records.electrical import BridgeCircuit
-    from gaugewright.services import campaigns, stage_decisions
-    from gaugewright.services.book import Book
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.campaign.book import Book
+    from gaugewright.services.chaining import stage_decisions
 
     said = {True: "on", False: "off", None: ""}[on]
     with campaigns.opened(folder, settings_of(context), read_only=not name) as store:
@@ -94,7 +95,7 @@ def _plain(circuit: str, kept: "Entry[StageSwitch]") -> dict[str, Any]:
 
 
 def _listed(book: "Book", circuit: "Entry[BridgeCircuit]") -> dict[str, Any]:
-    from gaugewright.services import stage_decisions
+    from gaugewright.services.chaining import stage_decisions
 
     label = circuit.record.label
     decided = stage_decisions.decisions_of(book, circuit.uid)
@@ -106,7 +107,7 @@ def _listed(book: "Book", circuit: "Entry[BridgeCircuit]") -> dict[str, Any]:
 
 
 def _lines(book: "Book", circuit: "Entry[BridgeCircuit]") -> list[str]:
-    from gaugewright.services import stage_decisions
+    from gaugewright.services.chaining import stage_decisions
 
     decided = {
         one.record.stage: ("on" if one.record.on else "off", one.record.reason)

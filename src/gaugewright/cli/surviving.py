@@ -11,8 +11,8 @@ from gaugewright.cli.speech import result
 from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
-    from gaugewright.services.handover_page import Page
-    from gaugewright.services.listings import Listing
+    from gaugewright.services.handover.page import Page
+    from gaugewright.services.work.listings import Listing
 
 __all__ = ["add_to"]
 
@@ -46,8 +46,8 @@ def survival(
     if publish:
         _publish(context, folder, as_json)
         return
-    from gaugewright.services.survival_lab_lists import lab_lists
-    from gaugewright.services.survival_lists import survival_lists
+    from gaugewright.services.laboratory.survival_lab_lists import lab_lists
+    from gaugewright.services.laboratory.survival_lists import survival_lists
 
     settings = settings_of(context)
 
@@ -58,8 +58,9 @@ def survival(
 
 
 def _publish(context: typer.Context, folder: Path, as_json: bool) -> None:
-    from gaugewright.services import campaigns, survival_published
-    from gaugewright.services.survival_lab_lists import published_words
+    from gaugewright.services.campaign import campaigns
+    from gaugewright.services.laboratory import survival_published
+    from gaugewright.services.laboratory.survival_lab_lists import published_words
 
     settings = settings_of(context)
     with campaigns.opened(folder, settings, read_only=True) as store:

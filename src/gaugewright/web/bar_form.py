@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from gaugewright.calc.bond import BondLaw
 from gaugewright.errors import InputError
 from gaugewright.present.units_shown import unit_shown
-from gaugewright.services.bar_slip import KnownSlip, law_named
-from gaugewright.services.handover_page import Page
+from gaugewright.services.bars.slip import KnownSlip, law_named
+from gaugewright.services.handover.page import Page
 from gaugewright.web.forms import Choice, Field
 
 __all__ = ["Asked", "MeanOver", "asked_fields"]

@@ -13,15 +13,16 @@ from gaugewright.records.benching import ClockKind, MethodField, MethodStep
 from gaugewright.records.gauges import Gauge, Supply
 from gaugewright.records.identity import Uid, instant_text
 from gaugewright.records.proof import Gate, GateCheck, Limit, Method, Person
-from gaugewright.services import bench_clocks, bench_next
-from gaugewright.services.bench_clocks import Running
-from gaugewright.services.bench_judged import LOG
-from gaugewright.services.bench_methods import method_of
-from gaugewright.services.bench_next import Place, Standing
-from gaugewright.services.bench_supplies import sheet_words
-from gaugewright.services.bench_typed import BenchSlip, key_of
-from gaugewright.services.laboratory import limit_or_shipped
-from gaugewright.services.limit_words import limit_text
+from gaugewright.services.bench import clocks as bench_clocks
+from gaugewright.services.bench import coming as bench_next
+from gaugewright.services.bench.clocks import Running
+from gaugewright.services.bench.coming import Place, Standing
+from gaugewright.services.bench.judged import LOG
+from gaugewright.services.bench.methods import method_of
+from gaugewright.services.bench.supplies import sheet_words
+from gaugewright.services.bench.typed import BenchSlip, key_of
+from gaugewright.services.laboratory.laboratory import limit_or_shipped
+from gaugewright.services.laboratory.limit_words import limit_text
 from gaugewright.web import frame, sending
 from gaugewright.web.forms import Choice, Field, told_beside
 from gaugewright.web.rooms import Room

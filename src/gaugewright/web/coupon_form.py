@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 
 from gaugewright.records.readings import Recording
-from gaugewright.services.coupon_material import LAWS, YIELDS
+from gaugewright.services.coupon.material import LAWS, YIELDS
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.rooms import Room
 

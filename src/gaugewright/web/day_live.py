@@ -5,8 +5,8 @@ from datetime import datetime
 
 from gaugewright.present.numbers import fixed_text
 from gaugewright.present.units_shown import in_shown, quantity_shown, unit_shown
-from gaugewright.services.follow_shown import Live, Settled, SourceNow, Tile, Yield
-from gaugewright.services.follow_thread import FollowThread
+from gaugewright.services.following.shown import Live, Settled, SourceNow, Tile, Yield
+from gaugewright.services.following.thread import FollowThread
 from gaugewright.web import frame
 from gaugewright.web.links import gauge_url
 from gaugewright.web.rooms import Room

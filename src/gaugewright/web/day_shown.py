@@ -10,11 +10,15 @@ from gaugewright.present.typed import number_typed
 from gaugewright.present.units_shown import in_shown, unit_shown
 from gaugewright.records.gauges import Attachment, Gauge
 from gaugewright.records.readings import Event, LoadStep, ReadingProfile
-from gaugewright.services import archive, events, follow_end, jobs, reports_built
-from gaugewright.services.follow_shown import ADVISORY, FileAccount, Live
-from gaugewright.services.follow_thread import FollowThread
-from gaugewright.services.jobs import JobState
-from gaugewright.services.series import EPOCH
+from gaugewright.services.archiving import archive
+from gaugewright.services.campaign import events
+from gaugewright.services.following import end as follow_end
+from gaugewright.services.following.shown import ADVISORY, FileAccount, Live
+from gaugewright.services.following.thread import FollowThread
+from gaugewright.services.handover import reports_built
+from gaugewright.services.reading.series import EPOCH
+from gaugewright.services.work import jobs
+from gaugewright.services.work.jobs import JobState
 from gaugewright.web import frame, sending
 from gaugewright.web.day_live import LiveShown, live_shown, second_shown, tenths
 from gaugewright.web.forms import Choice, Field

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
-from gaugewright.services.kept_drawings import KeptDrawing, kept
+from gaugewright.services.work.kept_drawings import KeptDrawing, kept
 
 if TYPE_CHECKING:
     from gaugewright.web.rooms import Room

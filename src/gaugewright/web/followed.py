@@ -5,8 +5,8 @@ import threading
 from starlette.requests import Request
 
 from gaugewright.errors import InputError
-from gaugewright.services.follow_shown import Live, SourceNow
-from gaugewright.services.follow_thread import FollowThread
+from gaugewright.services.following.shown import Live, SourceNow
+from gaugewright.services.following.thread import FollowThread
 
 __all__ = ["Followed", "followed", "recorder_words", "refuse_other_machines"]
 

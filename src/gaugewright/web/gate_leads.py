@@ -2,8 +2,8 @@
 
 from gaugewright.calc import conformity
 from gaugewright.present.gate_drawing import leads_at_meter
-from gaugewright.services.gate_fields import Setup
-from gaugewright.services.gate_judge import Judgement
+from gaugewright.services.gating.fields import Setup
+from gaugewright.services.gating.judge import Judgement
 
 __all__ = ["drawing"]
 

@@ -1,7 +1,7 @@
 """A gauge at a gate as an address names them."""
 
 from gaugewright.errors import InputError
-from gaugewright.services.gate_fields import Setup, gate_named, gauge_named, setup
+from gaugewright.services.gating.fields import Setup, gate_named, gauge_named, setup
 from gaugewright.web.not_there import NotThere
 from gaugewright.web.rooms import Room
 

@@ -11,17 +11,18 @@ from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Gate, GateCheck, GateReading, Meter, Person, Verdict
-from gaugewright.services import gate_checks, gate_table
-from gaugewright.services.gate_checks import SlipError, judgement_at, readings_at
-from gaugewright.services.gate_compare import Change, changes, checks_of, last_reading
-from gaugewright.services.gate_fields import (
+from gaugewright.services.gating import checks as gate_checks
+from gaugewright.services.gating import table as gate_table
+from gaugewright.services.gating.checks import SlipError, judgement_at, readings_at
+from gaugewright.services.gating.compare import Change, changes, checks_of, last_reading
+from gaugewright.services.gating.fields import (
     INSULATION,
     READING,
     GateField,
     Setup,
     open_connection,
 )
-from gaugewright.services.gate_judge import Judgement
+from gaugewright.services.gating.judge import Judgement
 from gaugewright.web import frame, sending
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.gate_leads import drawing

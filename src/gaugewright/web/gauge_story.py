@@ -9,9 +9,9 @@ from urllib.parse import quote
 from gaugewright.records import Entry
 from gaugewright.records.electrical import Connection
 from gaugewright.records.gauges import Gauge
-from gaugewright.services import reports_built
-from gaugewright.services.handover_page import Page
-from gaugewright.services.reports_built import Built
+from gaugewright.services.handover import reports_built
+from gaugewright.services.handover.page import Page
+from gaugewright.services.handover.reports_built import Built
 from gaugewright.web import frame
 
 if TYPE_CHECKING:

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.present.numbers import Shown
 from gaugewright.present.units_shown import unit_shown
-from gaugewright.services import gauge_look
-from gaugewright.services.gauge_look import Companion, GaugeLook, number
-from gaugewright.services.handover_page import Page
-from gaugewright.services.load_events import Event
+from gaugewright.services.gauge import look as gauge_look
+from gaugewright.services.gauge.look import Companion, GaugeLook, number
+from gaugewright.services.handover.page import Page
+from gaugewright.services.loading.events import Event
 
 __all__ = ["Cell", "NumberTable", "Row", "criteria", "of_every_gauge", "of_gauge", "together"]
 

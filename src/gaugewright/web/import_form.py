@@ -7,7 +7,7 @@ from typing import Any
 from zoneinfo import available_timezones
 
 from gaugewright.errors import Faults, GaugewrightError, InputError
-from gaugewright.services import layouts
+from gaugewright.services.reading import layouts
 from gaugewright.sources.delimited import Layout, Question, Understanding
 from gaugewright.units import parse_unit
 from gaugewright.web.forms import Choice, Field

@@ -8,8 +8,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from gaugewright.errors import FileError, GaugewrightError
-from gaugewright.services import arrival_trial
-from gaugewright.services.arrivals import Arrival
+from gaugewright.services.reading import arrival_trial
+from gaugewright.services.reading.arrivals import Arrival
 from gaugewright.web import frame, import_form
 from gaugewright.web.forms import Field
 from gaugewright.web.rooms import Room

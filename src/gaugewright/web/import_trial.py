@@ -2,8 +2,8 @@
 
 from dataclasses import dataclass
 
-from gaugewright.services import arrival_trial
-from gaugewright.services.arrivals import Arrival
+from gaugewright.services.reading import arrival_trial
+from gaugewright.services.reading.arrivals import Arrival
 from gaugewright.sources.delimited import Layout
 from gaugewright.web.recording_words import count
 from gaugewright.web.rooms import Room

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from gaugewright.services.jobs import Job, JobState
+from gaugewright.services.work.jobs import Job, JobState
 
 __all__ = ["WORK", "JobShown", "Work", "job_shown"]
 

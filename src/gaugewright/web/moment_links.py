@@ -5,7 +5,7 @@ from urllib.parse import urlencode
 
 from gaugewright.errors import InputError
 from gaugewright.records.proof import ZeroKind
-from gaugewright.services.moments import Moment
+from gaugewright.services.loading.moments import Moment
 
 __all__ = ["MomentLink", "MomentLinks", "ZeroLink", "moment_links", "zero_links", "zero_named"]
 

@@ -7,9 +7,9 @@ from typing import Any
 from gaugewright.errors import GaugewrightError
 from gaugewright.present.units_shown import System, unit_shown
 from gaugewright.records import label_of
-from gaugewright.services.book import Book
-from gaugewright.services.plan_entry_blanks import BASES, Blank, Kind, cell_name, rows_typed
-from gaugewright.services.plan_entry_kinds import EntryKind, ManyKind, field_of
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.entering.blanks import BASES, Blank, Kind, cell_name, rows_typed
+from gaugewright.services.entering.kinds import EntryKind, ManyKind, field_of
 from gaugewright.web.forms import Choice, Field, told_beside
 
 __all__ = ["Group", "PlanField", "Rows", "groups_of"]

@@ -12,7 +12,7 @@ from gaugewright.present import plots
 from gaugewright.present.numbers import fixed_text, significant_text
 from gaugewright.present.plots import Axis, Curve, Ink, Plot
 from gaugewright.quantities import FloatArray
-from gaugewright.services.looking import (
+from gaugewright.services.reading.looking import (
     Happening,
     Span,
     Trace,

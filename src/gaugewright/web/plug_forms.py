@@ -7,7 +7,9 @@ from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records import Entry, label_of
 from gaugewright.records.electrical import BridgeCircuit, Channel, Connection, Lead, ReadingKind
 from gaugewright.records.identity import Ref
-from gaugewright.services import shunts, wiring, wiring_typed
+from gaugewright.services.wiring import plugs as wiring
+from gaugewright.services.wiring import shunts
+from gaugewright.services.wiring import typed as wiring_typed
 from gaugewright.web import rooms
 from gaugewright.web.forms import Choice, Field, told_beside
 

@@ -6,7 +6,7 @@ from gaugewright.errors import InputError
 from gaugewright.present.numbers import fixed_text, shown
 from gaugewright.records import Entry
 from gaugewright.records.readings import Recording
-from gaugewright.services import looking
+from gaugewright.services.reading import looking
 from gaugewright.sources.layout import MARK_CODES
 from gaugewright.web import frame
 from gaugewright.web.not_there import NotThere

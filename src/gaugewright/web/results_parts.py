@@ -10,7 +10,7 @@ from gaugewright.records.member import Member
 from gaugewright.records.proof import Limit, Zero
 from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain
-from gaugewright.services.book import Book
+from gaugewright.services.campaign.book import Book
 from gaugewright.web.rooms import Room
 
 __all__ = ["PARTS", "Part", "PartLink", "part_links"]

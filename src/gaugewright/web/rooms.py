@@ -12,9 +12,11 @@ from gaugewright.errors import InputError
 from gaugewright.present.units_shown import System
 from gaugewright.records import Entry
 from gaugewright.records.proof import Person
-from gaugewright.services import campaigns, people, reports_built, steps
-from gaugewright.services.book import Book
-from gaugewright.services.steps import StepFacts
+from gaugewright.services.campaign import campaigns, steps
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.steps import StepFacts
+from gaugewright.services.handover import reports_built
+from gaugewright.services.laboratory import people
 from gaugewright.settings import Settings
 from gaugewright.store.campaign import CampaignStore, JournalHead
 from gaugewright.web.not_there import NotThere

@@ -11,7 +11,7 @@ from pathlib import Path
 import uvicorn
 
 from gaugewright.errors import InputError
-from gaugewright.services.campaigns import DATABASE
+from gaugewright.services.campaign.campaigns import DATABASE
 from gaugewright.settings import Settings
 from gaugewright.web.app import create_app
 

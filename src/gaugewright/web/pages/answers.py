@@ -14,9 +14,9 @@ from gaugewright.errors import GaugewrightError
 from gaugewright.present.captions import share_text
 from gaugewright.present.numbers import Shown
 from gaugewright.present.units_shown import System, unit_shown, units_sentence
-from gaugewright.services.answer_asks import TOOLS, Ask, Tool
-from gaugewright.services.answer_parts import Answer
-from gaugewright.services.answers import answered
+from gaugewright.services.answering.answers import answered
+from gaugewright.services.answering.asks import TOOLS, Ask, Tool
+from gaugewright.services.answering.parts import Answer
 from gaugewright.web import frame
 from gaugewright.web.forms import Choice, Field, told_beside
 from gaugewright.web.not_there import NotThere

@@ -13,8 +13,10 @@ from gaugewright.errors import GaugewrightError
 from gaugewright.records.gauges import BenchStep, Gauge, Supply
 from gaugewright.records.identity import instant_text
 from gaugewright.records.proof import Person
-from gaugewright.services import bench, bench_clocks, bench_supplies
-from gaugewright.services.bench_lists import bench_lists, steps_known
+from gaugewright.services.bench import clocks as bench_clocks
+from gaugewright.services.bench import supplies as bench_supplies
+from gaugewright.services.bench import written as bench
+from gaugewright.services.bench.lists import bench_lists, steps_known
 from gaugewright.web import frame, rooms
 from gaugewright.web.bench_shown import ClockShown, NextShown, clocks_shown, next_shown
 from gaugewright.web.forms import Choice, Field, told_beside, typed_form

@@ -14,11 +14,12 @@ from gaugewright.records.benching import BenchOverride, BenchReading
 from gaugewright.records.gauges import BenchStep, Gauge, Supply
 from gaugewright.records.identity import uid_from_text
 from gaugewright.records.proof import Person
-from gaugewright.services import bench, photos
-from gaugewright.services.bench_log import FILE_NAME
-from gaugewright.services.bench_methods import method_of
-from gaugewright.services.bench_next import open_limits, standing
-from gaugewright.services.bench_typed import number_text
+from gaugewright.services.bench import written as bench
+from gaugewright.services.bench.coming import open_limits, standing
+from gaugewright.services.bench.log import FILE_NAME
+from gaugewright.services.bench.methods import method_of
+from gaugewright.services.bench.typed import number_text
+from gaugewright.services.work import photos
 from gaugewright.web import frame, rooms, uploads
 from gaugewright.web.bench_shown import do_url
 from gaugewright.web.forms import Choice, Field

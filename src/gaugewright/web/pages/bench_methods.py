@@ -12,16 +12,16 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records.benching import MethodStep
 from gaugewright.records.proof import Limit, Method
-from gaugewright.services.bench_methods import (
+from gaugewright.services.bench.method_text import method_toml, methods_typed
+from gaugewright.services.bench.methods import (
     complete_methods,
     method_named,
     revised_limit,
     revised_method,
     step_named,
 )
-from gaugewright.services.laboratory import limit_or_shipped
-from gaugewright.services.limit_words import limit_text, limit_value_typed
-from gaugewright.services.method_text import method_toml, methods_typed
+from gaugewright.services.laboratory.laboratory import limit_or_shipped
+from gaugewright.services.laboratory.limit_words import limit_text, limit_value_typed
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field, typed_form
 from gaugewright.web.not_there import NotThere

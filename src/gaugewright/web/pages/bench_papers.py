@@ -11,8 +11,8 @@ from gaugewright.present.units_shown import quantity_shown, unit_shown
 from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Method
-from gaugewright.services.bench_methods import complete_methods, method_named, method_of
-from gaugewright.services.bench_next import standing, steps_of
+from gaugewright.services.bench.coming import standing, steps_of
+from gaugewright.services.bench.methods import complete_methods, method_named, method_of
 from gaugewright.web import frame, rooms
 from gaugewright.web.bench_shown import limit_short
 from gaugewright.web.not_there import NotThere

@@ -15,10 +15,10 @@ from gaugewright.records import Entry
 from gaugewright.records.benching import MethodStep, StepKind
 from gaugewright.records.gauges import BenchStep, Gauge
 from gaugewright.records.proof import Method
-from gaugewright.services import bench
-from gaugewright.services.bench_judged import judged_loss
-from gaugewright.services.bench_methods import complete_methods, method_named, step_named
-from gaugewright.services.bench_typed import BenchSlip, meant
+from gaugewright.services.bench import written as bench
+from gaugewright.services.bench.judged import judged_loss
+from gaugewright.services.bench.methods import complete_methods, method_named, step_named
+from gaugewright.services.bench.typed import BenchSlip, meant
 from gaugewright.web import frame, rooms, sending
 from gaugewright.web.bench_shown import do_url, standings, step_page
 from gaugewright.web.not_there import NotThere

@@ -12,8 +12,9 @@ from starlette.responses import RedirectResponse, Response
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records.identity import working_context
 from gaugewright.records.specimen import Campaign
-from gaugewright.services import campaign_changes, campaigns
-from gaugewright.services.first_steps import FirstStep
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign import changes as campaign_changes
+from gaugewright.services.guides.first_steps import FirstStep
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.pages.guides import first_of

@@ -12,11 +12,14 @@ from gaugewright.records.electrical import Instrument
 from gaugewright.records.gauges import Attachment
 from gaugewright.records.identity import uid_from_text
 from gaugewright.records.readings import Event, LoadStep
-from gaugewright.services import events, follow_again, follow_end, photos
-from gaugewright.services.clocks import ByStamps
-from gaugewright.services.follow_stream import Source
-from gaugewright.services.follow_thread import FollowThread
-from gaugewright.services.following import Follower, profile_named
+from gaugewright.services.campaign import events
+from gaugewright.services.following import again as follow_again
+from gaugewright.services.following import end as follow_end
+from gaugewright.services.following.following import Follower, profile_named
+from gaugewright.services.following.stream import Source
+from gaugewright.services.following.thread import FollowThread
+from gaugewright.services.reading.clocks import ByStamps
+from gaugewright.services.work import photos
 from gaugewright.web import day_live, day_shown, frame, rooms, uploads
 from gaugewright.web.followed import followed, recorder_words, refuse_other_machines
 from gaugewright.web.not_there import NotThere

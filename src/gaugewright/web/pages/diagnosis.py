@@ -12,11 +12,13 @@ from gaugewright.calc.diagnosis_next import NextStep
 from gaugewright.calc.diagnosis_templates import reading_shown
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records.proof import Gate
-from gaugewright.services import diagnosing, diagnosis_said, gate_checks
-from gaugewright.services.diagnosing import Look
-from gaugewright.services.diagnosis_said import Against, GroupSaid
-from gaugewright.services.faults_known import FaultBook
-from gaugewright.services.gate_fields import (
+from gaugewright.services.diagnosis import diagnosing
+from gaugewright.services.diagnosis import said as diagnosis_said
+from gaugewright.services.diagnosis.diagnosing import Look
+from gaugewright.services.diagnosis.faults_known import FaultBook
+from gaugewright.services.diagnosis.said import Against, GroupSaid
+from gaugewright.services.gating import checks as gate_checks
+from gaugewright.services.gating.fields import (
     READING,
     GateField,
     Setup,

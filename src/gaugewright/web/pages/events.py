@@ -13,7 +13,8 @@ from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid, instant_from_text, uid_from_text
 from gaugewright.records.readings import Event
-from gaugewright.services import events, reports_built
+from gaugewright.services.campaign import events
+from gaugewright.services.handover import reports_built
 from gaugewright.web import frame, rooms, sending
 from gaugewright.web.followed import recorder_words
 from gaugewright.web.forms import Field

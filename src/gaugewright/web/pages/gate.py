@@ -15,9 +15,9 @@ from gaugewright.errors import GaugewrightError
 from gaugewright.present.typed import number_typed
 from gaugewright.records.identity import Uid, instant_from_text, uid_from_text
 from gaugewright.records.proof import GateCheck, Meter, Person
-from gaugewright.services import gate_checks
-from gaugewright.services.gate_checks import Recorded, Sent, SlipError
-from gaugewright.services.gate_fields import (
+from gaugewright.services.gating import checks as gate_checks
+from gaugewright.services.gating.checks import Recorded, Sent, SlipError
+from gaugewright.services.gating.fields import (
     READING,
     GateField,
     Setup,

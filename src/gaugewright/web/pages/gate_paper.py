@@ -12,9 +12,10 @@ from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Gate, Meter
-from gaugewright.services import diagnosis_said, gate_checks
-from gaugewright.services.gate_compare import checks_of
-from gaugewright.services.gate_fields import GateField, Setup, gate_named, setup
+from gaugewright.services.diagnosis import said as diagnosis_said
+from gaugewright.services.gating import checks as gate_checks
+from gaugewright.services.gating.compare import checks_of
+from gaugewright.services.gating.fields import GateField, Setup, gate_named, setup
 from gaugewright.units import unit_named
 from gaugewright.web import frame, rooms
 from gaugewright.web.gate_shown import place_of

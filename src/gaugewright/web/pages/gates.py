@@ -15,10 +15,11 @@ from gaugewright.present.typed import number_typed
 from gaugewright.present.units_shown import resistance_text
 from gaugewright.records.proof import Gate, GateCheck, Meter
 from gaugewright.records.stated import State
-from gaugewright.services import gate_sheet, gate_table
-from gaugewright.services.gate_fields import gate_named
-from gaugewright.services.gate_typed import quantity_of
-from gaugewright.services.identifying import words_at_gate
+from gaugewright.services.gating import sheet as gate_sheet
+from gaugewright.services.gating import table as gate_table
+from gaugewright.services.gating.fields import gate_named
+from gaugewright.services.gating.typed import quantity_of
+from gaugewright.services.wiring.identifying import words_at_gate
 from gaugewright.units import unit_named
 from gaugewright.web import frame, rooms, uploads
 from gaugewright.web.forms import Field

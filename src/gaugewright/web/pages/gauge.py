@@ -14,18 +14,15 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Gate, GateCheck
 from gaugewright.records.results import Result
 from gaugewright.report.document import ChainTable, FindingRow
-from gaugewright.services import (
-    finding_by_label,
-    gauge_life,
-    gauge_named,
-    gauge_proof,
-    history,
-)
-from gaugewright.services.gauge_life import BenchRow, Fact
-from gaugewright.services.gauge_proof import ConnectionRow, GateLine, ResultRow, ZeroRow
-from gaugewright.services.handover_page import Page
-from gaugewright.services.review import standing_of_gauge
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign import finding_by_label, history
+from gaugewright.services.gauge import life as gauge_life
+from gaugewright.services.gauge import named as gauge_named
+from gaugewright.services.gauge import proof as gauge_proof
+from gaugewright.services.gauge.life import BenchRow, Fact
+from gaugewright.services.gauge.proof import ConnectionRow, GateLine, ResultRow, ZeroRow
+from gaugewright.services.handover.page import Page
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.reviewing.review import standing_of_gauge
 from gaugewright.web import frame, rooms
 from gaugewright.web.figures import Figures, figures
 from gaugewright.web.gauge_story import LifeStop, ReportLine, counted, life_stops, report_lines

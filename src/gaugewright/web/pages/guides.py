@@ -7,10 +7,10 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from gaugewright.errors import InputError
-from gaugewright.services import definitions, first_steps, quick_guides
-from gaugewright.services.definitions import Definition
-from gaugewright.services.first_steps import FirstStep
-from gaugewright.services.quick_guides import Guide
+from gaugewright.services.guides import definitions, first_steps, quick_guides
+from gaugewright.services.guides.definitions import Definition
+from gaugewright.services.guides.first_steps import FirstStep
+from gaugewright.services.guides.quick_guides import Guide
 from gaugewright.web import frame
 from gaugewright.web.not_there import NotThere
 

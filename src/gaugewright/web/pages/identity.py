@@ -15,9 +15,9 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identifying import IdentityProof, Stimulus
 from gaugewright.records.readings import Recording
 from gaugewright.records.stated import State
-from gaugewright.services import exchanging, identifying, identifying_typed
-from gaugewright.services.handover_page import Page
-from gaugewright.services.strains import Desk
+from gaugewright.services.handover.page import Page
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.wiring import exchanging, identifying, identifying_typed
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field, told_beside, typed_form
 from gaugewright.web.listed import Listed, csv_of, listed

@@ -16,9 +16,9 @@ from gaugewright.records import Entry
 from gaugewright.records.electrical import Instrument
 from gaugewright.records.identity import Uid, uid_from_text
 from gaugewright.records.readings import ReadingProfile, Recording
-from gaugewright.services import arrival_trial, arrivals, layouts, readings
-from gaugewright.services.arrivals import Arrival, Plan
-from gaugewright.services.clocks import BySignal, ByStamps, ByTrigger, Joint
+from gaugewright.services.reading import arrival_trial, arrivals, layouts, readings
+from gaugewright.services.reading.arrivals import Arrival, Plan
+from gaugewright.services.reading.clocks import BySignal, ByStamps, ByTrigger, Joint
 from gaugewright.sources.delimited import Question, Understanding
 from gaugewright.web import frame, import_form, rooms
 from gaugewright.web.forms import Choice, Field

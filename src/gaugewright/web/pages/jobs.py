@@ -8,8 +8,10 @@ from starlette.responses import RedirectResponse, Response
 
 from gaugewright.errors import InputError
 from gaugewright.records.identity import uid_from_text
-from gaugewright.services import arrivals, follow_end, jobs
-from gaugewright.services.jobs import Job, JobState
+from gaugewright.services.following import end as follow_end
+from gaugewright.services.reading import arrivals
+from gaugewright.services.work import jobs
+from gaugewright.services.work.jobs import Job, JobState
 from gaugewright.web import frame, rooms
 from gaugewright.web.job_shown import WORK, JobShown, job_shown
 from gaugewright.web.not_there import NotThere

@@ -6,7 +6,7 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from gaugewright.services import history
+from gaugewright.services.campaign import history
 from gaugewright.web import frame, rooms
 from gaugewright.web.pages.overview import JournalLine
 

@@ -6,15 +6,15 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from gaugewright.services.handover_page import Page
-from gaugewright.services.limits_in_force import (
+from gaugewright.services.handover.page import Page
+from gaugewright.services.laboratory.limits_in_force import (
     AssumptionRow,
     LimitRow,
     assumption_rows,
     limit_rows,
     summary,
 )
-from gaugewright.services.strains import Desk
+from gaugewright.services.reducing.strains import Desk
 from gaugewright.web import frame, rooms
 
 __all__ = ["LimitsPage", "router"]

@@ -15,10 +15,12 @@ from gaugewright.present.numbers import Shown
 from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.records.results import Chain
 from gaugewright.records.stated import State
-from gaugewright.services import handover_answers, history, reports_built
-from gaugewright.services.handover_page import Page
-from gaugewright.services.overview import MARKS, GaugeLine, Overview, overview
-from gaugewright.services.strains import Desk
+from gaugewright.services.campaign import history
+from gaugewright.services.campaign.overview import MARKS, GaugeLine, Overview, overview
+from gaugewright.services.handover import answers as handover_answers
+from gaugewright.services.handover import reports_built
+from gaugewright.services.handover.page import Page
+from gaugewright.services.reducing.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.links import GaugeLink, gauge_url
 

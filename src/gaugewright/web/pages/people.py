@@ -10,7 +10,7 @@ from starlette.responses import RedirectResponse, Response
 
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records.proof import Person
-from gaugewright.services import people as service
+from gaugewright.services.laboratory import people as service
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Field
 from gaugewright.web.guard import Door

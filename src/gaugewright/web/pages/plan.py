@@ -10,9 +10,9 @@ from starlette.responses import Response
 
 from gaugewright.records import Entry
 from gaugewright.records.specimen import Question, Station
-from gaugewright.services import plan_entry
-from gaugewright.services.overview import MARKS, overview, question_line
-from gaugewright.services.plan_lists import plan_lists
+from gaugewright.services.campaign.overview import MARKS, overview, question_line
+from gaugewright.services.entering import entry as plan_entry
+from gaugewright.services.plan.lists import plan_lists
 from gaugewright.web import frame, rooms
 from gaugewright.web.listed import Listed, MapShown, csv_of, listed
 from gaugewright.web.pages.overview import gauge_maps

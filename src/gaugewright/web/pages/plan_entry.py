@@ -12,8 +12,8 @@ from starlette.responses import RedirectResponse, Response
 from gaugewright.errors import GaugewrightError, InputError, StaleEdit
 from gaugewright.records import Entry, label_of
 from gaugewright.records.identity import Ref, uid_from_text
-from gaugewright.services import plan_entry
-from gaugewright.services.plan_entry_kinds import Asking, EntryKind, ManyKind
+from gaugewright.services.entering import entry as plan_entry
+from gaugewright.services.entering.kinds import Asking, EntryKind, ManyKind
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import typed_form
 from gaugewright.web.not_there import NotThere

@@ -11,7 +11,7 @@ from starlette.responses import Response
 
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.present.tag_drawing import tag_svg
-from gaugewright.services import plan_labels
+from gaugewright.services.supplying import labels as plan_labels
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Field, told_beside
 from gaugewright.web.listed import Listed, csv_of

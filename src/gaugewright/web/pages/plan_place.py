@@ -13,8 +13,9 @@ from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.present import plan_drawing
 from gaugewright.present.section_drawing import BarDrawn, SectionDrawn
 from gaugewright.present.typed import quantity_typed, text_to_type
-from gaugewright.services import plan_entry, plan_entry_place
-from gaugewright.services.plan_entry_place import FACES, Site
+from gaugewright.services.entering import entry as plan_entry
+from gaugewright.services.entering import place as plan_entry_place
+from gaugewright.services.entering.place import FACES, Site
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Field, told_beside, typed_form
 from gaugewright.web.not_there import NotThere

@@ -8,9 +8,9 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from gaugewright.present.plots import drawn
-from gaugewright.services.plan_figures import bars_drawn, prediction_figures
-from gaugewright.services.plan_parts import readings_asked
-from gaugewright.services.section_plots import Drawn
+from gaugewright.services.plan.figures import bars_drawn, prediction_figures
+from gaugewright.services.plan.parts import readings_asked
+from gaugewright.services.section.plots import Drawn
 from gaugewright.web import frame, rooms
 from gaugewright.web.listed import csv_of
 from gaugewright.web.not_there import NotThere

@@ -8,10 +8,9 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from gaugewright.errors import Faults, GaugewrightError, InputError
-from gaugewright.services.listings import Listing
-from gaugewright.services.plan_added import stations_added
-from gaugewright.services.plan_gains import Gain
-from gaugewright.services.plan_parts import (
+from gaugewright.services.plan.added import stations_added
+from gaugewright.services.plan.gains import Gain
+from gaugewright.services.plan.parts import (
     amount,
     cause_of,
     chance_text,
@@ -20,7 +19,8 @@ from gaugewright.services.plan_parts import (
     part_lists,
     planned,
 )
-from gaugewright.services.plan_questions import MARKS, PlannedQuestion, PlannedQuestions
+from gaugewright.services.plan.questions import MARKS, PlannedQuestion, PlannedQuestions
+from gaugewright.services.work.listings import Listing
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Field
 from gaugewright.web.listed import Listed, csv_of, listed

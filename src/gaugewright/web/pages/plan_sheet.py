@@ -14,9 +14,9 @@ from starlette.responses import RedirectResponse, Response
 
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.present.units_shown import quantity_shown
-from gaugewright.services import plan_entry_sheet
-from gaugewright.services.plan_entry_sheet import Understood
-from gaugewright.services.plan_entry_sheet_words import Asked, letter
+from gaugewright.services.entering import sheet as plan_entry_sheet
+from gaugewright.services.entering.sheet import Understood
+from gaugewright.services.entering.sheet_words import Asked, letter
 from gaugewright.sources.plan_sheet import Grid, grid_of_text, grid_of_workbook, text_of_grid
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field

@@ -13,9 +13,10 @@ from starlette.responses import RedirectResponse, Response
 
 from gaugewright.errors import GaugewrightError
 from gaugewright.records.identity import working_context
-from gaugewright.services import on_shelf, plan_papers
-from gaugewright.services.plan_parts import part_lists
-from gaugewright.services.plan_supply_lists import shelf_list
+from gaugewright.services.laboratory import on_shelf
+from gaugewright.services.plan.parts import part_lists
+from gaugewright.services.supplying import papers as plan_papers
+from gaugewright.services.supplying.lists import shelf_list
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field, told_beside, typed_form
 from gaugewright.web.listed import Listed, csv_of, listed

@@ -12,8 +12,8 @@ from gaugewright.present.cells import csv_text
 from gaugewright.records import Entry
 from gaugewright.records.electrical import Instrument
 from gaugewright.records.readings import Recording
-from gaugewright.services import arrivals, looking
-from gaugewright.services.looking import Seen, Window
+from gaugewright.services.reading import arrivals, looking
+from gaugewright.services.reading.looking import Seen, Window
 from gaugewright.web import frame, plotted, rooms
 from gaugewright.web.pages.events import LATEST, EventRow, NoteForm, event_rows, note_form
 from gaugewright.web.plotted import Panel, TableRow, ZoomLink

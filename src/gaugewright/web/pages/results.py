@@ -17,13 +17,16 @@ from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain, Result
 from gaugewright.records.specimen import Bar
 from gaugewright.report.document import Answer
-from gaugewright.services import handover_answers, handover_chains, jobs, result_tables
-from gaugewright.services.handover_figures import circuits_on
-from gaugewright.services.handover_page import Page
-from gaugewright.services.jobs import JobState
-from gaugewright.services.reduction_results import COVERAGE
-from gaugewright.services.review import standing_of_gauge
-from gaugewright.services.strains import Desk
+from gaugewright.services.handover import answers as handover_answers
+from gaugewright.services.handover import chains as handover_chains
+from gaugewright.services.handover.figures import circuits_on
+from gaugewright.services.handover.page import Page
+from gaugewright.services.reducing import tables as result_tables
+from gaugewright.services.reducing.results import COVERAGE
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.reviewing.review import standing_of_gauge
+from gaugewright.services.work import jobs
+from gaugewright.services.work.jobs import JobState
 from gaugewright.web import frame, rooms
 from gaugewright.web.figures import Figures, figures
 from gaugewright.web.job_shown import JobShown

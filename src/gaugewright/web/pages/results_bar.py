@@ -15,14 +15,17 @@ from gaugewright.present.cells import csv_text
 from gaugewright.present.numbers import Shown
 from gaugewright.present.plots import Plot, drawn
 from gaugewright.records.specimen import Bar
-from gaugewright.services import bar_plots, bar_profiles, bar_slip, bar_words
-from gaugewright.services.bar_profiles import Along, BarProfile
-from gaugewright.services.bar_slip import KnownSlip, LawPoint, PredictedAt
-from gaugewright.services.handover_chains import corrected
-from gaugewright.services.handover_page import Page
-from gaugewright.services.moments import moment_or_highest, moments
-from gaugewright.services.reduction_results import COVERAGE
-from gaugewright.services.strains import Desk
+from gaugewright.services.bars import plots as bar_plots
+from gaugewright.services.bars import profiles as bar_profiles
+from gaugewright.services.bars import slip as bar_slip
+from gaugewright.services.bars import words as bar_words
+from gaugewright.services.bars.profiles import Along, BarProfile
+from gaugewright.services.bars.slip import KnownSlip, LawPoint, PredictedAt
+from gaugewright.services.handover.chains import corrected
+from gaugewright.services.handover.page import Page
+from gaugewright.services.loading.moments import moment_or_highest, moments
+from gaugewright.services.reducing.results import COVERAGE
+from gaugewright.services.reducing.strains import Desk
 from gaugewright.web import bar_tables, frame, rooms
 from gaugewright.web.bar_form import Asked, MeanOver, asked_fields
 from gaugewright.web.forms import Field

@@ -16,17 +16,15 @@ from gaugewright.records import Entry
 from gaugewright.records.coupons import CouponTest
 from gaugewright.records.readings import Recording
 from gaugewright.records.specimen import Material
-from gaugewright.services import (
-    coupon_cyclic,
-    coupon_entry,
-    coupon_plots,
-    coupon_words,
-    coupons,
-)
-from gaugewright.services.coupon_cyclic import CyclicCoupon
-from gaugewright.services.coupon_plots import CouponFigure
-from gaugewright.services.coupon_words import Row
-from gaugewright.services.coupons import CouponResult
+from gaugewright.services.coupon import cyclic as coupon_cyclic
+from gaugewright.services.coupon import entry as coupon_entry
+from gaugewright.services.coupon import evaluated as coupons
+from gaugewright.services.coupon import plots as coupon_plots
+from gaugewright.services.coupon import words as coupon_words
+from gaugewright.services.coupon.cyclic import CyclicCoupon
+from gaugewright.services.coupon.evaluated import CouponResult
+from gaugewright.services.coupon.plots import CouponFigure
+from gaugewright.services.coupon.words import Row
 from gaugewright.web import coupon_form, frame, rooms
 from gaugewright.web.figures import Figures, FigureShown
 from gaugewright.web.forms import Field

@@ -12,14 +12,16 @@ from gaugewright.errors import InputError
 from gaugewright.present.cells import csv_text
 from gaugewright.present.typed import number_typed
 from gaugewright.records.gauges import Gauge
-from gaugewright.services import cycle_plots, cycle_words, fatigue_damage
-from gaugewright.services.cycle_words import RangeRow
-from gaugewright.services.fatigue_damage import DEFAULT_CURVE, GaugeCycles
-from gaugewright.services.load_cycles import History
-from gaugewright.services.review import standing_of_gauge
-from gaugewright.services.sized_figure import SizedFigure
-from gaugewright.services.strains import Desk
-from gaugewright.services.together import quarter_circuits
+from gaugewright.services.bars.together import quarter_circuits
+from gaugewright.services.cycling import damage as fatigue_damage
+from gaugewright.services.cycling import plots as cycle_plots
+from gaugewright.services.cycling import words as cycle_words
+from gaugewright.services.cycling.counted import History
+from gaugewright.services.cycling.damage import DEFAULT_CURVE, GaugeCycles
+from gaugewright.services.cycling.words import RangeRow
+from gaugewright.services.handover.sized_figure import SizedFigure
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.reviewing.review import standing_of_gauge
 from gaugewright.web import frame, rooms
 from gaugewright.web.figures import Figures, FigureShown
 from gaugewright.web.forms import Choice, Field

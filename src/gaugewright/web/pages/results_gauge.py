@@ -14,19 +14,17 @@ from gaugewright.present.numbers import Shown
 from gaugewright.present.units_shown import in_shown, quantity_shown
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.results import Result
-from gaugewright.services import (
-    gauge_look,
-    gauge_named,
-    gauge_plots,
-    gauge_predicted,
-    gauge_recent,
-)
-from gaugewright.services.gauge_look import GaugeLook
-from gaugewright.services.gauge_plots import Samples
-from gaugewright.services.handover_page import Page
-from gaugewright.services.load_holds import SETTLED_WHEN
-from gaugewright.services.review import standing_of_gauge
-from gaugewright.services.strains import Desk
+from gaugewright.services.gauge import look as gauge_look
+from gaugewright.services.gauge import named as gauge_named
+from gaugewright.services.gauge import plots as gauge_plots
+from gaugewright.services.gauge import predicted as gauge_predicted
+from gaugewright.services.gauge import recent as gauge_recent
+from gaugewright.services.gauge.look import GaugeLook
+from gaugewright.services.gauge.plots import Samples
+from gaugewright.services.handover.page import Page
+from gaugewright.services.loading.holds import SETTLED_WHEN
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.reviewing.review import standing_of_gauge
 from gaugewright.web import frame, gauge_tables, rooms
 from gaugewright.web.gauge_marks import MarkedPlot, marked
 from gaugewright.web.gauge_tables import NumberTable

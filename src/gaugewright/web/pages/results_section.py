@@ -11,11 +11,14 @@ from starlette.responses import Response
 from gaugewright.present.plots import drawn
 from gaugewright.present.section_drawing import section_drawing
 from gaugewright.present.units_shown import System
-from gaugewright.services import section_gauges, section_look, section_plots, section_words
-from gaugewright.services.handover_page import Page
-from gaugewright.services.section_look import SectionLook
-from gaugewright.services.section_plots import Drawn
-from gaugewright.services.strains import Desk
+from gaugewright.services.handover.page import Page
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.section import gauges as section_gauges
+from gaugewright.services.section import look as section_look
+from gaugewright.services.section import plots as section_plots
+from gaugewright.services.section import words as section_words
+from gaugewright.services.section.look import SectionLook
+from gaugewright.services.section.plots import Drawn
 from gaugewright.web import frame, rooms
 from gaugewright.web.not_there import NotThere
 

@@ -8,7 +8,8 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from gaugewright.records.gauges import Gauge
-from gaugewright.services import finding_by_label, tag_codes
+from gaugewright.services.campaign import finding_by_label
+from gaugewright.services.supplying import tag_codes
 from gaugewright.web import frame, rooms
 from gaugewright.web.rooms import Room
 

@@ -8,7 +8,7 @@ from starlette.responses import RedirectResponse, Response
 
 from gaugewright.errors import InputError
 from gaugewright.records.identity import Ref, uid_from_text
-from gaugewright.services import undoing
+from gaugewright.services.campaign import undoing
 from gaugewright.web import rooms
 from gaugewright.web.rooms import Room
 

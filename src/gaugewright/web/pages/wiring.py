@@ -12,12 +12,14 @@ from starlette.responses import RedirectResponse, Response
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records import Entry
 from gaugewright.records.electrical import Channel, Connection
-from gaugewright.services import identifying, wiring, wiring_typed
-from gaugewright.services.channel_sheet import ChannelSheet, channel_sheet
-from gaugewright.services.gauge_life import Fact
-from gaugewright.services.handover_page import Page
-from gaugewright.services.strains import Desk
-from gaugewright.services.wiring_lists import subject_words, wiring_lists
+from gaugewright.services.gauge.life import Fact
+from gaugewright.services.handover.page import Page
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.wiring import identifying
+from gaugewright.services.wiring import plugs as wiring
+from gaugewright.services.wiring import typed as wiring_typed
+from gaugewright.services.wiring.channel_sheet import ChannelSheet, channel_sheet
+from gaugewright.services.wiring.lists import subject_words, wiring_lists
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import typed_form
 from gaugewright.web.listed import Listed, ListPage, csv_of, listed

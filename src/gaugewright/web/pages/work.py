@@ -7,8 +7,8 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from gaugewright.services import jobs
-from gaugewright.services.jobs import Job
+from gaugewright.services.work import jobs
+from gaugewright.services.work.jobs import Job
 from gaugewright.web import frame, rooms
 from gaugewright.web.job_shown import WORK, JobShown, job_shown
 from gaugewright.web.not_there import NotThere

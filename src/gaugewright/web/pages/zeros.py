@@ -13,10 +13,10 @@ from gaugewright.present.captions import listed as in_words
 from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.records.readings import Recording
-from gaugewright.services import zero_typed
-from gaugewright.services.handover_page import Page
-from gaugewright.services.strains import Desk
-from gaugewright.services.zero_lists import zero_lists
+from gaugewright.services.handover.page import Page
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.zeros import typed as zero_typed
+from gaugewright.services.zeros.lists import zero_lists
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field, told_beside, typed_form
 from gaugewright.web.listed import Listed, csv_of, listed

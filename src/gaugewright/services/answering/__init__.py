@@ -1,0 +1,1 @@
+"""Single questions answered without a campaign."""

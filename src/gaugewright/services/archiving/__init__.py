@@ -1,0 +1,1 @@
+"""The archive of a campaign: made, opened, proved from raw."""

@@ -1,0 +1,1 @@
+"""What gauges of one bar say together: force, bond, slip, bending."""

@@ -1,0 +1,45 @@
+"""Which gauges may stand for something, and which stand together."""
+
+from gaugewright.records import Entry
+from gaugewright.records.electrical import BridgeCircuit
+from gaugewright.records.gauges import Gauge
+from gaugewright.records.results import Chain
+from gaugewright.records.stated import State
+from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.reviewing.review import state_of_gauge
+
+__all__ = ["Pair", "opposite_pairs", "quarter_circuits", "usable"]
+
+# Circuits and gauges of two opposite grids, in the same order.
+Pair = tuple[tuple[Entry[BridgeCircuit], Entry[BridgeCircuit]], tuple[Entry[Gauge], Entry[Gauge]]]
+
+
+def usable(desk: Desk, gauge: Entry[Gauge]) -> bool:
+    """Whether a gauge may stand for something: not doubtful, not lost."""
+    return state_of_gauge(desk.book, gauge) not in (State.DOUBTFUL, State.LOST, State.REPAIR)
+
+
+def quarter_circuits(desk: Desk) -> list[tuple[Entry[BridgeCircuit], Entry[Gauge]]]:
+    """Circuits of one gauge on a bar that have a chain, with it; no dummies, no rosettes."""
+    dummies = {c.record.dummy for c in desk.book.of(BridgeCircuit)}
+    chained = {chain.record.circuit for chain in desk.book.of(Chain)}
+    found: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]] = []
+    for circuit in desk.book.of(BridgeCircuit):
+        gauges = desk.book.gauges_of(circuit)
+        alone = len(gauges) == 1 and not gauges[0].record.group
+        if alone and circuit.uid in chained and circuit.uid not in dummies:
+            found.append((circuit, gauges[0]))
+    return found
+
+
+def opposite_pairs(
+    desk: Desk,
+) -> list[Pair]:
+    """Usable opposite gauges with their circuits."""
+    by_gauge = {gauge.uid: (circuit, gauge) for circuit, gauge in quarter_circuits(desk)}
+    pairs = []
+    for circuit, gauge in by_gauge.values():
+        partner = by_gauge.get(gauge.record.opposite) if gauge.record.opposite else None
+        if partner and usable(desk, gauge) and usable(desk, partner[1]):
+            pairs.append(((partner[0], circuit), (partner[1], gauge)))
+    return pairs

@@ -1,0 +1,1 @@
+"""Work at the bench: methods, steps, cure, supplies, what was lost."""

@@ -1,0 +1,417 @@
+"""A step at the bench written down, for one gauge or a batch, and what its air and supplies say."""
+
+import hashlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from gaugewright.errors import InputError
+from gaugewright.present.numbers import fixed_text
+from gaugewright.present.typed import number_typed, quantity_typed
+from gaugewright.present.units_shown import System
+from gaugewright.records import Entry
+from gaugewright.records.benching import BenchOverride, MethodField, MethodStep, RanOut
+from gaugewright.records.gauges import BenchStep, Gauge, Supply
+from gaugewright.records.identity import Ref, Uid, instant_from_text
+from gaugewright.records.plain import canonical_text
+from gaugewright.records.proof import Method, Person
+from gaugewright.services.bench.built import built
+from gaugewright.services.bench.clocks import METAL, STILL, dew_margin
+from gaugewright.services.bench.coming import latest_steps
+from gaugewright.services.bench.judged import CURED, LOG, LOST, judged
+from gaugewright.services.bench.log import kept_log
+from gaugewright.services.bench.methods import held_limit, held_method, step_named
+from gaugewright.services.bench.typed import BenchSlip, Question, readings_typed
+from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.events import instant_typed
+from gaugewright.store.campaign import CampaignStore
+
+__all__ = ["FIELDS", "batch_of", "batches", "noted", "overridden", "step_words"]
+
+# What may be typed of a step; gauges and supplies are labels with semicolons between. What a
+# method asks besides is sent under ``bench_typed.key_of``.
+FIELDS = (
+    "method",
+    "gauges",
+    "step",
+    "person",
+    "initials",
+    "begun",
+    "ended",
+    "supplies",
+    "temperature",
+    "humidity",
+    "parked",
+    "note",
+    "as_typed",
+    "override_person",
+    "override_reason",
+    "finish",
+)
+_AIR = MethodField("air", "temperature_degc", -10.0, 50.0)
+_EARLY = timedelta(minutes=10)
+
+
+@dataclass(frozen=True, slots=True)
+class _Desk:
+    """What is at hand while a form is taken in."""
+
+    store: CampaignStore
+    book: Book
+    zone: ZoneInfo
+    system: System
+    typed: Mapping[str, str]
+
+    def text(self, name: str) -> str:
+        """What was typed for a field, without spaces around."""
+        return self.typed.get(name, "").strip()
+
+    def labels(self, name: str) -> list[str]:
+        """Labels with semicolons between, each once."""
+        return list(dict.fromkeys(one.strip() for one in self.text(name).split(";") if one.strip()))
+
+
+def noted(
+    store: CampaignStore, typed: Mapping[str, str], *, key: str = ""
+) -> tuple[Entry[BenchStep], ...]:
+    """Write down a step as typed, once for each gauge and ``key``: all are kept, or none.
+
+    Raises
+    ------
+    BenchSlip
+        If a reading is probably a slip or a supply is past its date, and wasn't confirmed.
+    InputError
+        If something typed can't be, or names what the campaign doesn't have.
+    """
+    uid = None
+    if key:
+        sending = store.sendings.received(key, _content(typed), store.context)
+        uid = sending.uid
+        known = next((e for e in Book.read(store).of(BenchStep) if e.uid == uid), None)
+        if known is not None:
+            return batch_of(Book.read(store), known)
+    zone, system = ZoneInfo(store.campaign.record.zone), campaigns.system_of(store)
+    with store.several():
+        book = Book.read(store)
+        desk = _Desk(store, book, zone, system, typed)
+        return _noted(desk, uid)
+
+
+def _noted(desk: _Desk, uid: Uid | None) -> tuple[Entry[BenchStep], ...]:
+    book = desk.book
+    gauges = [book.labelled(Gauge, label) for label in desk.labels("gauges")]
+    if not gauges:
+        raise InputError("gauges", "", "one gauge or more, with semicolons between")
+    going_on = _going_on(desk, gauges)
+    method, step, limits = _method(desk)
+    base, questions = _base(desk, gauges[0].uid, step, method, limits)
+    each = []
+    for gauge in gauges:
+        fields = () if step is None else step.fields
+        readings, asked = readings_typed(book, gauge, fields, desk.typed, desk.system)
+        made = replace(base, gauge=gauge.uid, readings=readings)
+        each.append((gauge, _joined(going_on.get(gauge.uid), made)))
+        questions += [one for one in asked if one not in questions]
+    if questions and not desk.text("as_typed"):
+        raise BenchSlip(questions)
+    confirmed = tuple(f"{one.sentence.rstrip('?')}; confirmed as typed" for one in questions)
+    kept: list[Entry[BenchStep]] = []
+    for gauge, made in each:
+        ended = None if gauge.uid in going_on else _ended_before(desk, gauge)
+        if ended is not None:
+            kept.append(ended)
+            continue
+        flagged = replace(made, flags=(*made.flags, *confirmed))
+        own = going_on.get(gauge.uid)
+        kept.append(_kept(desk, (gauge, own), flagged, (step, method), None if kept else uid))
+    _override(desk, kept)
+    return tuple(kept)
+
+
+def _going_on(desk: _Desk, gauges: Sequence[Entry[Gauge]]) -> dict[Uid, Entry[BenchStep]]:
+    """Steps begun earlier that this form is the end of, by gauge."""
+    if not desk.text("finish"):
+        return {}
+    latest = {g.uid: latest_steps(desk.book, g.uid).get(desk.text("step")) for g in gauges}
+    return {
+        uid: entry
+        for uid, entry in latest.items()
+        if entry is not None and entry.record.ended is None and not entry.record.parked
+    }
+
+
+def _ended_before(desk: _Desk, gauge: Entry[Gauge]) -> Entry[BenchStep] | None:
+    """The step where this form would end it once more, as one sent again does."""
+    if not desk.text("finish"):
+        return None
+    return latest_steps(desk.book, gauge.uid).get(desk.text("step"))
+
+
+def _joined(earlier: Entry[BenchStep] | None, made: BenchStep) -> BenchStep:
+    """A step at its end: what was written at its beginning stays where nothing new was typed."""
+    if earlier is None:
+        return made
+    before = earlier.record
+    # What is worked out is worked out anew.
+    named = {reading.what for reading in made.readings} | {LOG, CURED, LOST, STILL}
+    old = tuple(r for r in before.readings if r.what not in named)
+    return replace(
+        made,
+        begun=before.begun,
+        supplies=made.supplies or before.supplies,
+        temperature_degc=_or(made.temperature_degc, before.temperature_degc),
+        humidity=_or(made.humidity, before.humidity),
+        note="; ".join(words for words in (before.note, made.note) if words),
+        readings=(*old, *made.readings),
+    )
+
+
+def _or(value: float | None, before: float | None) -> float | None:
+    return before if value is None else value
+
+
+def _kept(
+    desk: _Desk,
+    whose: tuple[Entry[Gauge], Entry[BenchStep] | None],
+    made: BenchStep,
+    by: tuple[MethodStep | None, Entry[Method] | None],
+    uid: Uid | None,
+) -> Entry[BenchStep]:
+    """Write one gauge's step, or the end of the one that goes on."""
+    store, book = desk.store, desk.book
+    (gauge, going_on), (step, method) = whose, by
+    log = None
+    if step is not None and not made.parked:
+        made, log = judged(book, gauge, step, made, zone=desk.zone, system=desk.system)
+    if method is not None:
+        words = built(store, book, gauge, method.record, made)
+        made = replace(made, flags=(*made.flags, *words))
+    reason = f"{made.step} of {gauge.record.label}"
+    if going_on is not None:
+        entry = store.revise(going_on.uid, going_on.version, made, reason=f"{reason}, its end")
+    else:
+        entry = store.add(made, reason=reason, uid=uid)
+    if log is not None:
+        kept_log(store, entry.uid, log)
+    return entry
+
+
+def _method(
+    desk: _Desk,
+) -> tuple[Entry[Method] | None, MethodStep | None, tuple[Ref, ...]]:
+    """Method and limits in the versions that hold now; none where none was named."""
+    if not desk.text("method"):
+        return None, None, ()
+    method = held_method(desk.store, desk.book, desk.text("method"))
+    step = step_named(method.record, desk.text("step"))
+    labels = (*step.limits, *(clock.limit for clock in step.clocks if clock.limit))
+    limits = tuple(held_limit(desk.store, desk.book, one).ref for one in dict.fromkeys(labels))
+    return method, step, limits
+
+
+def _base(
+    desk: _Desk,
+    gauge: Uid,
+    step: MethodStep | None,
+    method: Entry[Method] | None,
+    limits: tuple[Ref, ...],
+) -> tuple[BenchStep, list[Question]]:
+    """The step with all that a batch has in common, and what is to be asked about that."""
+    book = desk.book
+    written = desk.store.context.now()
+    # A form that waited on a device tells when it was sent there.
+    now = instant_from_text(desk.text("at")) if desk.text("at") else written
+    begun = _moment(desk, "begun", now) or now
+    person = _person(desk, "person")
+    supplies = [book.labelled(Supply, label) for label in desk.labels("supplies")]
+    day = begun.astimezone(desk.zone).date()
+    questions = [_expired(one.record) for one in supplies if _is_past(one.record, day)]
+    air, asked = _air(desk)
+    questions += asked if step is not None else []
+    if step is None:  # without a method nothing is asked back: what is odd is told afterwards
+        questions = []
+    flags = ("begun later than it was written down: is the day right?",)
+    made = BenchStep(
+        gauge,
+        desk.text("step"),
+        begun,
+        now if desk.text("ended") == "now" else _moment(desk, "ended", now),
+        person,
+        tuple(one.uid for one in supplies),
+        air,
+        _humidity(desk),
+        desk.text("parked"),
+        desk.text("note"),
+        method.ref if method else None,
+        limits,
+        initials=desk.text("initials") or _initials(book.entry(person, Person).record.name),
+        flags=flags if begun > now + _EARLY else (),
+    )
+    return made, questions
+
+
+def _is_past(supply: Supply, day: object) -> bool:
+    return supply.expires is not None and str(day) > str(supply.expires)
+
+
+def _expired(supply: Supply) -> Question:
+    sentence = (
+        f"{supply.what}, batch {supply.batch}, was good until {supply.expires}: take another, or "
+        "confirm that it was used all the same"
+    )
+    return Question("supplies", sentence, "")
+
+
+def _air(desk: _Desk) -> tuple[float | None, list[Question]]:
+    text = desk.text("temperature")
+    if not text:
+        return None, []
+    value = quantity_typed("temperature", text, "temperature_degc", desk.system)
+    if _AIR.lowest is not None and _AIR.highest is not None:
+        meant = [v for v in ((value - 32) / 1.8, value / 10) if _AIR.lowest <= v <= _AIR.highest]
+        if not _AIR.lowest <= value <= _AIR.highest and meant:
+            probable = f"{fixed_text(meant[0], 1)} °C"
+            sentence = f"air at {text}: did you mean {probable}?"
+            return value, [Question("temperature", sentence, probable)]
+    return value, []
+
+
+def _humidity(desk: _Desk) -> float | None:
+    text = desk.text("humidity").removesuffix("%").strip()
+    if not text:
+        return None
+    percent = number_typed("humidity", text)
+    if 0 < percent <= 100:
+        return percent / 100
+    do = f"did you mean {percent / 10:g} %?" if 100 < percent <= 1000 else ""
+    raise InputError("humidity", desk.typed["humidity"], "above 0 and up to 100 %", do)
+
+
+def _moment(desk: _Desk, name: str, now: datetime) -> datetime | None:
+    text = desk.text(name)
+    return instant_typed(text, desk.zone, now) if text else None
+
+
+def _person(desk: _Desk, name: str) -> Uid:
+    label = desk.text(name)
+    if label:
+        return desk.book.labelled(Person, label).uid
+    if desk.store.context.person is None:
+        raise InputError("person", "", "the label of whoever did it")
+    return desk.store.context.person
+
+
+def _initials(name: str) -> str:
+    return "".join(part[0] for part in name.split() if part[0].isalnum())[:4].upper()
+
+
+def _content(typed: Mapping[str, str]) -> str:
+    # How a form was confirmed isn't what it says: asked back and confirmed, it is the same form.
+    apart = ("key", "at", "sent", "use", "as_typed")
+    plain = {name: text for name, text in typed.items() if name not in apart}
+    return hashlib.sha256(canonical_text(plain).encode("utf-8")).hexdigest()
+
+
+def batch_of(book: Book, entry: Entry[BenchStep]) -> tuple[Entry[BenchStep], ...]:
+    """Steps that were written down together with one: the same step, moment and person."""
+    return next(run for run in batches(book) if entry.uid in {other.uid for other in run})
+
+
+def batches(book: Book) -> tuple[tuple[Entry[BenchStep], ...], ...]:
+    """Steps that were written down together, the latest first.
+
+    A batch has each gauge once: the same step written down again with the same moment, as a cure
+    that wasn't long enough is, begins a batch of its own.
+    """
+    together: dict[tuple[object, ...], list[list[Entry[BenchStep]]]] = {}
+    for entry in book.of(BenchStep):
+        made = entry.record
+        runs = together.setdefault((made.step, made.begun, made.person, made.supplies), [[]])
+        if any(other.record.gauge == made.gauge for other in runs[-1]):
+            runs.append([])
+        runs[-1].append(entry)
+    found = (tuple(run) for runs in together.values() for run in runs)
+    return tuple(sorted(found, key=lambda run: (run[0].record.begun, run[0].uid), reverse=True))
+
+
+def _override(desk: _Desk, kept: Sequence[Entry[BenchStep]]) -> None:
+    """Put the name that the form gave under every limit that ran out."""
+    reason = desk.text("override_reason")
+    if not reason and not desk.text("override_person"):
+        return
+    for entry in kept:
+        for one in entry.record.ran_out:
+            overridden(desk.store, entry, one.what, desk.text("override_person"), reason)
+
+
+def overridden(
+    store: CampaignStore, step: Entry[BenchStep], what: str, person: str, reason: str
+) -> Entry[BenchOverride]:
+    """Let a step stand although a limit ran out: a named person, with a reason, is kept.
+
+    Raises
+    ------
+    InputError
+        If the step broke no such limit, nobody is named, or no reason is given.
+    """
+    broken = [one.what for one in step.record.ran_out]
+    if what not in broken:
+        allowed = "one that ran out for this step: " + (", ".join(broken) or "none did")
+        raise InputError("limit", what, allowed)
+    if not person.strip():
+        raise InputError("override_person", "", "the label of the person who answers for it")
+    if not reason.strip():
+        raise InputError("override_reason", "", "why the step stands all the same")
+    named = Book.read(store).labelled(Person, person.strip())
+    made = BenchOverride(step.uid, what, named.uid, reason.strip())
+    return store.add(made, reason=f"{what} overridden by {named.record.label}")
+
+
+def step_words(book: Book, steps: tuple[Entry[BenchStep], ...]) -> tuple[str, ...]:
+    """What a step's air, supplies and limits say; cautions name where they come from."""
+    step = steps[0].record
+    told = [f"{step.step}: written down for {len(steps)} gauge{'s' if len(steps) != 1 else ''}."]
+    if step.parked:
+        told.append(f"Put aside: {step.parked}.")
+    for uid in step.supplies:
+        supply = book.entry(uid, Supply).record
+        if supply.expires is not None and step.begun.date() > supply.expires:
+            told.append(f"{supply.what}, batch {supply.batch}, was past its date {supply.expires}.")
+    if step.temperature_degc is not None and step.humidity is not None:
+        told.append(_dew(book, step))
+    for sentence, gauges in _alike(book, steps):
+        told.append(f"{gauges}: {sentence}.")
+    return tuple(told)
+
+
+def _alike(book: Book, steps: tuple[Entry[BenchStep], ...]) -> list[tuple[str, str]]:
+    """Sentences about several gauges, each once with the gauges that it is about."""
+    found: dict[str, list[str]] = {}
+    for entry in steps:
+        label = book.label(entry.record.gauge)
+        for one in entry.record.ran_out:
+            found.setdefault(_redo_words(one), []).append(label)
+        for reading in entry.record.readings:
+            if reading.what in (LOST, CURED):
+                found.setdefault(reading.typed, []).append(label)
+        for flag in entry.record.flags:
+            found.setdefault(flag, []).append(label)
+    return [(sentence, ", ".join(labels)) for sentence, labels in found.items()]
+
+
+def _redo_words(one: RanOut) -> str:
+    return f"{one.sentence}; do again: {one.redo}" if one.redo else one.sentence
+
+
+def _dew(book: Book, step: BenchStep) -> str:
+    """How far the dew point is below, for metal as warm as the air where it wasn't measured."""
+    metal = next((r.value for r in step.readings if r.what == METAL), None)
+    found = dew_margin(book, step, metal)
+    margin, words = found if found is not None else (0.0, "")
+    limit = book.limit("above dew point").record
+    words = words[:1].upper() + words[1:]
+    if margin >= limit.value:
+        return f"{words}."
+    return f"{words}. Warm the metal or wait; the product's data sheet comes first."

@@ -1,0 +1,1 @@
+"""Calibrated bars and bridges, and the laboratory's own scatter."""

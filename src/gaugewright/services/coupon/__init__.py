@@ -1,0 +1,1 @@
+"""Coupon tests: stated, evaluated, made a metal of."""

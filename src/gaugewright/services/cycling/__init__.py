@@ -1,0 +1,1 @@
+"""Cycles counted and the fatigue life they used up."""

@@ -1,0 +1,1 @@
+"""What is wrong with a gauge, from everything known of it."""

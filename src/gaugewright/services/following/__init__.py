@@ -1,0 +1,1 @@
+"""A test followed while its recorders are still writing."""

@@ -1,0 +1,1 @@
+"""Gates: what is measured, judged, compared and written on paper."""

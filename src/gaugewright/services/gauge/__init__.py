@@ -1,0 +1,1 @@
+"""One gauge: its whole life, its record under load, its stress."""

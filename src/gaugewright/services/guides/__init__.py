@@ -1,0 +1,1 @@
+"""What numbers mean, what to do first, and guides of one page."""

@@ -1,0 +1,1 @@
+"""What leaves a campaign: report, files, and their proof."""

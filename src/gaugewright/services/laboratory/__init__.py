@@ -1,0 +1,1 @@
+"""What a laboratory brings to every campaign: people, packs, limits, survival."""

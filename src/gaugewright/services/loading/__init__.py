@@ -1,0 +1,1 @@
+"""Loads, and what gauges did under them: events, holds, paths, yield."""

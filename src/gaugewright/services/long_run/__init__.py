@@ -1,0 +1,1 @@
+"""Records of months: segments, gaps, seasons, drift."""

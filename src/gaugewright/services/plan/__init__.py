@@ -1,0 +1,1 @@
+"""The plan: questions, places, prediction, selection, electrical, losses."""

@@ -1,0 +1,164 @@
+"""Which stations would answer a question that names none: pairs, depths, rows, where it is most.
+
+Only for members that are described: their statics say where the moment is greatest.
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from gaugewright.calc.uncertainty import Uncertain
+from gaugewright.errors import Faults, InputError
+from gaugewright.present.numbers import significant_text
+from gaugewright.records import Entry
+from gaugewright.records.member import Member
+from gaugewright.records.specimen import Bar, Question, Specimen, SpecimenKind, Station
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.section.member_statics import moment_at, statics_at
+from gaugewright.services.section.members import WholeMember, member_of
+
+__all__ = ["ProposedStations", "proposed_stations"]
+
+_PAIR = (0.0, math.pi)
+_DATUM = "end of the bar nearest the member's datum"
+_ROW = 5  # places of a row along a shear span
+_CLEAR = 0.1  # share of a shear span that a row keeps from its ends
+
+
+@dataclass(frozen=True, slots=True)
+class ProposedStations:
+    """Stations for a question, why these, or why none can be proposed."""
+
+    stations: tuple[Station, ...]
+    words: str
+
+
+def proposed_stations(book: Book, question: Entry[Question]) -> ProposedStations:
+    """Stations that would answer a question, from the member's statics.
+
+    A pair of opposite gauges at each place: one alone can't tell the bar's own bending. For
+    curvature at two depths; for bond a row along the longer shear span; else on the bars that
+    are pulled most, where the moment is greatest.
+    """
+    members = book.of(Member)
+    if not members:
+        return _on_metal(book)
+    entry = members[0]
+    bar = book.entry(entry.record.bars[0].bar, Bar)
+    try:
+        member = member_of(book, bar)
+    except (InputError, Faults) as problem:
+        return ProposedStations((), f"no place can be proposed: {problem}")
+    quantity = question.record.quantity
+    if quantity == "bond stress":
+        return _row(book, member)
+    at = _most(member)
+    statics = statics_at(member, Uncertain.exact(at))
+    if quantity == "curvature":
+        chosen = [_lowest(member)[0], _highest(member)[0]]
+        words = "pairs on a lower and an upper bar where the moment is greatest"
+    elif statics.axial_share < 0:
+        chosen = [*_lowest(member), *_highest(member)]
+        words = "a pair on each lowest and each highest bar, for either may yield first"
+    elif statics.is_upside_down:
+        chosen = _highest(member)
+        words = "a pair on each bar at the highest depth, which is pulled, at the greatest moment"
+    else:
+        chosen = _lowest(member)
+        words = "a pair on each bar at the lowest depth where the moment is greatest"
+    stations = [station for number in chosen for station in _pair(member, number, at)]
+    return ProposedStations(
+        _counted_alike(book, stations),
+        f"{words}, {significant_text(at)} m from {member.entry.record.datum}",
+    )
+
+
+def _counted_alike(book: Book, stations: list[Station]) -> tuple[Station, ...]:
+    """Stations that count from where those of their bar count from already."""
+    known = {entry.record.bar: entry.record.datum for entry in book.of(Station)}
+    return tuple(replace(each, datum=known.get(each.bar, each.datum)) for each in stations)
+
+
+def _lowest(member: WholeMember) -> list[int]:
+    depths = [float(member.values[f"bar_depth_{n}"].value) for n in range(len(member.bars))]
+    return [n for n, depth in enumerate(depths) if depth > max(depths) - 1e-3]
+
+
+def _highest(member: WholeMember) -> list[int]:
+    depths = [float(member.values[f"bar_depth_{n}"].value) for n in range(len(member.bars))]
+    return [n for n, depth in enumerate(depths) if depth < min(depths) + 1e-3]
+
+
+def _most(member: WholeMember) -> float:
+    """Middle of the length over which the moment under the load is greatest [m]."""
+    supports = member.entry.record.supports
+    first, last = float(supports[0].value), float(supports[-1].value)
+    along = np.linspace(first, last, 401)
+    moment = np.array(
+        [
+            float(moment_at(statics_at(member, Uncertain.exact(at)), Uncertain.exact(1e3)).value)
+            for at in along
+        ]
+    )
+    size = np.abs(moment)
+    if not size.max() > 0:
+        return float(round((first + last) / 2, 3))
+    high = along[size >= size.max() * (1 - 1e-3)]
+    # Two places far apart may be equally bent: the middle between them isn't.
+    gaps = np.flatnonzero(np.diff(high) > 2 * (along[1] - along[0]))
+    high = high[: gaps[0] + 1] if gaps.size else high
+    return float(round((high[0] + high[-1]) / 2, 3))
+
+
+def _pair(member: WholeMember, number: int, at: float) -> list[Station]:
+    placed = member.bars[number]
+    distance = round(at - float(placed.place.begins.value), 4)
+    label = placed.bar.record.label
+    return [
+        Station(f"{label}-{side}{round(at * 1e3)}", placed.bar.uid, _DATUM, distance, angle)
+        for side, angle in zip(("T", "U"), _PAIR, strict=True)
+    ]
+
+
+def _row(book: Book, member: WholeMember) -> ProposedStations:
+    """Pairs along the longer shear span of the lowest bar nearest the middle."""
+    record = member.entry.record
+    places = sorted(float(point.distance.value) for point in record.load_points)
+    first, last = float(record.supports[0].value), float(record.supports[-1].value)
+    if not places:
+        return ProposedStations((), "no row can be proposed: no load acts across the member")
+    spans = [(first, places[0]), (places[-1], last)]
+    begin, end = max(spans, key=lambda span: span[1] - span[0])
+    if not end > begin:
+        return ProposedStations((), "no row can be proposed: the loads stand on the supports")
+    length = end - begin
+    along = np.linspace(begin + _CLEAR * length, end - _CLEAR * length, _ROW)
+    number = min(_lowest(member), key=lambda n: abs(float(member.values[f"bar_across_{n}"].value)))
+    stations = [station for at in along for station in _pair(member, number, float(round(at, 3)))]
+    return ProposedStations(
+        _counted_alike(book, stations),
+        f"{_ROW} pairs along bar {member.bars[number].bar.record.label} in the shear span from "
+        f"{significant_text(begin)} to {significant_text(end)} m",
+    )
+
+
+def _on_metal(book: Book) -> ProposedStations:
+    """Opposite pairs in the middle of each piece of bare metal with a length."""
+    stations: list[Station] = []
+    for bar in book.of(Bar):
+        kind = book.entry(bar.record.specimen, Specimen).record.kind
+        if kind is SpecimenKind.DUMMY or bar.record.length is None:
+            continue
+        middle = round(bar.record.length / 2, 4)
+        stations += [
+            Station(f"{bar.record.label}-{side}", bar.uid, "end of the piece", middle, angle)
+            for side, angle in zip(("T", "U"), _PAIR, strict=True)
+        ]
+    if not stations:
+        return ProposedStations(
+            (), "no place can be proposed: neither a member nor a length of bare metal is described"
+        )
+    return ProposedStations(
+        tuple(stations), "an opposite pair in the middle of each piece, clear of its ends"
+    )

@@ -1,0 +1,1 @@
+"""Readings: files brought in, understood, put on one clock, looked at."""

@@ -1,0 +1,1 @@
+"""From readings to results, and what each number stands on."""

@@ -1,0 +1,1 @@
+"""What looks wrong in readings: findings with evidence, decided by a person."""

@@ -1,0 +1,1 @@
+"""The days at the bench, laid out backward from the pour."""

@@ -1,0 +1,1 @@
+"""Members and their gauged sections: planes, moments, predictions."""

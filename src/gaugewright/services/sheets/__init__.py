@@ -1,0 +1,1 @@
+"""A sheet for each who gets something from a campaign."""

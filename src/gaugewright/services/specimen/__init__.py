@@ -1,0 +1,1 @@
+"""Steel by its law, strand, tubes, plates, load cells, rosettes."""

@@ -1,0 +1,1 @@
+"""What to order, and the tags of leads."""

@@ -1,0 +1,1 @@
+"""Circuits on channels in time: plugs, shunts, identity, connection sheets."""

@@ -1,0 +1,1 @@
+"""Zeros: taken, carried over, shifted, explained."""

@@ -1,0 +1,62 @@
+"""Zeros of everything plugged in, taken from recordings as a person typed the stretch."""
+
+from collections.abc import Callable, Mapping
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from gaugewright.errors import InputError
+from gaugewright.records.proof import ZeroKind
+from gaugewright.records.readings import Recording
+from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.events import instant_typed
+from gaugewright.services.zeros.everything import Zeros, take_zeros
+from gaugewright.store.campaign import CampaignStore
+
+__all__ = ["taken", "taken_words"]
+
+
+def taken(
+    store: CampaignStore,
+    typed: Mapping[str, str],
+    progress: Callable[[int, int, str], None] | None = None,
+) -> Zeros:
+    """Take zeros as typed: kind, recordings (labels with semicolons), begins, ends.
+
+    All of them are kept, or none.
+
+    Raises
+    ------
+    InputError
+        If something typed can't be, or nothing was plugged in through the stretch.
+    """
+    book = Book.read(store)
+    zone, now = ZoneInfo(store.campaign.record.zone), store.context.now()
+    kind = _kind(typed.get("kind", ""))
+    labels = [one.strip() for one in typed.get("recordings", "").split(";") if one.strip()]
+    if not labels:
+        known = "; ".join(entry.record.label for entry in book.of(Recording)) or "none yet"
+        raise InputError("recordings", "", f"one or more of: {known}")
+    recordings = tuple(book.labelled(Recording, label).uid for label in labels)
+    begins, ends = (_moment(typed, name, zone, now) for name in ("begins", "ends"))
+    with store.several():
+        return take_zeros(store, kind, recordings, begins=begins, ends=ends, progress=progress)
+
+
+def _moment(typed: Mapping[str, str], name: str, zone: ZoneInfo, now: datetime) -> datetime:
+    text = typed.get(name, "").strip()
+    if not text:
+        raise InputError(name, "", "a time of the hall, such as 2026-10-13 09:00")
+    return instant_typed(text, zone, now)
+
+
+def _kind(text: str) -> ZeroKind:
+    for kind in ZeroKind:
+        if kind.value == text.strip():
+            return kind
+    raise InputError("kind", text, "one of " + "; ".join(kind.value for kind in ZeroKind))
+
+
+def taken_words(book: Book, zeros: Zeros) -> tuple[str, ...]:
+    """What was taken and what wasn't, in sentences."""
+    told = [f"{len(zeros.taken)} zeros taken; {len(zeros.missed)} circuits have none of it."]
+    return (*told, *(f"{book.label(uid)}: {why}" for uid, why in zeros.missed))
