@@ -10,6 +10,7 @@ from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import ZeroKind
+from gaugewright.records.readings import Finding, Severity
 from gaugewright.records.results import Result
 from gaugewright.records.stated import State
 from gaugewright.services.campaign import demo
@@ -97,6 +98,16 @@ def test_the_three_bad_gauges_are_reported_and_no_healthy_one_is(truth, desk):
         if state_of_gauge(desk.book, gauge) in (State.LOST, State.DOUBTFUL)
     }
     assert distrusted == expected
+
+
+def test_findings_that_blame_a_gauge_name_the_bad_ones_and_nobody_else(truth, desk):
+    labels = {gauge.uid: gauge.record.label for gauge in desk.book.of(Gauge)}
+    told = {
+        labels[finding.record.subject]
+        for finding in desk.book.of(Finding)
+        if finding.record.severity is not Severity.NOTE
+    }
+    assert told == set(bad_gauges(truth))
 
 
 def test_yield_loads_of_pairs_hold_the_truth(truth, desk):
