@@ -14,7 +14,7 @@ import pytest
 import scipy.io
 import xlsxwriter
 
-from gaugewright.errors import FileError
+from gaugewright.errors import FileError, InputError
 from gaugewright.sources import files
 from gaugewright.sources.understanding import Understanding
 
@@ -128,12 +128,30 @@ def test_numbers_written_as_text_are_numbers_also_with_a_comma(tmp_path):
     assert values["SG2"].to_list() == values["SG1"].to_list()
 
 
-def test_a_text_whose_comma_might_divide_thousands_is_shown_and_not_read(tmp_path):
+@pytest.mark.parametrize(("answer", "value"), [(",", 1.255), (".", 1255.0)])
+def test_a_text_whose_comma_might_divide_thousands_is_asked_about(tmp_path, answer, value):
     rows: list[list[object]] = [["Time [s]", "SG1 [um/m]"]]
-    rows += [[step, "1,255" if n in (3, 4) else n] for n, step in enumerate(STEPS)]
+    rows += [[step, "1,255" if n in (3, 4) else n + 0.5] for n, step in enumerate(STEPS)]
     path = sheet(tmp_path / "a.xlsx", rows)
-    assert [(m.text, m.code) for m in files.understand(path).markers] == [("1,255", "unreadable")]
-    assert read(path)["SG1"].to_list() == [0, 1, 2, None, None, 5]
+    seen = files.understand(path)
+    assert asked(seen)["decimal"].startswith("is 1,255 in row 5 a number with three decimals")
+    with pytest.raises(InputError, match="decimal"):
+        seen.layout()
+    assert read(path, decimal=answer)["SG1"].to_list() == [0.5, 1.5, 2.5, value, value, 5.5]
+
+
+def test_a_column_that_is_nothing_but_such_texts_is_one_of_numbers_once_answered(tmp_path):
+    rows: list[list[object]] = [["Time [s]", "SG1 [um/m]"]]
+    rows += [[step, f"1{n},255"] for n, step in enumerate(STEPS)]
+    path = sheet(tmp_path / "a.xlsx", rows)
+    values = [10.255 + n for n in range(6)]
+    assert read(path, decimal=",")["SG1"].to_list() == pytest.approx(values, abs=1e-12)
+
+
+def test_a_decimal_mark_is_refused_where_no_cell_leaves_it_open(tmp_path):
+    path = sheet(tmp_path / "a.xlsx", [["Time [s]", "SG1 [um/m]"], *([s, s] for s in STEPS)])
+    with pytest.raises(InputError, match="decimal"):
+        files.understand(path, decimal=",")
 
 
 def test_a_formula_whose_result_nobody_kept_stands_as_it_is_written(tmp_path):

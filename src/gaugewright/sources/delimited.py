@@ -333,9 +333,12 @@ class _Pending:
     def _marks_before(self, end: int) -> Marks:
         taken: list[Runs] = []
         for column in sorted(self._marks):
-            divided = [runs.divided(end) for runs in self._marks[column]]
+            # Of small blocks many wait: those that begin later are not looked into each time.
+            begun = [runs for runs in self._marks[column] if runs.first[0] < end]
+            later = [runs for runs in self._marks[column] if runs.first[0] >= end]
+            divided = [runs.divided(end) for runs in begun]
             taken += [here for here, _ in divided]
-            self._marks[column] = [later for _, later in divided if len(later.first)]
+            self._marks[column] = [rest for _, rest in divided if len(rest.first)] + later
         return Marks(taken)
 
 

@@ -17,7 +17,7 @@ from gaugewright.sources import delimited, plugins
 from gaugewright.sources.layout import Layout
 from gaugewright.sources.plugins import Importer
 from gaugewright.sources.proposal import proposal
-from gaugewright.sources.tables import DELIMITER, Table, chosen
+from gaugewright.sources.tables import COMMA, DELIMITER, OPEN_COMMA, Table, chosen
 from gaugewright.sources.understanding import Evidence, Question, Stated, Understanding
 
 __all__ = ["importer_for", "reading", "understand"]
@@ -81,16 +81,24 @@ def _understood(path: Path, stated: Stated) -> Understanding:
     tables = importer.tables(path)
     if not tables:
         return replace(proposal(path, stated), again=_understood, importer=importer.label)
-    _refuse_marks(path, importer.label, stated)
     table = chosen(path, tables, stated.table or "")
     rows = max(_FEWEST_ROWS, SAMPLED_CELLS // max(table.columns, 1))
     given = replace(
-        stated, encoding="utf-8", delimiter=DELIMITER, decimal=".", thousands="", comment=""
+        stated,
+        encoding="utf-8",
+        delimiter=DELIMITER,
+        decimal=".",
+        thousands="," if stated.decimal == "." else "",
+        comment="",
     )
     with TemporaryDirectory() as folder:
         text = importer.as_text(path, table.name, Path(folder), rows=rows)
+        commas = _open_commas(text)
+        text = _with_points(text) if stated.decimal == "," else text
         with _named_after(path, text) as sample:
             seen = proposal(sample, given, marks_asked=False)
+    commas = [(line, cell) for line, cell in commas if line >= seen.first_data_row]
+    _refuse_marks(path, importer.label, stated, asked=bool(commas))
     size = path.stat().st_size
     share = 1.0 if table.rows <= rows else rows / table.rows
     return replace(
@@ -99,7 +107,12 @@ def _understood(path: Path, stated: Stated) -> Understanding:
         stated=stated,
         size_bytes=size,
         sampled_bytes=size if share == 1.0 else int(size * share),
-        questions=(*_about_tables(tables, stated), *seen.questions),
+        decimal=stated.decimal or seen.decimal,
+        questions=(
+            *_about_tables(tables, stated),
+            *_about_commas(commas, stated),
+            *seen.questions,
+        ),
         evidence=(Evidence(importer.label, why), *_about(table), *seen.evidence[1:]),
         again=_understood,
         importer=importer.label,
@@ -140,12 +153,57 @@ def reading(
     importer, _ = importer_for(path, layout.importer)
     with TemporaryDirectory() as folder:
         text = importer.as_text(path, layout.table, Path(folder))
+        if text != path and layout.decimal == ",":
+            text, layout = _with_points(text), replace(layout, decimal=".")
         yield delimited.read(text, layout, block_rows=block_rows, progress=progress)
 
 
-def _refuse_marks(path: Path, label: str, stated: Stated) -> None:
+def _open_commas(text: Path) -> list[tuple[int, str]]:
+    """Lines and cells whose comma may be a decimal mark or may divide thousands.
+
+    Numbers that are stored as numbers come with a point, so that only numbers kept as text can be.
+    """
+    with text.open(encoding="utf-8", newline="") as lines:
+        return [
+            (number, cell.strip())
+            for number, line in enumerate(lines, start=1)
+            if "," in line
+            for cell in line.rstrip("\r\n").split(DELIMITER)
+            if OPEN_COMMA.fullmatch(cell)
+        ]
+
+
+def _about_commas(commas: Sequence[tuple[int, str]], stated: Stated) -> tuple[Question, ...]:
+    if not commas or stated.decimal:
+        return ()
+    line, cell = commas[0]
+    what = (
+        f"is {cell} in row {line} a number with three decimals (,), "
+        "or does its comma divide thousands (.)?"
+    )
+    return (Question("decimal", what, (",", ".")),)
+
+
+def _with_points(text: Path) -> Path:
+    """The same text with points for decimal commas in its numbers."""
+    pointed = text.with_name(f"points {text.name}")
+    with (
+        text.open(encoding="utf-8", newline="") as lines,
+        pointed.open("w", encoding="utf-8", newline="") as out,
+    ):
+        for line in lines:
+            body = line.rstrip("\r\n")
+            cells = body.split(DELIMITER)
+            cells = [c.replace(",", ".") if COMMA.fullmatch(c) else c for c in cells]
+            out.write(DELIMITER.join(cells) + line[len(body) :])
+    return pointed
+
+
+def _refuse_marks(path: Path, label: str, stated: Stated, *, asked: bool) -> None:
     """Refuse what only text has, stated for a file whose cells are already apart."""
     for name in ("encoding", "delimiter", "decimal", "thousands", "comment"):
+        if name == "decimal" and asked and stated.decimal in (",", "."):
+            continue  # asked about, and answered
         if getattr(stated, name) is not None:
             allowed = f"left out: {path.name} is read as {label}, whose cells are apart already"
             raise InputError(name, getattr(stated, name), allowed)

@@ -5,6 +5,7 @@ rows are counted is the same whether a logger wrote text or a workbook.
 """
 
 import datetime as dt
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,9 +13,12 @@ from typing import IO
 
 from gaugewright.errors import FileError, InputError
 
-__all__ = ["DELIMITER", "Table", "chosen", "line", "text_of", "write_rows"]
+__all__ = ["COMMA", "DELIMITER", "OPEN_COMMA", "Table", "chosen", "line", "text_of", "write_rows"]
 
 DELIMITER = "\t"
+# Numbers kept as text, with a comma for a decimal mark; and those whose comma may divide thousands.
+COMMA = re.compile(r"\s*[+-]?\d+,\d+([eE][+-]?\d+)?\s*", re.ASCII)
+OPEN_COMMA = re.compile(r"\s*[+-]?[1-9]\d{0,2},\d{3}\s*", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ from openpyxl.utils.exceptions import InvalidFileException
 
 from gaugewright.errors import FileError
 from gaugewright.sources.match import Match
-from gaugewright.sources.tables import Table, chosen, write_rows
+from gaugewright.sources.tables import COMMA, OPEN_COMMA, Table, chosen, write_rows
 
 __all__ = ["Workbook"]
 
@@ -33,8 +33,6 @@ _HEAD_ROWS = 50  # below them nobody writes titles
 _CHUNK, _OVERLAP = 1 << 20, 128
 _MERGED = re.compile(rb'<(?:\w+:)?mergeCell ref="([A-Z]+)(\d+):([A-Z]+)(\d+)"')
 _FORMULA = re.compile(rb"<(?:\w+:)?f[ >/]")
-_COMMA = re.compile(r"\s*[+-]?\d+,\d+([eE][+-]?\d+)?\s*", re.ASCII)
-_PERHAPS_GROUPED = re.compile(r"\s*[+-]?[1-9]\d{0,2},\d{3}\s*", re.ASCII)
 
 
 class Workbook:
@@ -118,8 +116,8 @@ def _extent(sheet: Any) -> _Extent:
         for place, cell in enumerate(row, 1):
             if cell is not None:
                 filled = place
-                if type(cell) is str and not found.decimal_comma and _COMMA.fullmatch(cell):
-                    found.decimal_comma = not _PERHAPS_GROUPED.fullmatch(cell)
+                if type(cell) is str and not found.decimal_comma and COMMA.fullmatch(cell):
+                    found.decimal_comma = not OPEN_COMMA.fullmatch(cell)
         if filled:
             found.rows, found.columns = number, max(found.columns, filled)
     return found
@@ -171,7 +169,7 @@ def _rows(
 
 
 def _with_point(cell: object) -> object:
-    return cell.replace(",", ".") if type(cell) is str and _COMMA.fullmatch(cell) else cell
+    return cell.replace(",", ".") if type(cell) is str and COMMA.fullmatch(cell) else cell
 
 
 @contextmanager

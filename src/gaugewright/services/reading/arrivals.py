@@ -166,6 +166,7 @@ def recognised(
     """
     found = []
     unnamed = {(entry.record.profile, entry.record.label) for entry in store.entries(Recording)}
+    marks_asked = any(question.field == "decimal" for question in seen.questions)
     for entry in store.entries(ReadingProfile):
         if (entry.uid, entry.record.label) in unnamed:
             continue
@@ -173,12 +174,12 @@ def recognised(
             layout = layouts.layout_of(entry, seen)
         except InputError:
             continue  # for files with other columns
-        same = (
+        same = [
             (layout.delimiter, seen.delimiter),
-            (layout.decimal, seen.decimal),
-            (layout.thousands, seen.thousands),
             (layout.first_data_row, seen.first_data_row),
-        )
+        ]
+        if not marks_asked:  # what the file leaves open, the profile answers
+            same += [(layout.decimal, seen.decimal), (layout.thousands, seen.thousands)]
         if all(kept == now for kept, now in same):
             found.append(entry)
     return tuple(found)
