@@ -122,3 +122,12 @@ def test_papers_have_a_line_for_every_gauge(reader: TestClient, records: Book) -
         assert f"<h2>{gauge.record.label}</h2>" in filled.text
     one = words(reader.get("/c/demo/bench/blank?method=strand").text)
     assert "note, or put aside because" in one
+
+
+def test_only_the_latest_steps_stand_open_on_the_bench(reader: TestClient) -> None:
+    part = reader.get("/c/demo/bench").text.partition('id="kept"')[2].partition("</section>")[0]
+    open_ones, _, folded = part.partition("<details")
+    assert open_ones.count("/bench/kept/") == 6
+    count = folded.count("/bench/kept/")
+    assert count > 100
+    assert f"<summary>{count} earlier</summary>" in folded

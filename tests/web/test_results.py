@@ -20,6 +20,7 @@ from gaugewright.services.campaign.book import Book
 from gaugewright.services.reviewing.review import state_of_gauge
 from gaugewright.services.work import jobs, kept_drawings
 from gaugewright.store.campaign import CampaignStore
+from gaugewright.web.pages import drawings as drawings_page
 from tests.web.reading import links, rows, words
 
 PART = {"hx-request": "true", "hx-request-type": "partial"}
@@ -250,3 +251,27 @@ def ended(client: TestClient, found: re.Match[str] | None, *, within: float = 20
         shares.append(int(value[1]))
         time.sleep(0.2)
     raise AssertionError(f"still at work after {within} s: {shares[-1]} %")
+
+
+def test_many_figures_of_a_bar_come_a_few_at_a_time_each_with_its_own_numbers(
+    reader: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    numbers = kept_drawings.Samples("g", (1.0,), (2.0,), (0.1,))
+    many = tuple(
+        kept_drawings.KeptDrawing("<svg/>", "<svg/>", f"Plot {n}", "", "", "x", "y", (numbers,))
+        for n in range(10)
+    )
+    monkeypatch.setattr(drawings_page, "drawings", lambda *_: many)
+    url: str | None = "/c/demo/drawings/bar/L3"
+    seen: list[str] = []
+    while url is not None:
+        text = reader.get(url, headers=PART).text
+        titles = re.findall(r"<b>(Plot \d+)\.</b>", text)
+        assert 0 < len(titles) <= 4
+        seen += titles
+        csv_urls = re.findall(r"bar/L3\?numbers=(\d+)", text)
+        assert [f"Plot {n}" for n in csv_urls] == titles
+        more = re.search(r'href="([^"]*first=\d+)"', text)
+        url = more[1] if more else None
+    assert seen == [one.title for one in many]
+    assert reader.get("/c/demo/drawings/bar/L3?first=-1").status_code == 404

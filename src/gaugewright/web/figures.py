@@ -11,6 +11,8 @@ if TYPE_CHECKING:
 
 __all__ = ["FigureShown", "Figures", "drawing_url", "figures", "figures_of"]
 
+AT_ONCE = 4  # a figure is 0.2 MB; a bar with 200 gauges has fifty
+
 
 @dataclass(frozen=True, slots=True)
 class FigureShown:
@@ -26,12 +28,17 @@ class FigureShown:
 
 @dataclass(frozen=True, slots=True)
 class Figures:
-    """Figures of a bar or gauge; ``is_to_come`` while they must still be drawn, at ``url``."""
+    """Figures of a bar or gauge; ``is_to_come`` while they must still be drawn, at ``url``.
+
+    ``more`` says how many are left and ``more_url`` where they are; both "" after the last.
+    """
 
     name: str
     url: str
     is_to_come: bool
     shown: tuple[FigureShown, ...] = ()
+    more: str = ""
+    more_url: str = ""
 
 
 def figures(room: "Room", kind: str, label: str) -> Figures:
@@ -42,8 +49,10 @@ def figures(room: "Room", kind: str, label: str) -> Figures:
     return figures_of(room, kind, label, found)
 
 
-def figures_of(room: "Room", kind: str, label: str, found: tuple[KeptDrawing, ...]) -> Figures:
-    """Drawn figures of a bar or gauge."""
+def figures_of(
+    room: "Room", kind: str, label: str, found: tuple[KeptDrawing, ...], *, first: int = 0
+) -> Figures:
+    """Drawn figures of a bar or gauge, so many as a page carries, from the ``first`` on."""
     url = drawing_url(room, kind, label)
     shown = tuple(
         FigureShown(
@@ -54,9 +63,12 @@ def figures_of(room: "Room", kind: str, label: str, found: tuple[KeptDrawing, ..
             one.stands_on,
             f"{url}?numbers={number}" if one.samples else "",
         )
-        for number, one in enumerate(found)
+        for number, one in enumerate(found[first : first + AT_ONCE], start=first)
     )
-    return Figures(f"{kind} {label}", url, is_to_come=False, shown=shown)
+    left = len(found) - first - len(shown)
+    more = f"Show the next {min(left, AT_ONCE)} of {left} more" if left else ""
+    more_url = f"{url}?first={first + AT_ONCE}" if left else ""
+    return Figures(f"{kind} {label}", url, False, shown, more, more_url)
 
 
 def drawing_url(room: "Room", kind: str, label: str) -> str:

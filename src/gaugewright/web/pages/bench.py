@@ -28,6 +28,8 @@ __all__ = ["BenchPage", "router"]
 router = APIRouter()
 
 _RECENT = timedelta(hours=3)
+_LONG = 12  # rows of a list that stands open
+_LATEST = 6  # runs of steps that stand open; the earlier ones are folded away
 _OF_GAUGES = ("sheet", "parked", "covers", "steps")
 _PLACES = {
     "label of a Gauge": "gauges",
@@ -64,6 +66,7 @@ class BenchPage:
     now: str
     waiting: tuple[NextShown, ...]
     kept: tuple[KeptRow, ...]
+    earlier: tuple[KeptRow, ...]
     margins: tuple[str, ...]
     choose_url: str
     papers: tuple[tuple[str, str], ...]
@@ -101,6 +104,7 @@ def _context(
     error: GaugewrightError | None = None,
 ) -> BenchPage:
     now = room.store.context.now()
+    kept = _kept(room)
     wrong, failure = told_beside(
         error, (*bench.FIELDS, *bench_supplies.FIELDS), lambda name: _PLACES.get(name, name)
     )
@@ -117,7 +121,7 @@ def _context(
                 one,
                 room.url("bench"),
                 (lambda label: gauge_url(room, label)) if one.key in _OF_GAUGES else None,
-                is_long=one.key in ("steps", "covers"),
+                is_long=one.key in ("steps", "covers") or len(one.rows) > _LONG,
             )
             for one in bench_lists(room.book, room.zone)
         ),
@@ -125,7 +129,8 @@ def _context(
         clocks=clocks_shown(room, now),
         now=instant_text(now),
         waiting=next_shown(room),
-        kept=_kept(room),
+        kept=kept[:_LATEST],
+        earlier=kept[_LATEST:],
         margins=_margins(room, now),
         choose_url=room.url("bench/choose"),
         papers=_papers(room),

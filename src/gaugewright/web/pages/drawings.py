@@ -29,11 +29,15 @@ class DrawingPage:
 
 
 @router.get("/c/{name}/drawings/{kind}/{label:path}")
-def show(request: Request, kind: str, label: str, numbers: int | None = None) -> Response:
-    """Figures, drawn now where they aren't kept; the numbers of one of them as CSV."""
+def show(
+    request: Request, kind: str, label: str, numbers: int | None = None, first: int = 0
+) -> Response:
+    """Figures from the ``first`` on, drawn now if they aren't kept; the numbers of one as CSV."""
     room = rooms.room(request)
     if kind not in ("bar", "gauge"):
         raise NotThere("drawing", kind, "of a bar or a gauge")
+    if first < 0:
+        raise NotThere("figure", first, "one that is drawn")
     found = drawings(room.store, room.book, room.head, f"{kind} {label}")
     if numbers is not None:
         return _csv(found, numbers)
@@ -43,7 +47,7 @@ def show(request: Request, kind: str, label: str, numbers: int | None = None) ->
     context = DrawingPage(
         frame.Sheet(title, title, block, "results"),
         title,
-        figures_of(room, kind, label, found),
+        figures_of(room, kind, label, found, first=first),
         back,
     )
     return frame.page(request, "drawing.html", context, part="_figures.html")
