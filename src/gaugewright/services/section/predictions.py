@@ -24,7 +24,8 @@ from gaugewright.services.section.member_statics import (
     statics_at,
 )
 from gaugewright.services.section.members import GridPlace, WholeMember, grid_place, member_of
-from gaugewright.services.section.pressed_response import pressed_response_of
+from gaugewright.services.section.pressed_response import Pressed, pressed_response_of
+from gaugewright.services.section.pulled_response import pulled_response_of
 from gaugewright.services.section.response import Elastic, plane_at, response_of, yield_moment
 
 __all__ = [
@@ -188,18 +189,27 @@ def _bent(asked: _Asked) -> _Found:
 
 
 def _pressed(asked: _Asked) -> _Found:
-    """Axial force that grows with the load: eccentric, or with a load across as well."""
-    response = pressed_response_of(asked.book, asked.member, asked.statics)
+    """Axial force that grows with the load: pulled centrally, or pressed and perhaps bent."""
+    response = _along(asked.book, asked.member, asked.statics)
     load = Uncertain.exact(asked.load)
+    # Pressed and bent, the axial force grows as well: no line is the cracked section's.
+    cracked = Uncertain.exact(np.full(asked.load.shape, np.nan))
+    if response.cracked is not None:
+        cracked = _elastic(response.cracked, load, asked.depth)
     return _Found(
         response.plane_at(load),
         _elastic(response.uncracked, load, asked.depth),
-        # No line through the origin is the cracked section's: its axial force grows as well.
-        Uncertain.exact(np.full(asked.load.shape, np.nan)),
+        cracked,
         response.at_rest,
         response.cracking_load,
         lambda strain: response.yield_load(asked.depth, strain),
     )
+
+
+def _along(book: Book, member: WholeMember, statics: Statics) -> Pressed:
+    """States of a place whose axial force grows with the load: pulled or pressed."""
+    way = pulled_response_of if statics.axial_share > 0 else pressed_response_of
+    return way(book, member, statics)
 
 
 def load_at_moment(statics: Statics, moment: Uncertain) -> Uncertain | None:
@@ -219,7 +229,7 @@ def crushing_load(book: Book, member: WholeMember) -> float:
     for place in load_places(member):
         statics = statics_at(member, Uncertain.exact(place))
         if statics.axial_share:
-            loads.append(float(pressed_response_of(book, member, statics).load.value[-1]))
+            loads.append(float(_along(book, member, statics).load.value[-1]))
             continue
         response = response_of(book, member, upside_down=statics.is_upside_down)
         found = load_at_moment(statics, response.moment[-1])
@@ -243,7 +253,7 @@ def predicted_plane(
     over = statics.is_upside_down
     at = Uncertain.exact(np.asarray(load, dtype=np.float64))
     if statics.axial_share:
-        top, bend = pressed_response_of(book, member, statics).plane_at(at)
+        top, bend = _along(book, member, statics).plane_at(at)
     else:
         moment = moment_at(statics, at) * (-1.0 if over else 1.0)
         top, bend = plane_at(response_of(book, member, upside_down=over), moment)

@@ -39,7 +39,7 @@ class Pressed:
     """Loads and curvatures at fixed strains of the pressed face, and the linear model beside them.
 
     ``uncracked`` is per load, not per moment; ``cracking_load`` is None where none cracks the
-    pulled face.
+    pulled face. ``cracked`` is None where no line through the origin is the cracked section's.
     """
 
     tops: FloatArray
@@ -48,6 +48,7 @@ class Pressed:
     uncracked: Elastic
     at_rest: Elastic
     cracking_load: Uncertain | None
+    cracked: Elastic | None = None
 
     def plane_at(self, load: Uncertain) -> tuple[Uncertain, Uncertain]:
         """Top strain and curvature on first loading; NaN past the last state."""
@@ -149,10 +150,11 @@ def _worked_out(member: WholeMember, statics: Statics) -> tuple[_States, _Slopes
     places = places[np.isfinite(by_lever[0, places] * by_weight[0, places])]
     if places.size < 2:
         raise InputError(
-            f"section of {member.label}",
-            "no two states under its axial load",
-            "some",
-            "look at the share of the load along the axis and its sign: -1 where all of it presses",
+            f"share of the load along the axis of {member.label}",
+            f"{statics.axial_share:g}",
+            "below 0, for a load that presses; for one that pulls while it bends, or pulls a "
+            "member whose zero is compared with a reading, nothing is predicted here",
+            "at a crack the bars carry the whole pull: say so under Loadings of bars",
         )
     slopes = (
         (by_lever[0, places], by_weight[0, places]),
