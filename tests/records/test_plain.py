@@ -19,6 +19,7 @@ from gaugewright.records.identity import Uid, new_uid_at
 from gaugewright.records.member import BarPlace, LoadPoint, Outline, OutlineShape
 from gaugewright.records.plain import canonical_text, from_plain, to_plain
 from gaugewright.records.proof import Limit
+from gaugewright.records.scheduling import BenchFixture, BenchPiece, StepTime, WorkingHours
 from gaugewright.records.specimen import Question
 from gaugewright.records.stated import Stated
 
@@ -61,6 +62,39 @@ NAMED: dict[str, st.SearchStrategy[Any]] = {
         unique_by=lambda place: place.bar,
     ).map(tuple),
     "supports": st.tuples(SMALL, LARGE),
+    "pour_time": st.just("07:30"),
+    "hours": st.lists(
+        st.builds(
+            WorkingHours,
+            st.sampled_from(["Mon", "Tue"]),
+            st.sampled_from(["Wed", "Sun"]),
+            st.sampled_from(["07:00", "13:30"]),
+            st.sampled_from(["15:00", "23:59"]),
+        ),
+        min_size=1,
+        max_size=2,
+    ).map(tuple),
+    "people": st.lists(UIDS, min_size=1, max_size=3).map(tuple),
+    "reserve": st.floats(0, 8e6),
+    "fixtures": st.lists(
+        st.builds(BenchFixture, WORDS, st.integers(1, 9), st.tuples(WORDS)), max_size=2
+    ).map(tuple),
+    "times": st.lists(st.builds(StepTime, WORDS, st.none(), st.floats(0, 8e6)), max_size=2).map(
+        tuple
+    ),
+    "pieces": st.lists(
+        st.builds(
+            lambda gauge, steps, begins, lasts: BenchPiece(
+                gauge, steps, begins, begins + timedelta(seconds=lasts)
+            ),
+            UIDS,
+            st.tuples(WORDS),
+            INSTANTS,
+            st.integers(0, 90_000),
+        ),
+        max_size=2,
+    ).map(tuple),
+    "made_by": st.sampled_from(["list", "CP-SAT"]),
     "load_points": st.lists(st.builds(LoadPoint, STATED, FLOATS), min_size=1, max_size=3).map(
         tuple
     ),

@@ -10,6 +10,7 @@ import pytest
 import zxingcpp
 from PIL import Image
 
+import gaugewright
 from gaugewright import settings
 from gaugewright.errors import FileError, InputError
 from gaugewright.present.tag_drawing import tag_svg
@@ -244,7 +245,7 @@ def test_a_laboratorys_own_sizes_take_the_place_of_the_shipped(tmp_path):
     lab = settings.load(
         {"laboratory": str(tmp_path)}, environment={}, user_folder=tmp_path / "none"
     )
-    shipped = Path(plan_labels.__file__).parent.parent / "defaults" / "tags.toml"
+    shipped = Path(gaugewright.__file__).parent / "defaults" / "tags.toml"
     text = shipped.read_text(encoding="utf-8")
     (tmp_path / "tags.toml").write_text(text.replace("35.0e-3", "40.0e-3"), encoding="utf-8")
     assert rules_of(lab).flags[0].width == pytest.approx(0.040)
