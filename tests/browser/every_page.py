@@ -7,7 +7,7 @@ from gaugewright.records.specimen import Bar
 from gaugewright.services.bench.methods import complete_methods
 from gaugewright.services.campaign.book import Book
 
-__all__ = ["NOT_IN_DEMO", "NOT_PAGES", "addresses"]
+__all__ = ["MORE", "NOT_IN_DEMO", "NOT_PAGES", "addresses"]
 
 # Answers that are no page: files, pieces for a script, pictures; and pages of a passing moment.
 NOT_PAGES = frozenset(
@@ -44,6 +44,12 @@ NOT_PAGES = frozenset(
 NOT_IN_DEMO = frozenset(
     {"/c/{name}/results/calibrations/{label:path}", "/c/{name}/results/coupons/{label:path}"}
 )
+
+# Pages that look otherwise than the one their pattern has: by area.
+MORE = {
+    "gauges": ("/c/demo/gauges/L3-R6-S", "/c/demo/gauges/P-1"),  # lost; on a plate
+    "search": ("/c/demo/search",),  # nothing asked yet
+}
 
 
 def addresses(book: Book) -> dict[str, str]:

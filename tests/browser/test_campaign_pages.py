@@ -7,19 +7,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, expect
 
-from tests.browser.served import MODES, SIZES, Served, barriers, opened, serving
+from tests.browser.served import Served, barriers, opened, serving
 
 pytestmark = pytest.mark.full
-
-PATHS = (
-    "/c/demo/",
-    "/c/demo/gauges/L1-M-T",
-    "/c/demo/gauges/L3-R6-S",
-    "/c/demo/gauges/P-1",
-    "/c/demo/results",
-    "/c/demo/drawings/bar/L3",
-    "/c/demo/handover",
-)
 
 
 @pytest.fixture(scope="module")
@@ -85,20 +75,4 @@ def test_the_report_is_built_while_the_page_shows_how_far_it_is(
         with page.expect_download() as taken:
             page.get_by_role("link", name="Take it").first.click()
         assert taken.value.suggested_filename == f"demo-report-{before + 1}.pdf"
-    assert wrong == []
-
-
-@pytest.mark.full
-@pytest.mark.parametrize("mode", MODES)
-@pytest.mark.parametrize("size", SIZES)
-def test_no_page_keeps_anybody_out_or_runs_over_its_edge(
-    served: Served, paired: Path, chromium: Browser, size: str, mode: str
-) -> None:
-    with opened(chromium, size, mode, state=paired) as (page, wrong):
-        for path in PATHS:
-            page.goto(served.base + path)
-            expect(page.locator("[data-loading]")).to_have_count(0, timeout=60_000)
-            assert barriers(page) == [], path
-            over = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-            assert page.evaluate(over) == 0, path
     assert wrong == []

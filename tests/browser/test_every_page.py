@@ -17,14 +17,12 @@ from gaugewright.services.campaign.book import Book
 from gaugewright.services.guides.quick_guides import guides
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.web.app import PAGES
-from tests.browser.every_page import NOT_IN_DEMO, NOT_PAGES, addresses
+from tests.browser.every_page import MORE, NOT_IN_DEMO, NOT_PAGES, addresses
 from tests.browser.served import SIZES, Served, at_work, barriers, opened
 
 pytestmark = [pytest.mark.full, pytest.mark.timeout(300)]
 
 OVER = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
-CONTRAST = """axe.run(document, {resultTypes: ['violations'],
-    runOnly: {type: 'rule', values: ['color-contrast']}})"""
 
 
 def patterns() -> list[str]:
@@ -80,7 +78,10 @@ def test_no_page_keeps_anybody_out_fails_or_runs_over_its_edge(
     found: list[str] = []
     with opened(chromium, state=state) as (page, wrong):
         page.set_default_timeout(60_000)
-        for path in dict.fromkeys(where(pattern, book) for pattern in mine):
+        # Else axe sees colours on their way from one paper to the other.
+        page.emulate_media(reduced_motion="reduce")
+        paths = [*(where(pattern, book) for pattern in mine), *MORE.get(area, ())]
+        for path in dict.fromkeys(paths):
             answer = page.goto(served.base + path)
             assert answer is not None
             assert answer.status == 200, path
@@ -90,23 +91,21 @@ def test_no_page_keeps_anybody_out_fails_or_runs_over_its_edge(
 
 
 def faults_of(page: Page, path: str) -> list[str]:
-    """What is wrong with the page that is open, at each size by day, then by night."""
+    """What is wrong with the page that is open: at each size its width, then by day and night."""
     expect(page.locator("[data-loading]")).to_have_count(0, timeout=60_000)
     found = []
-    for size in ("tablet", "desk", "phone"):
+    for size in ("tablet", "phone", "desk"):
         width, height = SIZES[size]
         page.set_viewport_size({"width": width, "height": height})
         over = page.evaluate(OVER)
         found += [f"{path} is {over} px too wide on a {size}"] if over else []
-        if size != "tablet":  # its layout is one of the two others'
-            found += [f"{path} on a {size}: {fault}" for fault in barriers(page)]
-    page.emulate_media(color_scheme="dark")
-    page.evaluate("Promise.all(document.getAnimations().map(fading => fading.finished))")
-    dark = page.evaluate(CONTRAST)["violations"]
-    found += [f"{path} at night: {node['target']}" for fault in dark for node in fault["nodes"]]
-    page.emulate_media(color_scheme="light")
-    width, height = SIZES["desk"]
+    # The desk by day and the phone by night: every rule meets both layouts and both papers.
+    found += [f"{path} on a desk by day: {fault}" for fault in barriers(page)]
+    width, height = SIZES["phone"]
     page.set_viewport_size({"width": width, "height": height})
+    page.emulate_media(color_scheme="dark")
+    found += [f"{path} on a phone by night: {fault}" for fault in barriers(page)]
+    page.emulate_media(color_scheme="light")
     return found
 
 

@@ -11,18 +11,7 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Person
 from gaugewright.records.specimen import Campaign
 from gaugewright.services.campaign import campaigns
-from tests.browser.served import MODES, SIZES, Served, barriers, opened, serving
-
-PATHS = (
-    "/",
-    "/new",
-    "/people",
-    "/pair",
-    "/c/beam/plan",
-    "/c/beam/copy",
-    "/c/beam/search",
-    "/c/beam/search?label=b",
-)
+from tests.browser.served import SIZES, Served, barriers, opened, serving
 
 
 @pytest.fixture(scope="module")
@@ -181,15 +170,6 @@ def test_the_first_pages_hold_no_barrier_and_fit_the_screen(
     served: Served, paired: Path, chromium: Browser, size: str
 ) -> None:
     assert faults_on(served, paired, chromium, size, "day", ("/", "/c/beam/plan")) == []
-
-
-@pytest.mark.full
-@pytest.mark.parametrize("mode", MODES)
-@pytest.mark.parametrize("size", SIZES)
-def test_no_page_of_the_shell_holds_a_barrier_or_an_error(
-    served: Served, paired: Path, chromium: Browser, size: str, mode: str
-) -> None:
-    assert faults_on(served, paired, chromium, size, mode, PATHS) == []
 
 
 def faults_on(

@@ -28,7 +28,6 @@ __all__ = ["BenchPage", "router"]
 router = APIRouter()
 
 _RECENT = timedelta(hours=3)
-_LONG = 12  # rows of a list that stands open
 _LATEST = 6  # runs of steps that stand open; the earlier ones are folded away
 _OF_GAUGES = ("sheet", "parked", "covers", "steps")
 _PLACES = {
@@ -121,7 +120,7 @@ def _context(
                 one,
                 room.url("bench"),
                 (lambda label: gauge_url(room, label)) if one.key in _OF_GAUGES else None,
-                is_long=one.key in ("steps", "covers") or len(one.rows) > _LONG,
+                is_long=one.key in ("steps", "covers"),
             )
             for one in bench_lists(room.book, room.zone)
         ),

@@ -56,7 +56,7 @@ _PARTS = (
     ("When it is put on", ("schedule",)),
 )
 _FEW = 8
-_LONG = 12  # rows of a list that stands open
+_LONG = 4  # rows of a list that stands open; all of them stand above by name
 
 
 @dataclass(frozen=True, slots=True)
