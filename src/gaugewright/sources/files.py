@@ -100,19 +100,14 @@ def _understood(path: Path, stated: Stated) -> Understanding:
     commas = [(line, cell) for line, cell in commas if line >= seen.first_data_row]
     _refuse_marks(path, importer.label, stated, asked=bool(commas))
     size = path.stat().st_size
-    share = 1.0 if table.rows <= rows else rows / table.rows
     return replace(
         seen,
         path=path,
         stated=stated,
         size_bytes=size,
-        sampled_bytes=size if share == 1.0 else int(size * share),
+        sampled_bytes=size if table.rows <= rows else int(size * rows / table.rows),
         decimal=stated.decimal or seen.decimal,
-        questions=(
-            *_about_tables(tables, stated),
-            *_about_commas(commas, stated),
-            *seen.questions,
-        ),
+        questions=(*_about_tables(tables, stated), *_about_commas(commas, stated), *seen.questions),
         evidence=(Evidence(importer.label, why), *_about(table), *seen.evidence[1:]),
         again=_understood,
         importer=importer.label,
