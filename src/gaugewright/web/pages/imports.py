@@ -309,7 +309,8 @@ def _import_page(request: Request, room: Room, error: GaugewrightError | None = 
         file=Field(
             "file",
             "File of readings",
-            hint="Text with columns, whatever its name ends in; workbooks, Parquet, Arrow, HDF5 and MAT files too.",
+            hint="Text with columns, whatever its name ends in; workbooks, Parquet, Arrow, HDF5 "
+            "and MAT files too.",
             kind="file",
             wrong=str(error) if error else "",
             is_needed=True,
