@@ -131,3 +131,13 @@ def test_only_the_latest_steps_stand_open_on_the_bench(reader: TestClient) -> No
     count = folded.count("/bench/kept/")
     assert count > 100
     assert f"<summary>{count} earlier</summary>" in folded
+
+
+def test_a_supply_that_is_refused_stands_open_and_is_told_at_the_top(at_work: TestClient) -> None:
+    typed = {"label": "A-9", "what": "adhesive", "batch": "9", "expires": "soon", "source": "sheet"}
+    answer = at_work.post("/c/demo/bench/supply", data=typed)
+    assert answer.status_code == 422
+    assert '<details class="as-list" id="supply" open>' in answer.text
+    assert '<details class="as-list" id="note">' in answer.text
+    told = answer.text.split('role="alert"')[1].split("</div>")[0]
+    assert "soon" in told

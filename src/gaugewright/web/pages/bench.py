@@ -58,6 +58,7 @@ class BenchPage:
     told: tuple[str, ...]
     failure: str
     is_open: bool
+    is_supply_open: bool
     fields: tuple[Field, ...]
     lists: tuple[Listed, ...]
     survival_url: str
@@ -111,8 +112,9 @@ def _context(
         sheet=frame.Sheet("Bench", "Bench", frame.room_block(room, "Bench"), "bench"),
         lead=_lead(room),
         told=told,
-        failure=failure,
+        failure=failure or ("; ".join(wrong.values()) if error else ""),
         is_open=error is not None and "gauges" in typed,
+        is_supply_open=error is not None and "gauges" not in typed,
         fields=_fields(room, typed, wrong),
         lists=tuple(
             listed(
