@@ -18,10 +18,10 @@ from gaugewright.services.plan.parts import Asked, part_lists
 from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.scheduling import solver as plan_schedule_solver
 from gaugewright.services.scheduling.calendar import calendar
-from gaugewright.services.scheduling.days import days_given
 from gaugewright.services.scheduling.lists import schedule_lists
 from gaugewright.services.scheduling.schedule import days_of, schedule_kept
 from gaugewright.services.scheduling.sheet import schedule_sheet
+from gaugewright.services.scheduling.typed import days_given
 from gaugewright.services.work import jobs
 from gaugewright.services.work.kinds import KINDS
 from tests.calc.test_bench_schedule import CASES, best_by_enumeration, faults_of

@@ -64,9 +64,9 @@ def days(
     """Plan the days at the bench."""
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.scheduling.days import days_given
     from gaugewright.services.scheduling.lists import lead_words, schedule_lists
     from gaugewright.services.scheduling.schedule import bench_schedule, schedule_kept
+    from gaugewright.services.scheduling.typed import days_given
 
     writes = bool(given or drop or keep or improve is not None)
     with campaigns.opened(folder, settings_of(context), read_only=not writes) as store:

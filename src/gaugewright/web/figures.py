@@ -4,12 +4,22 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
+from gaugewright.present.plots import drawn
+from gaugewright.services.section.plots import Drawn
 from gaugewright.services.work.kept_drawings import KeptDrawing, kept
 
 if TYPE_CHECKING:
     from gaugewright.web.rooms import Room
 
-__all__ = ["FigureShown", "Figures", "drawing_url", "figures", "figures_of"]
+__all__ = [
+    "FigureShown",
+    "Figures",
+    "NamedFigure",
+    "drawing_url",
+    "figures",
+    "figures_of",
+    "in_two_widths",
+]
 
 AT_ONCE = 4  # a figure is 0.2 MB; a bar with 200 gauges has fifty
 
@@ -24,6 +34,17 @@ class FigureShown:
     caption: str
     stands_on: str
     csv_url: str
+
+
+@dataclass(frozen=True, slots=True)
+class NamedFigure:
+    """A plot for a wide and a narrow sheet, with its words and a name to find it by."""
+
+    name: str
+    wide: str
+    narrow: str
+    title: str
+    caption: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,3 +95,12 @@ def figures_of(
 def drawing_url(room: "Room", kind: str, label: str) -> str:
     """Address of the figures alone."""
     return room.url(f"drawings/{kind}/{quote(label, safe='')}")
+
+
+def in_two_widths(
+    one: Drawn, wide: tuple[float, float], narrow: tuple[float, float]
+) -> NamedFigure:
+    """A plot with its words, drawn for both."""
+    return NamedFigure(
+        one.name, drawn(one.plot, *wide), drawn(one.plot, *narrow), one.title, one.caption
+    )

@@ -1,7 +1,8 @@
 """What the computed pages of a plan share: what was asked for, links between parts, forms."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from typing import Any
 
 from starlette.requests import Request
 
@@ -18,7 +19,16 @@ from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field, told_beside
 from gaugewright.web.listed import Listed, listed
 
-__all__ = ["FIELDS", "PartPage", "asked_of", "fields_of", "links_of", "part_page", "typed_of"]
+__all__ = [
+    "FIELDS",
+    "PartPage",
+    "asked_of",
+    "fields_of",
+    "links_of",
+    "part_page",
+    "shared",
+    "typed_of",
+]
 
 # Part -> its fields, in order.
 FIELDS: dict[str, tuple[str, ...]] = {
@@ -58,6 +68,11 @@ class PartPage:
     is_open: bool
     failure: str
     lists: tuple[Listed, ...]
+
+
+def shared(page: PartPage) -> dict[str, Any]:
+    """What a page with more on it takes over from the part's own."""
+    return {each.name: getattr(page, each.name) for each in fields(page)}
 
 
 def asked_of(room: rooms.Room, typed: Mapping[str, str]) -> Asked:

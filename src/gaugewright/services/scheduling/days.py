@@ -1,11 +1,10 @@
 """Form for what the days at the bench are planned with."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
 from gaugewright.errors import InputError
-from gaugewright.records import Entry
 from gaugewright.records.gauges import Supply
 from gaugewright.records.proof import Person
 from gaugewright.records.scheduling import (
@@ -15,13 +14,11 @@ from gaugewright.records.scheduling import (
     StepTime,
     WorkingHours,
 )
-from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.entering.blanks import Blank, Kind, Reader
 from gaugewright.services.entering.kinds import Asking, EntryKind, label_blank
-from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["SCHEDULE", "days_given"]
+__all__ = ["DAY_BLANKS", "SCHEDULE"]
 
 _WEEK = tuple((day, day) for day in DAYS)
 _HOURS = (
@@ -43,7 +40,7 @@ _TIMES = (
     Blank("waiting", "Then waits", Kind.NUMBER, "time"),
     Blank("source", "By what"),
 )
-_BLANKS = (
+DAY_BLANKS = (
     label_blank("Such as: bench days"),
     Blank("pour_day", "Ready for the pour, or the first loading, on", Kind.DAY, is_needed=True),
     Blank(
@@ -128,7 +125,7 @@ _BLANKS = (
 
 
 def _blanks(asking: Asking) -> Sequence[Blank]:
-    return _BLANKS
+    return DAY_BLANKS
 
 
 def _days(values: dict[str, Any], before: Any, reader: Reader) -> BenchDays:
@@ -174,50 +171,3 @@ SCHEDULE = EntryKind(
     _days,
     _spread,
 )
-
-
-def days_given(
-    store: CampaignStore, given: Mapping[str, str], dropped: Sequence[str] = ()
-) -> Entry[BenchDays]:
-    """Enter the days, or change what is given of them; fields are those of the form.
-
-    Raises
-    ------
-    InputError
-        If a name isn't a field, or something can't be used.
-    InputFaults
-        If several things can't.
-    """
-    from gaugewright.services.entering import entry as plan_entry
-
-    book, system = Book.read(store), campaigns.system_of(store)
-    known = book.of(BenchDays)
-    texts = {"label": "bench days"} if not known else {}
-    if known:
-        texts = plan_entry.texts_of(SCHEDULE, book, known[-1], system)
-    else:
-        texts = plan_entry.standing_texts(_BLANKS, texts)
-    for name in given:
-        if not _is_field(name):
-            fields = ", ".join(blank.name for blank in _BLANKS)
-            raise InputError("--given", name, f"one of {fields}, or a cell such as hours.1.begins")
-    texts = {
-        name: text
-        for name, text in (texts | dict(given)).items()
-        if not any(name.startswith(f"{row}.") for row in dropped)
-    }
-    if not known:
-        (made,) = plan_entry.written(store, SCHEDULE.key, texts)
-        return made
-    entry = known[-1]
-    return plan_entry.changed(store, SCHEDULE.key, entry.record.label, entry.version, texts)
-
-
-def _is_field(name: str) -> bool:
-    rows, _, cell = name.partition(".")
-    number, _, column = cell.partition(".")
-    for blank in _BLANKS:
-        if blank.name == rows:
-            columns = {one.name for one in blank.columns}
-            return not cell if not columns else number.isdecimal() and column in columns
-    return False

@@ -13,10 +13,10 @@ from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.present.tag_drawing import tag_svg
 from gaugewright.services.supplying import labels as plan_labels
 from gaugewright.web import frame, rooms
-from gaugewright.web.forms import Field, told_beside
-from gaugewright.web.listed import Listed, csv_of
+from gaugewright.web.forms import told_beside
+from gaugewright.web.listed import csv_of
 from gaugewright.web.not_there import NotThere
-from gaugewright.web.plan_shown import FIELDS, PartPage, part_page, typed_of
+from gaugewright.web.plan_shown import FIELDS, PartPage, part_page, shared, typed_of
 
 __all__ = ["LabelsPage", "router"]
 
@@ -38,22 +38,13 @@ class TagShown:
 
 
 @dataclass(frozen=True, slots=True)
-class LabelsPage:
+class LabelsPage(PartPage):
     """Tags: the first of them drawn, the sheets to print, all of them as a list."""
 
-    sheet: frame.Sheet
-    title: str
-    lead: str
-    margin: str
-    links: tuple[tuple[str, str], ...]
-    fields: tuple[Field, ...]
-    is_open: bool
-    failure: str
     pdf_url: str
     count: str
     shown: tuple[TagShown, ...]
     refused: tuple[str, ...]
-    lists: tuple[Listed, ...]
 
 
 @router.get("/c/{name}/plan/labels")
@@ -128,19 +119,15 @@ def _page(
         except InputError as fault:  # the paper is too small: nothing else is wrong
             failure = str(fault)
     return LabelsPage(
-        sheet=part.sheet,
-        title=part.title,
-        lead=part.lead,
-        margin=part.margin,
-        links=part.links,
-        fields=part.fields,
-        is_open=part.is_open or bool(wrong),
-        failure=failure or more or "; ".join(wrong.values()),
+        **shared(part)
+        | {
+            "is_open": part.is_open or bool(wrong),
+            "failure": failure or more or "; ".join(wrong.values()),
+        },
         pdf_url=pdf,
         count=count,
         shown=shown,
         refused=refused,
-        lists=part.lists,
     )
 
 

@@ -1,20 +1,19 @@
 """Prediction: strain of every planned gauge at every load, drawn and listed, and its range."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from gaugewright.present.plots import drawn
 from gaugewright.services.plan.figures import bars_drawn, prediction_figures
 from gaugewright.services.plan.parts import readings_asked
-from gaugewright.services.section.plots import Drawn
 from gaugewright.web import frame, rooms
+from gaugewright.web.figures import NamedFigure, in_two_widths
 from gaugewright.web.listed import csv_of
 from gaugewright.web.not_there import NotThere
-from gaugewright.web.plan_shown import PartPage, asked_of, part_page, typed_of
+from gaugewright.web.plan_shown import PartPage, asked_of, part_page, shared, typed_of
 
 __all__ = ["PredictionPage", "router"]
 
@@ -26,21 +25,10 @@ _WIDE, _NARROW = (720.0, 400.0), (360.0, 360.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
-    """A plot for a wide and a narrow sheet, with its words."""
-
-    name: str
-    wide: str
-    narrow: str
-    title: str
-    caption: str
-
-
-@dataclass(frozen=True, slots=True)
 class PredictionPage(PartPage):
     """The prediction’s lists with the figures of one bar, and the way to the other bars’."""
 
-    figures: tuple[Figure, ...]
+    figures: tuple[NamedFigure, ...]
     bars: tuple[tuple[str, str, bool], ...]
     table_url: str
 
@@ -53,7 +41,7 @@ def show(request: Request, numbers: str | None = None, bar: str = "") -> Respons
     if numbers is not None:
         return csv_of(room, lists, numbers)
     typed = {name: text for name, text in typed_of(request, "prediction").items() if text}
-    figures: tuple[Figure, ...] = ()
+    figures: tuple[NamedFigure, ...] = ()
     bars: tuple[tuple[str, str, bool], ...] = ()
     if not context.failure:
         asked = asked_of(room, typed)
@@ -64,21 +52,15 @@ def show(request: Request, numbers: str | None = None, bar: str = "") -> Respons
         here = bar or (known[0] if known else "")
         if here:
             made = prediction_figures(readings, room.book, here, room.units)
-            figures = tuple(_figure(one) for one in made)
+            figures = tuple(in_two_widths(one, _WIDE, _NARROW) for one in made)
         url = room.url("plan/prediction")
         bars = tuple(
             (one, f"{url}?{urlencode({**typed, 'bar': one})}#drawn", one == here) for one in known
         )
     page = PredictionPage(
-        **{each.name: getattr(context, each.name) for each in fields(context)},
+        **shared(context),
         figures=figures,
         bars=bars,
         table_url="#prediction",
     )
     return frame.page(request, "plan_prediction.html", page)
-
-
-def _figure(one: Drawn) -> Figure:
-    return Figure(
-        one.name, drawn(one.plot, *_WIDE), drawn(one.plot, *_NARROW), one.title, one.caption
-    )

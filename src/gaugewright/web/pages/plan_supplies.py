@@ -2,7 +2,7 @@
 
 import tempfile
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Annotated
 from urllib.parse import quote, urlencode
@@ -20,7 +20,8 @@ from gaugewright.services.supplying.lists import shelf_list
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field, told_beside, typed_form
 from gaugewright.web.listed import Listed, csv_of, listed
-from gaugewright.web.plan_shown import TITLES, PartPage, asked_of, part_page, typed_of
+from gaugewright.web.not_there import NotThere
+from gaugewright.web.plan_shown import TITLES, PartPage, asked_of, part_page, shared, typed_of
 
 __all__ = ["SuppliesPage", "router"]
 
@@ -37,19 +38,10 @@ SEE_OTHER = 303
 
 
 @dataclass(frozen=True, slots=True)
-class SuppliesPage:
+class SuppliesPage(PartPage):
     """Lists of supplies, files of them, and a form for the shelf."""
 
-    sheet: frame.Sheet
-    title: str
-    lead: str
-    margin: str
-    links: tuple[tuple[str, str], ...]
     ways: tuple[tuple[str, str], ...]
-    fields: tuple[Field, ...]
-    is_open: bool
-    failure: str
-    lists: tuple[Listed, ...]
     has_laboratory: bool
     shelf_open: bool
     shelf_fields: tuple[Field, ...]
@@ -72,7 +64,7 @@ def take(request: Request, kind: str) -> Response:
     room = rooms.room(request)
     lists = part_lists(asked_of(room, typed_of(request, "supplies")), "supplies")
     if kind not in _KINDS:
-        return Response(status_code=404)
+        raise NotThere("kind of file", kind, " or ".join(_KINDS))
     with tempfile.TemporaryDirectory(prefix="supplies-") as folder:
         out = Path(folder) / f"supplies.{kind}"
         title = TITLES["supplies"]
@@ -112,16 +104,12 @@ def _page(
         for words, kind in (("Take it as a workbook", "xlsx"), ("Take it as a paper", "pdf"))
     )
     return SuppliesPage(
-        sheet=part.sheet,
-        title=part.title,
-        lead=part.lead,
-        margin=part.margin,
-        links=(*part.links, ("Bench: supplies and covers", room.url("bench"))),
+        **shared(part)
+        | {
+            "links": (*part.links, ("Bench: supplies and covers", room.url("bench"))),
+            "failure": part.failure or failure,
+        },
         ways=() if part.failure or any(f.wrong for f in part.fields) else ways,
-        fields=part.fields,
-        is_open=part.is_open,
-        failure=part.failure or failure,
-        lists=part.lists,
         has_laboratory=bool(room.settings["laboratory"]),
         shelf_open=error is not None,
         shelf_fields=_shelf_fields(room, typed or {}, wrong),
@@ -137,12 +125,12 @@ def _shelf_fields(
         for rate in on_shelf.rates_of(room.settings)
     )
 
-    def field(name: str, label: str, **more: str) -> Field:
-        return Field(name, label, typed.get(name, ""), wrong=wrong.get(name, ""), **more)  # type: ignore[arg-type]
-
-    return (
-        Field("supply", "Supply", typed.get("supply", ""), choices=choices),
-        field("left", "On the shelf", kind="number", hint="In its unit; 0 when it is used up."),
-        field("batch", "Batch"),
-        field("expires", "Good until", kind="date"),
+    empty = (
+        Field("supply", "Supply", choices=choices),
+        Field("left", "On the shelf", kind="number", hint="In its unit; 0 when it is used up."),
+        Field("batch", "Batch"),
+        Field("expires", "Good until", kind="date"),
+    )
+    return tuple(
+        replace(one, value=typed.get(one.name, ""), wrong=wrong.get(one.name, "")) for one in empty
     )

@@ -8,7 +8,6 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from gaugewright.present.plots import drawn
 from gaugewright.present.section_drawing import section_drawing
 from gaugewright.present.units_shown import System
 from gaugewright.services.handover.page import Page
@@ -18,8 +17,8 @@ from gaugewright.services.section import look as section_look
 from gaugewright.services.section import plots as section_plots
 from gaugewright.services.section import words as section_words
 from gaugewright.services.section.look import SectionLook
-from gaugewright.services.section.plots import Drawn
 from gaugewright.web import frame, rooms
+from gaugewright.web.figures import NamedFigure, in_two_widths
 from gaugewright.web.not_there import NotThere
 
 __all__ = ["ResultsSectionPage", "SectionsPage", "router", "section_url"]
@@ -30,17 +29,6 @@ _WIDE, _NARROW = (720.0, 400.0), (360.0, 360.0)
 _PLANE = (560.0, 420.0)
 GAUGE_HEADS = ("depth", "across", "total strain", "plane there", "residual over u")
 COMPARED_HEADS = ("hold", "measured", "predicted", "difference", "over u")
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """A plot for a wide and a narrow sheet, with its words."""
-
-    name: str
-    wide: str
-    narrow: str
-    title: str
-    caption: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +76,7 @@ class ResultsSectionPage:
     title: str
     lead: str
     section_svg: str
-    plane: Figure | None
+    plane: NamedFigure | None
     facts: tuple[tuple[str, str], ...]
     untested: str
     gauges: WordTable
@@ -100,7 +88,7 @@ class ResultsSectionPage:
     page_url: str
     is_biaxial: bool
     other_way_url: str
-    figures: tuple[Figure, ...]
+    figures: tuple[NamedFigure, ...]
     holds: WordTable
     compared: tuple[tuple[str, WordTable], ...]
     no_prediction: str
@@ -167,7 +155,7 @@ def _page(
         section_svg=section_drawing(
             section_plots.section_drawn(instant, system), f"Section {label} with its gauges"
         ),
-        plane=None if plane is None else _figure(plane, _PLANE),
+        plane=None if plane is None else in_two_widths(plane, _PLANE, _NARROW),
         facts=tuple(section_words.instant_rows(instant, system, page.zone)),
         untested=instant.untested,
         gauges=_table("gauge", GAUGE_HEADS, section_words.gauge_rows(instant, system)),
@@ -194,7 +182,7 @@ def _page(
 
 def _through_test(
     page: Page, look: SectionLook
-) -> tuple[tuple[Figure, ...], tuple[tuple[str, WordTable], ...], str]:
+) -> tuple[tuple[NamedFigure, ...], tuple[tuple[str, WordTable], ...], str]:
     """Figures over load, predictions beside measurements, and why there are none."""
     found, why = section_look.compared(page.desk, look)
     plots = (
@@ -203,7 +191,7 @@ def _through_test(
         section_plots.closure_plot(look, page.system),
         section_plots.compared_plot(look, found, page.system),
     )
-    figures = tuple(_figure(one, _WIDE) for one in plots if one is not None)
+    figures = tuple(in_two_widths(one, _WIDE, _NARROW) for one in plots if one is not None)
     return figures, _compared(found, page), why
 
 
@@ -230,12 +218,6 @@ def _steps(
 def _at(url: str, row: int, *, biaxial: bool) -> str:
     asked = {"at": row} | ({"biaxial": "true"} if biaxial else {})
     return f"{url}?{urlencode(asked)}#instant"
-
-
-def _figure(one: Drawn, size: tuple[float, float]) -> Figure:
-    return Figure(
-        one.name, drawn(one.plot, *size), drawn(one.plot, *_NARROW), one.title, one.caption
-    )
 
 
 def _table(first: str, heads: tuple[str, ...], rows: Sequence[tuple[str, ...]]) -> WordTable:
