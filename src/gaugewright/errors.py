@@ -174,5 +174,9 @@ def _all_told(what: str, faults: Sequence[GaugewrightError]) -> str:
 
 
 def _shown(value: object) -> str:
+    if value is None:
+        return "not given"
+    if isinstance(value, str) and not value:
+        return "empty"
     text = repr(value) if isinstance(value, str) else str(value)
     return text if len(text) <= 120 else text[:117] + "..."

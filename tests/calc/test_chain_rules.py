@@ -67,7 +67,7 @@ def test_a_sound_chain_is_taken():
         ((READING, ZERO, FACTOR, LIMIT), "reference zero@1'; it must be after the bridge"),
         ((QUARTER, ZERO), "quarter bridge@1'; it must be after a stage that says what the reading"),
         ((*START, LEAD, LIMIT), "large strain.*it must be after a gauge factor or a calibration"),
-        ((*START, LEAD, FACTOR), "large strain is None; it must be declared"),
+        ((*START, LEAD, FACTOR), "large strain is not given; it must be declared"),
         (
             (
                 *START,
@@ -144,14 +144,14 @@ def test_a_resistance_needs_no_bridge():
 
 
 def test_off_without_a_reason_is_refused():
-    with pytest.raises(InputError, match=r"^shunt scaling@1: reason is ''.*say why"):
+    with pytest.raises(InputError, match=r"^shunt scaling@1: reason is empty.*say why"):
         Stage(SHUNT.kind, False, "", SHUNT.parameters)
 
 
 @pytest.mark.parametrize(
     ("stage", "words"),
     [
-        (of("shunt scaling@1"), r"^shunt scaling@1: shunt_factor is None; it must be given \[1\]"),
+        (of("shunt scaling@1"), r"^shunt scaling@1: shunt_factor is not given; it must be given \[1\]"),
         (of("shunt scaling@1", shunt_factor=math.nan), r"shunt_factor is nan.*positive number"),
         (of("shunt scaling@1", shunt_factor=math.inf), r"shunt_factor is inf"),
         (of("shunt scaling@1", shunt_factor=-1.0), r"shunt_factor is -1.0"),

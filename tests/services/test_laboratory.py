@@ -158,7 +158,7 @@ def test_all_that_is_wrong_is_told_at_once_with_file_table_and_field(tmp_path: P
         campaign_defaults(in_force(tmp_path))
     told = "\n".join(str(fault) for fault in caught.value.faults)
     assert len(caught.value.faults) == 5
-    assert "people.toml: [[person]] number 1, NB: Person.name is None" in told
+    assert "people.toml: [[person]] number 1, NB: Person.name is not given" in told
     assert "people.toml: [[person]] number 2, X: Person field is 'age'" in told
     assert "limits.toml: [[limit]] number 1, l: Limit." in told
     assert "meters.toml: isn't readable as TOML" in told

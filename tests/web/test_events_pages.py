@@ -68,7 +68,7 @@ def test_nobody_at_work_means_nothing_is_written_and_it_is_said(
 @pytest.mark.parametrize(
     ("form", "said"),
     [
-        ({"kind": ""}, "kind is ''"),
+        ({"kind": ""}, "kind is empty"),
         ({"kind": "crack seen", "when": "soon"}, "time is 'soon'"),
         ({"kind": "crack seen", "gauge": "G99"}, "gauge is 'G99'"),
         ({"kind": "crack seen", "at": "yesterday"}, "time is 'yesterday'"),

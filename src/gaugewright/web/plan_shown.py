@@ -89,7 +89,8 @@ def typed_of(request: Request, part: str) -> dict[str, str]:
 def links_of(room: rooms.Room, here: str) -> tuple[tuple[str, str], ...]:
     """The other parts of the plan."""
     parts = [(TITLES[part], room.url(f"plan/{part}")) for part in FIELDS if part != here]
-    return (("Plan", room.url("plan")), *parts)
+    days = ("Days at the bench", room.url("plan/schedule"))
+    return (("Plan", room.url("plan")), *parts, days)
 
 
 def part_page(
