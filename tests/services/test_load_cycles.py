@@ -111,7 +111,7 @@ def test_a_signal_without_values_and_a_bad_gate_are_refused() -> None:
 
 def test_a_record_of_two_samples_a_cycle_needs_a_gate() -> None:
     signal = np.tile([0.0, 1.0], 40)
-    with pytest.raises(InputError, match=r"gate is not given.*noise and cycles can't be told apart"):
+    with pytest.raises(InputError, match=r"gate is not given.*noise and cycles can't be told"):
         load_cycles.counted(cut(signal, 30))
     assert load_cycles.counted(cut(signal, 30), gate=0.1).cycles == 39.5
 
