@@ -251,7 +251,7 @@ def test_improving_is_a_job_that_keeps_the_plan_and_says_the_gap(bench) -> None:
     uid = jobs.begun(store, plan_schedule_solver.JOB, {"seconds": "3"})
     job = jobs.run(store, uid, KINDS, also=lambda *parts: told.append(parts))
     assert job.state is jobs.JobState.DONE, job.message
-    assert "gap" in job.message or "proven to be shortest" in job.message
+    assert "shorter" in job.message
     shares = [done for done, _, _ in told]
     assert shares == sorted(shares)
 

@@ -139,6 +139,8 @@ class _Drawer:
         return PlanField(head, *known, rows=Rows(blank.name, heads, lines))
 
     def _unit(self, blank: Blank) -> str:
+        if blank.unit:
+            return blank.unit
         return unit_shown(blank.quantity, self.system).text if blank.quantity else ""
 
     def _field(self, blank: Blank, name: str, row: int = 0) -> Field:

@@ -16,6 +16,7 @@ from typing import Any, TypeVar
 from gaugewright.errors import InputError, InputFaults
 from gaugewright.present.typed import number_typed, quantity_typed, text_to_type
 from gaugewright.present.units_shown import System
+from gaugewright.quantities import unit_named
 from gaugewright.records import Entry, label_of
 from gaugewright.records.identity import Uid
 from gaugewright.records.stated import Basis, Meaning, Stated
@@ -64,9 +65,11 @@ class Blank:
 
     ``quantity`` is what its number is, "" for one without a unit; ``of`` the records that may be
     picked; ``choices`` values with their words; ``decides`` that other blanks follow from it;
-    ``group`` the heading it stands under. ``basis`` is what a stated value is known by unless the
-    person says otherwise, ``standing`` the text it has on an empty form. ``columns`` are the blanks
-    of each row.
+    ``group`` the heading it stands under. ``unit`` is what a bare number is in, where that isn't
+    the unit shown for its quantity. ``basis`` is what a stated value is known by unless the person
+    says otherwise. ``standing`` is the text that it has on an empty form, and, where it ``follows``
+    another choice, also after that choice was made. ``columns`` are the blanks of each row, and
+    ``standing_rows`` what stands in the first of them, by name of the column.
     """
 
     name: str
@@ -80,9 +83,12 @@ class Blank:
     of_enum: type[enum.Enum] | None = None
     decides: bool = False
     group: str = ""
+    unit: str = ""
     basis: Basis = Basis.STATED
     standing: str = ""
+    follows: bool = False
     columns: tuple["Blank", ...] = ()
+    standing_rows: tuple[Mapping[str, str], ...] = ()
 
 
 def cell_name(rows: str, number: int, column: str) -> str:
@@ -207,6 +213,7 @@ def _placed(rows: Blank, column: Blank, number: int) -> Blank:
         of=column.of,
         choices=column.choices,
         of_enum=column.of_enum,
+        unit=column.unit,
         basis=rows.basis,
         group=rows.name,
     )
@@ -222,8 +229,20 @@ def _names(blank: Blank, texts: Mapping[str, str]) -> set[str]:
 
 def _number(reader: Reader, blank: Blank, text: str) -> float:
     if blank.quantity:
-        return quantity_typed(blank.name, text, blank.quantity, reader.system)
+        full = _with_unit(blank, text)
+        return quantity_typed(blank.name, full, blank.quantity, reader.system)
     return number_typed(blank.name, text)
+
+
+def _with_unit(blank: Blank, text: str) -> str:
+    """A bare number gets the unit that its field shows, where that is one of its own."""
+    if not blank.unit:
+        return text
+    try:
+        number_typed(blank.name, text)
+    except InputError:
+        return text
+    return f"{text} {blank.unit}"
 
 
 def _count(reader: Reader, blank: Blank, text: str) -> int:
@@ -377,6 +396,9 @@ def _text(blank: Blank, value: Any, book: Book, system: System) -> str:
         return "; ".join(value)
     if blank.kind is Kind.NUMBERS:
         return "; ".join(_number_text(one, blank.quantity, system) for one in value)
+    if blank.kind is Kind.NUMBER and blank.unit:
+        unit = unit_named(blank.unit)
+        return f"{float(value) / unit.factor - unit.offset:.12g}"
     if blank.kind is Kind.NUMBER:
         return _number_text(float(value), blank.quantity, system)
     return value.isoformat() if isinstance(value, date) else str(value)

@@ -9,14 +9,21 @@ from typing import Any
 
 from gaugewright.errors import Faults, InputError, StaleEdit
 from gaugewright.present.units_shown import System
-from gaugewright.records import Entry, kind_of, label_of
+from gaugewright.records import Entry, kind_said, label_of
 from gaugewright.records.identity import Ref, Uid
 from gaugewright.records.plain import to_plain
 from gaugewright.records.proof import Signature
 from gaugewright.services.campaign import campaigns, undoing
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.entering.asked import PROTOCOL, QUESTION
-from gaugewright.services.entering.blanks import Blank, Reader, labels_in, texts_of_values
+from gaugewright.services.entering.blanks import (
+    Blank,
+    Kind,
+    Reader,
+    cell_name,
+    labels_in,
+    texts_of_values,
+)
 from gaugewright.services.entering.gauges import GAUGE, GAUGES, PACK
 from gaugewright.services.entering.instruments import (
     CHANNEL,
@@ -115,13 +122,31 @@ def entry_named(book: Book, kind: EntryKind, name: str) -> Entry[Any]:
     raise InputError(kind.one, name, "one of: " + (", ".join(known) or "none is entered yet"))
 
 
-def standing_texts(blanks: Iterable[Blank], texts: Mapping[str, str]) -> dict[str, str]:
-    """What stands in an empty form: what was given already, else what a blank begins with."""
+def standing_texts(
+    blanks: Iterable[Blank], texts: Mapping[str, str], book: Book | None = None
+) -> dict[str, str]:
+    """What stands in an empty form: what was given already, else what a blank begins with.
+
+    Where the ``book`` has but one record that a needed blank can name, it names that one.
+    """
     found = dict(texts)
     for blank in blanks:
-        if blank.standing and blank.name not in found:
-            found[blank.name] = blank.standing
+        standing = blank.standing or (_only(blank, book) if book is not None else "")
+        is_open = not found.get(blank.name) if blank.follows else blank.name not in found
+        if standing and is_open:
+            found[blank.name] = standing
+        for number, row in enumerate(blank.standing_rows, start=1):
+            for column, text in row.items():
+                found.setdefault(cell_name(blank.name, number, column), text)
     return found
+
+
+def _only(blank: Blank, book: Book) -> str:
+    """Label of the one record that a needed blank can name; "" where there are more or none."""
+    if blank.kind is not Kind.PICK or not blank.is_needed or blank.of is None:
+        return ""
+    known: tuple[Entry[Any], ...] = book.of(blank.of)
+    return label_of(known[0].record) if len(known) == 1 else ""
 
 
 def texts_of(kind: EntryKind, book: Book, entry: Entry[Any], system: System) -> dict[str, str]:
@@ -307,10 +332,10 @@ def _refuse_named(book: Book, entry: Entry[Any], besides: Iterable[Uid]) -> None
     by = naming(book, entry.uid, besides=besides)
     if not by:
         return
-    told = [f"{kind_of(one.record)} {label_of(one.record)}".strip() for one in by[:6]]
+    told = [f"{kind_said(one.record)} {label_of(one.record)}".strip() for one in by[:6]]
     more = f" and {len(by) - 6} more" if len(by) > 6 else ""
     raise InputError(
-        f"{kind_of(entry.record)} {label_of(entry.record)}".strip(),
+        f"{kind_said(entry.record)} {label_of(entry.record)}".strip(),
         "named by " + ", ".join(told) + more,
         "named by nothing before it is taken out",
         "take those out first, or change what they name",

@@ -36,8 +36,8 @@ _FIXTURES = (
 )
 _TIMES = (
     Blank("step", "Step", is_needed=True),
-    Blank("hands_on", "Hands on", Kind.NUMBER, "time"),
-    Blank("waiting", "Then waits", Kind.NUMBER, "time"),
+    Blank("hands_on", "Hands on", Kind.NUMBER, "time", unit="min"),
+    Blank("waiting", "Then waits", Kind.NUMBER, "time", unit="h"),
     Blank("source", "By what"),
 )
 DAY_BLANKS = (
@@ -55,8 +55,9 @@ DAY_BLANKS = (
         "Kept free before it",
         Kind.NUMBER,
         "time",
-        hint="Such as 24 h: what goes wrong eats from this first.",
-        standing="24 h",
+        hint="What goes wrong eats from this first.",
+        unit="h",
+        standing="24",
     ),
     Blank("begins_day", "Work can’t begin before", Kind.DAY, hint="Empty: it can at once."),
     Blank(
@@ -115,7 +116,7 @@ DAY_BLANKS = (
         "times",
         "Times of your own",
         Kind.ROWS,
-        hint="Where a step takes longer or shorter here than its method says: 20 min, 1.5 h. "
+        hint="Where a step takes longer or shorter here than its method says. "
         "A waiting time typed for a cure goes before the sheet’s.",
         columns=_TIMES,
         group="How long",

@@ -58,8 +58,12 @@ def lead_words(made: BenchSchedule) -> str:
     return (
         f"{len(made.starts)} pieces of work from {first}, ready for {pour}. "
         f"The tightest has {duration_text(least)} of slack. {made.outcome[:1].upper()}"
-        f"{made.outcome[1:]} ({made.made_by})."
+        f"{made.outcome[1:]}; {_MADE[made.made_by]}."
     )
+
+
+# How a plan was found, as a person at the bench would say it.
+_MADE = {"list": "laid out by rule", "CP-SAT": "found by search"}
 
 
 _HEADS = (

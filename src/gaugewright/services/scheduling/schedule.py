@@ -209,10 +209,10 @@ def gap_text(length: float, shortest: float) -> str:
     """Length of a plan beside the bound of any, with the gap."""
     percent = 100 * (length - shortest) / length if length > 0 else 0.0
     if percent < 0.05:
-        return f"{duration_text(length)} from first hand to ready, which is proven to be shortest"
+        return f"{duration_text(length)} from first hand to ready, and no plan is shorter"
     return (
-        f"{duration_text(length)} from first hand to ready; no plan takes less than "
-        f"{duration_text(shortest)}: gap {fixed_text(percent, 1)} %, not proven to be shortest"
+        f"{duration_text(length)} from first hand to ready; it might be made at most "
+        f"{duration_text(length - shortest)} ({fixed_text(percent, 1)} %) shorter"
     )
 
 

@@ -292,21 +292,18 @@ def improved(
 def _span_words(found: Solved) -> str:
     length = duration_text(found.value)
     if found.is_proven:
-        return f"{length} from first hand to the last deadline, proven to be shortest"
+        return f"{length} from first hand to the last deadline, and no plan is shorter"
     return (
-        f"{length} from first hand to the last deadline; no plan takes less than "
-        f"{duration_text(found.bound)}: gap {fixed_text(100 * found.gap, 1)} %, not proven"
+        f"{length} from first hand to the last deadline; it might be made at most "
+        f"{duration_text(found.value - found.bound)} ({fixed_text(100 * found.gap, 1)} %) shorter"
     )
 
 
 def _moved_words(found: Solved) -> str:
     moved = f"{found.value:.0f} pieces moved"
     if found.is_proven:
-        return f"{moved} from the plan before, proven to be fewest"
-    return (
-        f"{moved} from the plan before; at least {math.ceil(found.bound - 1e-6)} must: "
-        f"gap {fixed_text(100 * found.gap, 1)} %, not proven"
-    )
+        return f"{moved} from the plan before, and none moves fewer"
+    return f"{moved} from the plan before; {math.ceil(found.bound - 1e-6)} of them at least must be"
 
 
 def improve_job(store: CampaignStore, parameters: Mapping[str, Any], progress: Progress) -> str:

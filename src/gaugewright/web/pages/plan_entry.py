@@ -257,8 +257,10 @@ def _answer(
 ) -> Response:
     blanks = kind.blanks(Asking(room.book, texts, room.units))
     if entry is None and error is None:
-        texts = plan_entry.standing_texts(blanks, texts)
+        # What is chosen of itself may decide what else is asked.
+        texts = plan_entry.standing_texts(blanks, texts, room.book)
         blanks = kind.blanks(Asking(room.book, texts, room.units))
+        texts = plan_entry.standing_texts(blanks, texts, room.book)
     stale: tuple[Beside, ...] = ()
     if isinstance(error, StaleEdit) and isinstance(kind, EntryKind) and entry is not None:
         stale, version, error = _both(room, kind, entry, texts), entry.version, None
