@@ -45,7 +45,7 @@ QUANTITIES: dict[str, Quantity] = {
     # bridge and reading
     "bridge_ratio": Quantity("V/V", "bridge output over excitation, tension positive", "r"),
     "bridge_ratio_zero": Quantity("V/V", "bridge output over excitation at the zero", "r_0"),
-    "excitation": Quantity("V", "bridge supply voltage", "V_ex"),
+    "excitation": Quantity("V", "excitation voltage of the bridge", "V_ex"),
     "indicated_strain": Quantity("1", "strain as an instrument states it", "ε_ind"),
     "set_gauge_factor": Quantity("1", "gauge factor set in the instrument", "k_set"),
     "arm_change": Quantity("1", "relative change of resistance of a whole arm", "x"),

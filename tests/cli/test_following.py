@@ -69,7 +69,7 @@ def test_machines_get_a_line_for_each_look_and_the_file_is_compared(
         (["--every", "0"], "--every is 0.0"),
         (["--until-still", "-1"], "--until-still is -1.0"),
         (["--profile", "files of Recorder B"], "--profile is '2 for 1 file(s)"),
-        (["--instrument", "nobody"], "label of a Instrument is 'nobody'"),
+        (["--recorder", "nobody"], "recorder label is 'nobody'"),
     ],
 )
 def test_what_cannot_be_meant_is_refused_in_one_line(

@@ -189,7 +189,7 @@ BAD: list[tuple[str, list[str], str]] = [
     ),
     ("no dates that way", ["CAMPAIGN", "FILE", "--month-first"], "--month-first"),
     ("unknown encoding", ["CAMPAIGN", "FILE", "--encoding", "utf-99"], "utf-99"),
-    ("unknown instrument", ["CAMPAIGN", "FILE", *ZONE, "--instrument", "R9"], "R9"),
+    ("unknown instrument", ["CAMPAIGN", "FILE", *ZONE, "--recorder", "R9"], "R9"),
     ("unknown profile", ["CAMPAIGN", "FILE", "--profile", "none such"], "none such"),
     ("profile and answers", ["CAMPAIGN", "FILE", "--profile", "p", *ZONE], "left out with"),
     (
@@ -305,7 +305,7 @@ def test_a_trigger_in_a_scan_needs_to_know_its_channel(
         scanner = Instrument("R2", "7", Stated(1.0), 0.02, Stated(0.0), channels_isolated=True)
         instrument = store.add(scanner).uid
     second = with_trigger(tmp_path / "second.csv", 1.0)
-    join = ["--instrument", "R2", "--join-to", "first", "--trigger", "T", "--level", "2.5", "--yes"]
+    join = ["--recorder", "R2", "--join-to", "first", "--trigger", "T", "--level", "2.5", "--yes"]
     assert main(["import", str(campaign), str(second), *join]) == 2
     assert "its place in the scan moves the trigger" in capsys.readouterr().err
     with CampaignStore.open(campaign, working_context()) as store:

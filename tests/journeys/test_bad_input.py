@@ -68,7 +68,7 @@ BAD: list[tuple[str, ...]] = [
     ("import", "beam", "good.csv", "--rate", "-5", "--clock", "rate", "--yes"),
     ("import", "beam", "good.csv", "--epoch", "yesterday", "--yes"),
     ("import", "beam", "good.csv", "--sign", "Load=sideways", "--yes"),
-    ("import", "beam", "good.csv", "--instrument", "none such", "--yes"),
+    ("import", "beam", "good.csv", "--recorder", "none such", "--yes"),
     ("import", "beam", "good.csv", "--unit", "Load=mm", "--unit", "Load=kN", "--yes"),
     ("import", "broken", "good.csv"),
     ("import", "nowhere", "good.csv"),

@@ -54,7 +54,7 @@ def test_the_how_to_leads_from_an_empty_folder_to_a_yield_load(tmp_path) -> None
     )
     run(python, str(EXAMPLES / "enter_a_campaign.py"), "mine", folder=tmp_path)
     words = [
-        "--instrument",
+        "--recorder",
         "recorder",
         "--day-first",
         "--zone",

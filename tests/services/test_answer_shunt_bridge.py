@@ -20,7 +20,7 @@ def solved(wires: str) -> float:
     """Output over the voltage that the instrument refers to, by nodal analysis written here.
 
     Nodes: left, right, top, bottom of the bridge; the supply of 1 V behind a wire at top and
-    bottom. With the supply sensed at the bridge the output is over the voltage there.
+    bottom. With the excitation sensed at the bridge the output is over the voltage there.
     """
     arm1 = GRID * SHUNT / (GRID + SHUNT)
     supply_wire = WIRE if wires == "full" else 1e-9

@@ -64,7 +64,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
         texts = [f"{read[0]:.5f}", f"{read[1]:.5f}", "0.000", "21.0"]
         lines.append(";".join([stamp, *(text.replace(".", ",") for text in texts)]))
     (home / "touching.csv").write_text("\n".join(lines) + "\n", encoding="utf-8")
-    words = ["--label", "touching", "--instrument", "recorder", "--day-first", "--yes"]
+    words = ["--label", "touching", "--recorder", "recorder", "--day-first", "--yes"]
     words += ["--zone", "Europe/Rome", "--stamps-within", "0.5"]
     done = CliRunner().invoke(
         app, ["import", str(home / "mine"), str(home / "touching.csv"), *words]

@@ -61,7 +61,7 @@ def row(found, key, name):
 
 def publish(lab, tmp_path, *stages):
     counts = tuple(
-        Count(name, "bare metal", "3 mm, 350 ohm", "no cover on record", passed, lost, 0, 0)
+        Count(name, "bare metal", "3 mm, 350 ohm", "no protection on record", passed, lost, 0, 0)
         for name, passed, lost in stages
     )
     one = Counted("c" * 26, "earlier", "2026-01-01T00:00:00.000000Z", "0" * 64, counts, ())

@@ -132,9 +132,9 @@ def test_a_withdrawn_record_frees_its_label_and_keeps_its_history(store: Campaig
     again = store.add(question("q"))
     assert store.entries(Question) == (again,)
     assert store.history(first.uid) == (first, gone)
-    with pytest.raises(StoreError, match="withdrawn"):
+    with pytest.raises(StoreError, match="taken back"):
         store.revise(first.uid, 2, question("z"), reason="back")
-    with pytest.raises(StoreError, match="withdrawn already"):
+    with pytest.raises(StoreError, match="taken back already"):
         store.withdraw(first.uid, 2, reason="again")
 
 

@@ -66,7 +66,7 @@ def test_the_wiring_leads_to_a_sheet_for_each_channel(reader: TestClient, record
     told = {row[0]: row for row in rows(sheet.text) if len(row) == 4}
     assert set(told) >= {"T1-T2", "A-C", "A-B", "completion-B", "completion-C"}
     assert told["T1-T2"][2].startswith("−0.49")
-    assert "negative corner of the supply" in words(sheet.text)
+    assert "negative excitation corner" in words(sheet.text)
     assert reader.get(CHANNEL, params={"shunt_resistance": "-3"}).status_code == 422
 
 
@@ -103,7 +103,7 @@ def test_a_step_and_colours_are_kept_by_form(at_work: TestClient) -> None:
     colours = {"act": "colours", "circuit": "L1-M-T", "colours": "brown, grey"}
     assert "one for each of 3 wires" in words(at_work.post(CHANNEL, data=colours).text)
     done = at_work.post(CHANNEL, data=colours | {"colours": "brown, grey, violet"})
-    assert ["A", "brown", "tab T1 of the gauge", "negative corner of the supply"] in rows(done.text)
+    assert ["A", "brown", "tab T1 of the gauge", "negative excitation corner"] in rows(done.text)
 
 
 def test_nobody_at_work_plugs_nothing(writer: TestClient) -> None:

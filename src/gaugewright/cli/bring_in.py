@@ -30,7 +30,7 @@ IMPORT = teaching(
     nothing and ends with status 2, showing alone ends with 0. The bytes are kept as received; a row
     that can't be read is reported, never guessed at.""",
     when="after each recording; several recorders of one test are imported one after the other.",
-    example="""gaugewright import beams-2026 pull1.csv --zone Europe/Rome --instrument R1
+    example="""gaugewright import beams-2026 pull1.csv --zone Europe/Rome --recorder R1
     --stamps-within 0.5 --yes""",
     after="""join recorders that share a trigger with --join-to, take zeros, then: gaugewright
     reduce""",
@@ -84,13 +84,13 @@ def bring_in(
         str, typer.Option(help="Name of the recording; the file's when left out.")
     ] = "",
     instrument: Annotated[
-        str, typer.Option(help="Label of the instrument that wrote it, as entered.")
+        str, typer.Option("--recorder", help="Label of the recorder that wrote it, as entered.")
     ] = "",
     recorder_clock: Annotated[
         str,
         typer.Option(
             metavar="LABEL",
-            help="Name of the clock that stamped it; 'clock of INSTRUMENT' when left out.",
+            help="Name of the clock that stamped it; 'clock of RECORDER' when left out.",
         ),
     ] = "",
     profile: Annotated[
@@ -141,7 +141,9 @@ def bring_in(
     zone: Annotated[
         str, typer.Option(help="Zone of the stamps: Europe/Rome, UTC, +02:00, or none.")
     ] = "",
-    epoch: Annotated[str, typer.Option(help="Date that a time in numbers counts from.")] = "",
+    epoch: Annotated[
+        str, typer.Option(help="Date, or date and time, at which the file's time began; none.")
+    ] = "",
     rate: Annotated[
         float | None, typer.Option(metavar="HZ", help="Rows a second, with --clock rate.")
     ] = None,
@@ -295,18 +297,27 @@ def _proposal(
     profile: str,
 ) -> Proposal:
     from gaugewright.records.readings import ReadingProfile
-    from gaugewright.services.reading import layouts
+    from gaugewright.services.reading import beginnings, layouts
 
     if profile:
-        given = [field for field in answers if field != "numeric_markers"]
+        given = [field for field in answers if field not in ("numeric_markers", "epoch")]
         if given:
-            allowed = "left out with --profile, which has every answer but --marker"
+            allowed = "left out with --profile, which has every answer but --marker and --epoch"
             raise InputError("answers", ", ".join(given), allowed, "or leave --profile out")
-        stored = layouts.layout_of(store.labelled(ReadingProfile, profile), seen)
+        entry = store.labelled(ReadingProfile, profile)
+        stored = layouts.layout_of(entry, seen)
+        begin = beginnings.begun(layouts.kept_layout(entry), stored, seen)
         _, asked = layouts.undeclared(stored, seen, answers, markers)
+        asked = beginnings.open_about(begin, answers) + asked
+        if begin and not asked:
+            stored = beginnings.completed(stored, seen, answers["epoch"])
         completed = layouts.completed(stored, answers, markers) if not asked else None
         return Proposal(seen, completed, asked)
-    asked = layouts.open_questions(seen, answers, markers)
+    begin = beginnings.questions(seen, answers)
+    asked = beginnings.open_about(begin, answers)
+    known = {question.field for question in begin}
+    left = layouts.open_questions(seen, answers, markers)
+    asked += tuple(question for question in left if question.field not in known)
     layout = layouts.confirmed(seen, answers, markers) if not asked else None
     return Proposal(seen, layout, asked)
 

@@ -23,7 +23,7 @@ CALIBRATE = teaching(
     what each gauge read beside them, rising and falling again. Its heading names the columns with
     units, such as: series, force [kN], T3-N [mV/V], T3-S [mV/V]. What comes out, newtons per
     reading, then stands in the place of gauge factor, area, lead loss and misalignment.""",
-    when="before the bar is cast in, with the lead and the instrument of the test.",
+    when="before the bar is cast in, with the lead and the recorder of the test.",
     example="""gaugewright calibrate beams-2026 T3 t3.csv --measured 2026-03-04T10:30
     --load-error "0.24" --certificate "cell 7, 2026-01" --temperature 21""",
     after="gaugewright results calibration beams-2026 T3",

@@ -72,6 +72,7 @@ def follow(
     instrument: Annotated[
         list[str] | None,
         typer.Option(
+            "--recorder",
             metavar="LABEL",
             help="The recorder, once for each file; that of the last recording read by the "
             "profile when left out.",
@@ -118,7 +119,7 @@ def _asked(
         raise InputError("--profile", told, "named once for each, in the same order")
     if instruments and len(instruments) != len(places):
         told = f"{len(instruments)} for {len(places)} file(s) or folder(s)"
-        raise InputError("--instrument", told, "left out, or named once for each, in order")
+        raise InputError("--recorder", told, "left out, or named once for each, in order")
     names = instruments or [""] * len(places)
     return list(zip(places, profiles, names, strict=True))
 

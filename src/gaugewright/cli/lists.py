@@ -27,7 +27,7 @@ BENCH = teaching(
 )
 WIRING = teaching(
     does="""Show which channel reads what: circuit, sensor or temperature point, since when, by
-    which plug and how it is set; circuits with their leads and colours; instruments; every
+    which plug and how it is set; circuits with their leads and colours; recorders; every
     connection there ever was. Nothing is written.""",
     when="before readings are taken, and when a plug was touched.",
     example="gaugewright wiring beams-2026 --list channels",

@@ -88,7 +88,7 @@ def connect(
     ] = "",
     writes: Annotated[str, typer.Option(help="What the channel writes, as wiring shows it.")] = "",
     unit: Annotated[str, typer.Option(help="Unit it writes in, such as mV/V.")] = "",
-    excitation: Annotated[str, typer.Option(help='Bridge supply: "2.5 V".')] = "",
+    excitation: Annotated[str, typer.Option(help='Excitation: "2.5 V".')] = "",
     completion: Annotated[str, typer.Option(help='Completion: "350 ohm ± 0.05 %".')] = "",
     set_gauge_factor: Annotated[str, typer.Option(help="Gauge factor set.")] = "",
     as_json: AsJson = False,
@@ -163,7 +163,7 @@ def shunt_step(
     position: Annotated[
         str,
         typer.Option(
-            help="T1-T2, A-C …, as its channel’s sheet names the places; empty if unknown."
+            help="T1-T2, A-C …, as its channel’s page names the places; empty if unknown."
         ),
     ] = "",
     at: At = "",

@@ -181,7 +181,7 @@ def _supply(top: float, bottom: float, words: str) -> list[Shape]:
         Line("ln", 690, middle + 8, 690, bottom),
         Line("ln-thick", 678, middle - 8, 702, middle - 8),
         Line("ln-heavy", 684, middle + 8, 696, middle + 8),
-        Text("tx-dim", 732, middle - 16, words or "supply", "end", halo=True),
+        Text("tx-dim", 732, middle - 16, words or "excitation", "end", halo=True),
         Text("tx-soft", 698, top - 6, "+"),
         Text("tx-soft", 698, bottom + 18, "−"),
     ]

@@ -207,7 +207,7 @@ def _channel(parts: Quarter) -> list[Shape]:
         Line("ln-heavy", 710, 158, 722, 158),
         Line("ln", 716, 132, 716, 142),
         Line("ln", 716, 158, 716, 168),
-        Text("tx-dim", 704, 130, parts.excitation or "supply", "end"),
+        Text("tx-dim", 704, 130, parts.excitation or "excitation", "end"),
         Text("tx-soft", 724, 36, "+"),
         Text("tx-soft", 724, 278, "−"),
         Text("tx-faint", 452, 294, "channel"),

@@ -23,7 +23,7 @@ from gaugewright.records import (
 )
 from gaugewright.records.identity import Ref, Uid
 
-__all__ = ["KINDS", "Entry", "kind_of", "label_of"]
+__all__ = ["KINDS", "Entry", "kind_of", "kind_said", "label_of"]
 
 R = TypeVar("R")
 
@@ -81,6 +81,7 @@ KINDS: dict[str, type] = {
     "result": results.Result,
     "evidence": results.Evidence,
 }
+_SAID = {"instrument": "recorder"}
 _NAMES = {record_class: name for name, record_class in KINDS.items()}
 
 
@@ -114,6 +115,27 @@ def kind_of(record: object) -> str:
     if name is None:
         raise InputError("record", type(record).__name__, "one of " + ", ".join(KINDS))
     return name
+
+
+def kind_said(record: object) -> str:
+    """Kind of a record, or of a class of records, in the one word that people are shown.
+
+    Stores keep the words of :func:`kind_of`; where the trade's word is another one, a person
+    reads that.
+
+    Raises
+    ------
+    InputError
+        If it isn't one of the records.
+
+    Examples
+    --------
+    >>> kind_said(electrical.Instrument)
+    'recorder'
+    """
+    name = _NAMES.get(record) if isinstance(record, type) else None
+    name = name or kind_of(record)
+    return _SAID.get(name, name)
 
 
 def label_of(record: object) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, select
 
 from gaugewright.errors import InputError, StaleEdit, StoreError
-from gaugewright.records import KINDS, Entry, kind_of, label_of
+from gaugewright.records import KINDS, Entry, kind_of, kind_said, label_of
 from gaugewright.records.identity import Context, Uid, instant_text
 from gaugewright.records.plain import from_plain, to_plain
 from gaugewright.store import journal, schema, tables
@@ -79,7 +79,7 @@ class Rows:
         if kind != kind_of(now.record):
             raise InputError("record", kind, f"a {kind_of(now.record)}, as it was before")
         if now.withdrawn:
-            raise StoreError(f"{kind} {uid} is withdrawn; add it anew instead")
+            raise StoreError(f"{kind} {uid} was taken back; add it anew instead")
         _refuse_no_reason(reason)
         _refuse_taken_label(connection, record, uid)
         told = _told(context, "revise", record, uid=uid, version=now.version + 1, reason=reason)
@@ -99,7 +99,7 @@ class Rows:
         """
         now = self._fresh(connection, uid, from_version, None)
         if now.withdrawn:
-            raise StoreError(f"{kind_of(now.record)} {uid} is withdrawn already")
+            raise StoreError(f"{kind_of(now.record)} {uid} was taken back already")
         _refuse_no_reason(reason)
         version = now.version + 1
         told = _told(context, "withdraw", now.record, uid=uid, version=version, reason=reason)
@@ -167,14 +167,15 @@ class Rows:
             )
         ).scalar_one_or_none()
         if uid is None:
+            said = kind_said(KINDS[kind])
             known = connection.execute(
                 select(table.label)
                 .where(table.kind == kind, table.withdrawn.is_(False))
                 .order_by(table.first_seq)
                 .limit(12)
             ).scalars()
-            allowed = ", ".join(known) or f"added first: there is no {kind} yet"
-            raise InputError(f"{kind} label", label, f"one of: {allowed}")
+            allowed = ", ".join(known) or f"added first: there is no {said} yet"
+            raise InputError(f"{said} label", label, f"one of: {allowed}")
         return self.entry(connection, Uid(uid))
 
     def history(self, connection: Connection, uid: Uid) -> tuple[Entry[Any], ...]:

@@ -37,7 +37,7 @@ __all__ = [
 
 TEMPLATES = Path(__file__).with_name("templates")
 NODES = {Progress.DONE: "nd-done", Progress.HALF: "nd-half", Progress.OPEN: "nd-open"}
-NONE_HERE = "none on this sheet"
+NONE_HERE = "none on this page"
 
 
 @dataclass(frozen=True, slots=True)

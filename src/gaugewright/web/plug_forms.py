@@ -155,7 +155,7 @@ def _connecting(
         ),
         Field("writes", "Writes", choices=(Choice("", "as it was set last"), *writes)),
         Field("unit", "In", hint=f"Such as mV/V. {keep}"),
-        Field("excitation", "Bridge supply", hint=keep),
+        Field("excitation", "Excitation", hint=keep),
         Field("completion_resistance", "Completion", hint=keep),
         Field("set_gauge_factor", "Gauge factor set", hint=keep),
     )

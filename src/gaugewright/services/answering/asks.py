@@ -118,8 +118,8 @@ _SENSE = Ask(
     hint="Plays no part for a quarter bridge.",
     assumed="no",
     options=_options(
-        ("no", "supply not sensed: three wires to a half bridge, four to a full one"),
-        ("yes", "supply sensed at the bridge: six wires"),
+        ("no", "excitation not sensed: three wires to a half bridge, four to a full one"),
+        ("yes", "excitation sensed at the bridge: six wires"),
     ),
 )
 _POISSON = Ask(

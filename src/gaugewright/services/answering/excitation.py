@@ -71,9 +71,9 @@ def answer(typed: Mapping[str, str], system: System = "si") -> Answer:
             *_too_warm(told, numbers),
         ),
         tuple(told.assumed),
-        ("heat of neighbouring grids", "what the wires drop of the supply"),
+        ("heat of neighbouring grids", "what the wires drop of the excitation"),
         (
-            "half the supply lies on each arm: V = 2 √(p A R), P = V²/(4R)",
+            "half the excitation lies on each arm: V = 2 √(p A R), P = V²/(4R)",
             "power per grid area: common practice, no source" if metal != "own" else "as typed",
         ),
         _drawing(told, numbers),

@@ -27,7 +27,7 @@ ARMS = {
     "full-axial": ("+ε", "−νε", "+ε", "−νε"),
 }
 _TERMINALS = (
-    "resistor at the terminals: its current runs in signal and supply wires; full bridge "
+    "resistor at the terminals: its current runs in signal and excitation wires; full bridge "
     "−(R + 2r)/(2(R + 3r + 2R_s)), half bridge −(R + 3r)/(2(R + 3r + 2R_s))",
 )
 _TAKES_POISSON = ("half-poisson", "full-axial")
@@ -70,9 +70,9 @@ def answer(told: Given, shown: str) -> Answer:
         ),
         (
             "arm 1 falls by R/(R + R_s); voltage division of the four arms, exact",
-            "four wires: the bridge gets R_b/(R_b + 2r) of the supply, R_b with the resistor in "
-            "it; three wires of a half bridge, or of each opposite arm: r in the arm; six wires: "
-            "nothing is lost",
+            "four wires: the bridge gets R_b/(R_b + 2r) of the excitation, R_b with the resistor "
+            "in it; three wires of a half bridge, or of each opposite arm: r in the arm; six "
+            "wires: nothing is lost",
             *(_TERMINALS if at_terminals else ()),
             "doubt: JCGM 100:2008, 5.1.3, expanded for 95 %",
         ),

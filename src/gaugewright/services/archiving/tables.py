@@ -279,7 +279,7 @@ _COLUMN_COLUMNS = (
     Column("field", "string", "name in the Parquet parts"),
     Column("unit", "string", "unit of its numbers, as in the file"),
     Column("role", "string", "value, time or text"),
-    Column("channel", "string", "channel of the instrument that wrote it"),
+    Column("channel", "string", "channel of the recorder that wrote it"),
     Column("uid", "string", "identity of the recording"),
 )
 

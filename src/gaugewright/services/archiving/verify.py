@@ -419,7 +419,7 @@ def _strain_check(folder: Path, store: CampaignStore) -> Check:
         outcome = max(outcome, how, key=[SAME, CLOSE, DIFFERS].index)
         faults += [f"strain of {entry.record.label}: {words}"] if how is DIFFERS else []
     outcome = DIFFERS if faults else outcome
-    return Check("strain", tuple(faults), f"{count} samples reduced again", outcome)
+    return Check("strain", tuple(faults), f"{count} readings reduced again", outcome)
 
 
 def _strain(folder: Path) -> pl.DataFrame:

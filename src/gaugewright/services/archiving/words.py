@@ -200,7 +200,7 @@ _WHERE = (
     "- `tables/`: gauges, results, budgets, zeros and what they stand on, each as CSV and "
     "as Parquet; `datapackage.json` says what every column means, in which unit.",
     "- `strain/`: mechanical strain of every circuit, a folder a recording, with "
-    "time in UTC; empty where a sample is bad or left out.",
+    "time in UTC; empty where a reading is bad or left out.",
     "- `readings/`: numbers as received, a folder a recording, in Parquet.",
     "- `originals/`: files as received, to the last byte; photos too.",
     "- `records/journal.jsonl`: every record ever written, in order, never changed. Each "

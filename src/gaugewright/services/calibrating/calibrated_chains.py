@@ -127,7 +127,7 @@ def _refuse_twice(book: Book, subject: Subject) -> None:
                 f"stage switch {switch.record.label}",
                 f"{switch.record.stage} on",
                 "off with a calibration to force, which contains it",
-                "withdraw the switch, or leave the calibration to other connections",
+                "take back the switch, or leave the calibration to other connections",
             )
 
 

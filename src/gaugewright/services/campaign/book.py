@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable
 from typing import Any, TypeVar, cast
 
 from gaugewright.errors import InputError
-from gaugewright.records import Entry, label_of
+from gaugewright.records import Entry, kind_said, label_of
 from gaugewright.records.electrical import BridgeCircuit, Channel, ChannelSetting, Connection
 from gaugewright.records.gauges import Gauge, GaugePack
 from gaugewright.records.identity import Uid
@@ -80,7 +80,7 @@ class Book:
         """
         entry = self._entries.get(uid)
         if entry is None or not isinstance(entry.record, kind):
-            raise InputError(f"uid of a {kind.__name__}", uid, "a record of this campaign")
+            raise InputError(f"{kind_said(kind)} uid", uid, "a record of this campaign")
         return cast("Entry[R]", entry)
 
     def found(self, uid: Uid) -> Entry[Any] | None:
@@ -104,7 +104,7 @@ class Book:
             if label_of(entry.record) == label:
                 return entry
         known = ", ".join(label_of(entry.record) for entry in self.of(kind)[:12]) or "none yet"
-        raise InputError(f"label of a {kind.__name__}", label, f"one of: {known}")
+        raise InputError(f"{kind_said(kind)} label", label, f"one of: {known}")
 
     def limit(self, label: str) -> Entry[Limit]:
         """Limit by its label: what the campaign was given when it was made, or since.

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from gaugewright.errors import InputError
-from gaugewright.records import Entry, kind_of, label_of
+from gaugewright.records import Entry, kind_said, label_of
 from gaugewright.records.identity import Uid
 from gaugewright.records.plain import to_plain
 from gaugewright.records.proof import Person
@@ -244,13 +244,13 @@ def _counts(entry: Entry[Any]) -> bool:
 def _identity(entry: Entry[Any], before: Side, after: Side) -> tuple[str, str]:
     """What makes two records the same one: the uid in one campaign, kind and label in two."""
     if before.store.campaign.uid == after.store.campaign.uid:
-        return kind_of(entry.record), entry.uid
-    return kind_of(entry.record), label_of(entry.record) or entry.uid
+        return kind_said(entry.record), entry.uid
+    return kind_said(entry.record), label_of(entry.record) or entry.uid
 
 
 def _named(side: Side, entry: Entry[Any]) -> tuple[str, str]:
     about = getattr(entry.record, "gauge", None) or getattr(entry.record, "subject", None)
-    return kind_of(entry.record), label_of(entry.record) or (
+    return kind_said(entry.record), label_of(entry.record) or (
         side.book.label(about) if about else ""
     )
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from gaugewright.errors import InputError
-from gaugewright.records import Entry, kind_of, label_of
+from gaugewright.records import Entry, kind_said, label_of
 from gaugewright.records.electrical import BridgeCircuit, Channel, Instrument
 from gaugewright.records.gauges import Gauge, GaugePack
 from gaugewright.records.identity import Uid
@@ -79,7 +79,9 @@ def by_label(book: Book, typed: str) -> tuple[Found, ...]:
                 ranked.append((rank, place, label_of(entry.record), by_number, entry))
     ranked.sort(key=lambda item: item[:3])
     return tuple(
-        Found(label, kind_of(entry.record), _gauges(book, entry), number_end(entry.uid), by_number)
+        Found(
+            label, kind_said(entry.record), _gauges(book, entry), number_end(entry.uid), by_number
+        )
         for _, _, label, by_number, entry in ranked[:MOST]
     )
 

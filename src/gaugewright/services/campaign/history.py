@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from itertools import groupby, islice
 from typing import Any
 
-from gaugewright.records import KINDS, Entry, kind_of, label_of
+from gaugewright.records import KINDS, Entry, kind_of, kind_said, label_of
 from gaugewright.records.identity import Uid, instant_from_text
 from gaugewright.records.plain import from_plain
 from gaugewright.records.proof import Person
@@ -116,13 +116,13 @@ def _versions(store: CampaignStore, book: Book, uid: Uid) -> Iterator[Entry[Any]
 
 def _told(book: Book, entries: list[Entry[Any]]) -> Line:
     first = entries[0]
-    kind = kind_of(first.record)
+    kind = kind_said(first.record)
     if len(entries) > 1:
         what = f"{len(entries)} {_MANY.get(kind, kind + 's')}"
     else:
         what = name_of(book, first.record)
     if first.withdrawn:
-        what += " withdrawn"
+        what += " taken back"
     elif first.version > 1:
         what += " changed" if len(entries) > 1 else f" changed, version {first.version}"
     # Each of several may have its own reason; only one that they share is told.
@@ -134,7 +134,7 @@ def _told(book: Book, entries: list[Entry[Any]]) -> Line:
 
 def name_of(book: Book, record: object) -> str:
     """Kind of a record, and its label or what it is about."""
-    kind = kind_of(record)
+    kind = kind_said(record)
     if kind == "gate check":
         gate = getattr(record, "gate").value  # noqa: B009 - the kind has been asked just before
         return f"gate {gate}, {book.label(getattr(record, 'gauge'))}"  # noqa: B009

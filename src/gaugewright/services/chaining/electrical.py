@@ -190,7 +190,7 @@ def _supply(subject: Subject, causes: Causes) -> Stage:
     return Stage(
         kind,
         not sensed,
-        "six wires: the instrument senses the supply at the bridge" if sensed else "",
+        "six wires: the recorder senses the excitation at the bridge" if sensed else "",
         (("bridge_resistance", grid.value), ("lead_resistance", wire.value)),
         (
             *causes.stated(

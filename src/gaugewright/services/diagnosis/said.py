@@ -12,7 +12,7 @@ from gaugewright.services.diagnosis.words import estimate_words
 __all__ = ["CAUTION", "Against", "GroupSaid", "evidence", "groups", "has_share", "standing"]
 
 CAUTION = (
-    "Insulation is measured at 50 V or less with the instrument unplugged; that ends the zero. "
+    "Insulation is measured at 50 V or less with the recorder unplugged; that ends the zero. "
     "Local rules, data sheets and licensed people come before this list."
 )
 MOST = 8

@@ -92,7 +92,7 @@ def _instrument_blanks(asking: Asking) -> Sequence[Blank]:
 
 INSTRUMENT = EntryKind(
     "instrument",
-    "an instrument",
+    "a recorder",
     "Instruments",
     "A recorder as its certificate and settings describe it.",
     Instrument,
@@ -105,9 +105,9 @@ INSTRUMENT = EntryKind(
 def _channel_blanks(asking: Asking) -> Sequence[Blank]:
     return (
         label_blank("Such as: A01"),
-        Blank("instrument", "Instrument", Kind.PICK, is_needed=True, of=Instrument),
+        Blank("instrument", "Recorder", Kind.PICK, is_needed=True, of=Instrument),
         Blank("number", "Number of the input", Kind.COUNT, is_needed=True),
-        Blank("column", "Its name in the instrument’s files", is_needed=True),
+        Blank("column", "Its name in the recorder’s files", is_needed=True),
     )
 
 
@@ -115,7 +115,7 @@ CHANNEL = EntryKind(
     "channel",
     "a channel",
     "Channels",
-    "An input of an instrument, and the name it has in the instrument’s files.",
+    "An input of a recorder, and the name it has in the recorder’s files.",
     Channel,
     _channel_blanks,
     plain_build(Channel),
@@ -125,7 +125,7 @@ CHANNEL = EntryKind(
 
 def _channels_blanks(asking: Asking) -> Sequence[Blank]:
     return (
-        Blank("instrument", "Instrument", Kind.PICK, is_needed=True, of=Instrument),
+        Blank("instrument", "Recorder", Kind.PICK, is_needed=True, of=Instrument),
         Blank(
             "first",
             "Label of the first",
@@ -155,7 +155,7 @@ def _channels(store: CampaignStore, book: Book, values: dict[str, Any]) -> tuple
 CHANNELS = ManyKind(
     "channels",
     "Channels, counted up",
-    "The inputs of one instrument, as many as the plan needs.",
+    "The inputs of one recorder, as many as the plan needs.",
     "Make the channels",
     "channel",
     _channels_blanks,
@@ -218,7 +218,7 @@ def _set(kind: ReadingKind) -> list[Blank]:
     """How a channel that writes this is set."""
     blanks = [
         Blank("unit", "In", hint="mV/V, µm/m or ohm", is_needed=True),
-        Blank("excitation", "Bridge supply", Kind.NUMBER, "excitation"),
+        Blank("excitation", "Excitation", Kind.NUMBER, "excitation"),
     ]
     if kind in (ReadingKind.STRAIN_LINEAR, ReadingKind.STRAIN_LINEARISED):
         blanks.append(Blank("set_gauge_factor", "Gauge factor set", Kind.NUMBER, is_needed=True))
@@ -267,7 +267,7 @@ WIRED = ManyKind(
     "wired",
     "Circuits on channels",
     "Which circuit goes on which channel, how it is set, and from when. A plug made later, or "
-    "remade, is written down on the channel’s own sheet under Wiring.",
+    "remade, is written down on the channel’s own page under Wiring.",
     "Put them on",
     "",
     _wired_blanks,

@@ -139,7 +139,7 @@ LEAD = EntryKind(
     "lead",
     "a lead",
     "Leads",
-    "A cable from a gauge to its instrument: what it takes from the reading follows from this.",
+    "A cable from a gauge to its recorder: what it takes from the reading follows from this.",
     Lead,
     _lead_blanks,
     _lead,
@@ -189,7 +189,7 @@ def _completion_blank() -> Blank:
         "Fixed arm beside it",
         Kind.STATED,
         "completion_resistance",
-        hint="Of the instrument: 350 ± 0.175 (limit). It must be that of the gauge.",
+        hint="Of the recorder: 350 ± 0.175 (limit). It must be that of the gauge.",
         group="Arms",
     )
 

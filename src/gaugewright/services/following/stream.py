@@ -1,7 +1,6 @@
 """One recorder while its file grows: which file, how it stands, and its rows taken in once each."""
 
 import hashlib
-import json
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -10,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from gaugewright.errors import InputError
+from gaugewright.errors import FileError, InputError
 from gaugewright.quantities import FloatArray
 from gaugewright.records import Entry
 from gaugewright.records.electrical import Instrument
@@ -20,7 +19,7 @@ from gaugewright.services.following.clock import LiveClock, live_clock, without_
 from gaugewright.services.following.rows import Rows
 from gaugewright.services.following.shown import FileAccount, SourceNow
 from gaugewright.services.following.sides import Sides
-from gaugewright.services.reading import layouts
+from gaugewright.services.reading import beginnings, layouts
 from gaugewright.services.reading.series import EPOCH
 from gaugewright.services.reducing.strains import Desk
 from gaugewright.sources.blocks import Block
@@ -110,7 +109,7 @@ class Stream:
         self.source = source
         self.number = number
         self.instrument = source.instrument or _instrument_of(desk.book, source.profile)
-        self.layout = Layout.from_plain(json.loads(source.profile.record.layout))
+        self.layout = layouts.kept_layout(source.profile)
         self.rows = Rows(desk, self.instrument, self.layout, sides, number)
         self.failure = ""
         self._tell, self._now = tell, now
@@ -206,8 +205,17 @@ class Stream:
     def _begin(self, path: Path | None) -> None:
         self._file = None
         if path is not None:
-            growing = Growing(path, self.layout)
+            growing = Growing(path, self._layout_of(path))
             self._file = _File(growing, 0, hashlib.sha256(), None, False)
+
+    def _layout_of(self, path: Path) -> Layout:
+        """Layout of one file: where its own first lines tell when it began, they are read."""
+        if not self.layout.clock.begins_with_the_file:
+            return self.layout
+        try:
+            return beginnings.of_this_file(self.layout, layouts.understood(path))
+        except FileError:  # not there yet, or nothing but its first lines
+            return replace(self.layout, clock=self.layout.clock.of_another_file())
 
     def _follow_newest(self) -> None:
         """Go on with the next file of a folder once the one before is read to its end."""
@@ -306,7 +314,7 @@ def _instrument_of(book: Book, profile: Entry[ReadingProfile]) -> Entry[Instrume
             f"recorder of profile {profile.record.label!r}",
             None,
             "that of an earlier recording read by it",
-            "name the instrument that writes the file",
+            "name the recorder that writes the file",
         )
     return book.entry(earlier.record.instrument, Instrument)
 

@@ -317,7 +317,7 @@ _ALIKE = (
     ("D-B", "D-C", ("lead B", "lead C")),
     ("A-B", "D-B", ("lead A", "lead D")),
     ("P-SP", "P-SN", ("signal wire S+", "signal wire S−")),
-    ("P-SP", "N-SP", ("supply wire P", "supply wire N")),
+    ("P-SP", "N-SP", ("excitation wire P", "excitation wire N")),
 )
 
 

@@ -194,7 +194,7 @@ def _area_left(page: Page, left: Uncertain) -> Fact:
 def _cover(page: Page, cover: Protection) -> list[Fact]:
     wrap = "all round the bar" if cover.full_wrap else "over the gauge"
     return [
-        Fact("Cover, from the metal out", f"{listed(cover.layers)}, {wrap}"),
+        Fact("Protection, from the metal out", f"{listed(cover.layers)}, {wrap}"),
         stated_fact(page, "Covered length", "covered_length", cover.covered_length),
     ]
 
@@ -215,6 +215,7 @@ def _bench_row(page: Page, step: BenchStep) -> BenchRow:
     if step.humidity is not None:
         air.append(f"{significant_text(100 * step.humidity)} % relative humidity")
     notes = [f"parked: {step.parked}"] if step.parked else []
+    notes += [f"not read: {', '.join(step.not_read)}"] if step.not_read else []
     notes += [step.note] if step.note else []
     return BenchRow(
         step.step,

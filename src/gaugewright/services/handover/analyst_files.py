@@ -73,7 +73,7 @@ _READ_ME = """# Numbers of: {title}
 - `tables/`: gauges, results, budgets, zeros and what they stand on, as CSV and as Parquet;
   `datapackage.json` says what every column means, in which unit.
 - `strain/`: mechanical strain of every circuit, a folder a recording, with time in UTC; empty
-  where a sample is bad, left out, or before its zero.
+  where a reading is bad, left out, or before its zero.
 
 All numbers are SI; tension is positive. Strain is what causes stress: free thermal strain is out.
 Positions are as built where they were measured. In CSV, text that begins like a formula has an

@@ -19,7 +19,7 @@ __all__ = ["installation_parts", "instrument_parts"]
 
 # What a sheet has the width for.
 _SHIFTS = ("circuit", "from", "to", "warmer", "left", "told")
-_INSTRUMENTS = ("instrument", "serial", "gain", "filter’s delay", "certificate")
+_INSTRUMENTS = ("recorder", "serial", "gain", "filter’s delay", "certificate")
 
 
 def installation_parts(page: Page) -> tuple[Part, ...]:
@@ -103,7 +103,7 @@ def instrument_parts(page: Page) -> tuple[Part, ...]:
     """Recorders, other sensors and meters with their certificates."""
     wiring = wiring_lists(page.book, page.zone, page.system)
     return (
-        _titled("Instruments", named(wiring, "instruments"), page, "", _INSTRUMENTS),
+        _titled("Recorders", named(wiring, "recorders"), page, "", _INSTRUMENTS),
         Part("Other sensors", table=_sensors(page)),
         Part("Meters", "Hand meters of the gates.", table=_meters(page)),
     )

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from gaugewright.present.numbers import Shown, significant_text
 from gaugewright.present.units_shown import quantity_shown
 from gaugewright.quantities import QUANTITIES
-from gaugewright.records import Entry, kind_of
+from gaugewright.records import Entry, kind_said
 from gaugewright.records.proof import GateCheck, Limit, Zero
 from gaugewright.records.readings import Finding
 from gaugewright.records.results import BudgetInput, Chain, Result
@@ -223,7 +223,7 @@ def _without_owner(page: Page, line: BudgetInput) -> str:
         return "worked out from this campaign’s own readings"
     if isinstance(entry.record, Limit):
         return source_words(page.book, line.source)
-    return f"told beside each {kind_of(entry.record)}"
+    return f"told beside each {kind_said(entry.record)}"
 
 
 def summary(limits: tuple[LimitRow, ...]) -> str:

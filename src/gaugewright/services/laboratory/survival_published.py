@@ -35,7 +35,7 @@ __all__ = [
 FILE = "survival.jsonl"
 # The stage after the last gate: from the first load step to the end of the last.
 TEST = "test"
-NO_COVER = "no cover on record"
+NO_COVER = "no protection on record"
 
 
 @dataclass(frozen=True, slots=True)

@@ -202,7 +202,7 @@ def _with_words(
     elif topology not in FULL:
         told.append("half bridge completed in the recorder")
     if topology in FULL and found.wires != _SENSED:
-        told.append("without sense wires the supply that reaches the bridge isn't known")
+        told.append("without sense wires the excitation that reaches the bridge isn't known")
     return replace(found, told=tuple(told))
 
 
@@ -449,14 +449,15 @@ def _cautions(readings: PlannedReadings, on_record: Book, plans: list[WiredPlan]
                 (
                     entry.record.label,
                     "channels aren't isolated: gauges that leak to one cage leak to each other "
-                    "through the supply they share; keep insulation high, or read one at a time",
+                    "through the excitation they share; keep insulation high, or read one at a "
+                    "time",
                 )
             )
     volts = sorted({round(plan.excitation, 3) for plan in plans})
     if len(volts) > 1:
         told = ", ".join(f"{each:g} V" for each in volts)
         rows.append(
-            ("excitations", f"{told}: channels of one supply share one; see that each has its own")
+            ("excitations", f"{told}: channels of one source share one; see that each has its own")
         )
     ohms = {
         readings.book.pack_of(gauge).record.gauge_resistance.value

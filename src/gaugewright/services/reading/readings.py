@@ -11,7 +11,7 @@ import polars as pl
 from gaugewright import __version__
 from gaugewright.errors import FileError, InputError
 from gaugewright.quantities import FloatArray
-from gaugewright.records import Entry
+from gaugewright.records import Entry, kind_said
 from gaugewright.records.electrical import Instrument
 from gaugewright.records.identity import Uid
 from gaugewright.records.plain import canonical_text
@@ -292,7 +292,7 @@ def _refuse_known(store: CampaignStore, path: Path, label: str, name: str) -> st
 
 def _refuse_other_kind(store: CampaignStore, uid: Uid, kind: type) -> None:
     if not isinstance(store.entry(uid).record, kind):
-        raise InputError(f"uid of a {kind.__name__}", uid, "a record of that kind")
+        raise InputError(f"{kind_said(kind)} uid", uid, "a record of that kind")
 
 
 def _refuse_nothing(path: Path, report: delimited.Report) -> None:

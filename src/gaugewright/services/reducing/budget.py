@@ -14,7 +14,7 @@ from gaugewright.errors import InputError
 from gaugewright.present.captions import share_text
 from gaugewright.present.numbers import fixed_text, shown, significant_text
 from gaugewright.present.units_shown import UnitShown, quantity_shown, unit_shown
-from gaugewright.records import Entry, kind_of, label_of
+from gaugewright.records import Entry, kind_said, label_of
 from gaugewright.records.electrical import Connection
 from gaugewright.records.identity import Ref, Uid
 from gaugewright.records.results import BudgetInput, Result
@@ -246,8 +246,8 @@ def source_words(book: Book, source: Ref | None) -> str:
         return ""
     entry = book.found(source.uid)
     if entry is None:
-        return f"a record since withdrawn, version {source.version}"
-    words = f"{kind_of(entry.record)} {_name(book, entry)}, version {source.version}"
+        return f"a record since taken back, version {source.version}"
+    words = f"{kind_said(entry.record)} {_name(book, entry)}, version {source.version}"
     return words if entry.version == source.version else f"{words} (now {entry.version})"
 
 

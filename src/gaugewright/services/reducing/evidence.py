@@ -7,7 +7,7 @@ from typing import Any
 
 from gaugewright.errors import InputError
 from gaugewright.present.captions import listed
-from gaugewright.records import Entry, kind_of, label_of
+from gaugewright.records import Entry, kind_said, label_of
 from gaugewright.records.electrical import (
     BridgeCircuit,
     Channel,
@@ -77,7 +77,7 @@ def trail_of(page: Page, typed: str) -> Trail:
     if gauge is not None:
         chains = [c for c in page.book.of(Chain) if gauge in _on_circuit(page.book, c)]
         return Trail(f"Strain at {wanted}", wanted, _below(page, rows, chains, [gauge]))
-    entry = _result(page.book, typed)
+    entry = _result(page, typed)
     chains = [page.desk.store.entry(ref.uid, ref.version) for ref in entry.record.chains]
     steps = (
         _step("result", "The number", rows.of([entry, *_question(page.book, entry.record)])),
@@ -114,19 +114,27 @@ def _step(key: str, title: str, rows: tuple[tuple[str, ...], ...]) -> Listing:
     return Listing(key, title, _COLUMNS, rows, "Nothing is recorded.")
 
 
-def _result(book: Book, typed: str) -> Entry[Result]:
+def _result(page: Page, typed: str) -> Entry[Result]:
     wanted = " ".join(typed.split())
-    results = book.of(Result)
+    results = page.book.of(Result)
     tail = wanted.upper()
     by_id = [e for e in results if len(tail) >= 4 and e.uid.endswith(tail)]
     # An answer names its parts without what they all are: "L3-M-T with L3-M-U at 160 kN".
     ends = [e for e in results if wanted and e.record.label.endswith(f" {wanted}")]
     found = by_id or [e for e in results if e.record.label == wanted] or ends
+    if not found and len(tail) >= 4:
+        # Printed in a report before a later reduction took the number out.
+        found = [e for e in _taken_out(page) if e.uid.endswith(tail)]
     if len(found) == 1:
         return found[0]
     some = listed([f"{e.record.label} ({short_id(e.uid)})" for e in (found or results)], most=6)
     allowed = "an id or label of one result" if not found else "more of its characters"
     raise InputError("result", typed, allowed, f"such as: {some}" if results else "reduce first")
+
+
+def _taken_out(page: Page) -> list[Entry[Result]]:
+    every = page.desk.store.written_after(0)
+    return [entry for entry in every if entry.withdrawn and isinstance(entry.record, Result)]
 
 
 class _Rows:
@@ -146,12 +154,12 @@ class _Rows:
         person = entry.person
         name = "" if person is None else self._page.book.entry(person, Person).record.name
         return (
-            kind_of(entry.record),
+            kind_said(entry.record),
             label_of(entry.record) or self._about(entry.record),
             name or "nobody named",
             self._page.moment(entry.at),
             f"{short_id(entry.uid)}, {entry.version}",
-            self._says(entry.record),
+            f"{self._says(entry.record)}{'; taken out since' if entry.withdrawn else ''}",
         )
 
     def _about(self, record: Any) -> str:

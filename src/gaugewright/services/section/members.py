@@ -119,7 +119,7 @@ def member_of(book: Book, bar: Entry[Bar]) -> WholeMember:
             f"section around bar {bar.record.label}",
             ", ".join(entry.record.label for entry in found),
             "one member",
-            "withdraw the record that doesn't hold",
+            "take back the record that doesn't hold",
         )
     raise InputError(
         f"section around bar {bar.record.label}",

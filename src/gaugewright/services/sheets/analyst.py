@@ -16,7 +16,7 @@ __all__ = ["said"]
 
 _RULES = (
     "All numbers in the files are SI: strain as a ratio, stress in Pa, force in N, length in m.",
-    "Tension is positive. An empty cell is a sample that is bad, left out, or before its zero.",
+    "Tension is positive. An empty cell is a reading that is bad, left out, or before its zero.",
     "strain_… is mechanical strain: what causes stress. Free thermal strain is out of it. "
     "Comparison with concrete and plane sections take total strain.",
     "A gauge shows the strain under its grid, at its place; between cracks and near ribs the "

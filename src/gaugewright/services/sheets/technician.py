@@ -144,7 +144,7 @@ def _steps(page: Page, standing: list[Entry[Connection]]) -> PartTable:
                 label = page.book.label(connection.record.subject)
                 rows.append((label, resistor, one.words, shown))
     empty = (
-        "No resistor was put in on a channel that is connected now. The connection sheet of a "
+        "No resistor was put in on a channel that is connected now. The page of a "
         "channel gives the step for a resistor that is typed in."
     )
     heads = ("Circuit", "Resistor", "Place", "Step to expect")

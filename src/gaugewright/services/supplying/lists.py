@@ -243,7 +243,7 @@ def _dates(found: Supplies, book: Book, settings: Settings | None) -> Listing:
             [
                 *asked,
                 "adhesive, cleaners and gauges must be in date on the day of bonding, "
-                "covers until the pour",
+                "protection until the pour",
             ]
         )
         + ".",

@@ -27,25 +27,25 @@ __all__ = ["drawn", "setting_facts", "terminals"]
 _Ends = tuple[tuple[str, str, str], ...]
 # Terminal, where its wire comes from, where it goes: in the order in which colours are entered.
 _QUARTER: _Ends = (
-    ("A", "tab T1 of the gauge", "negative corner of the supply"),
+    ("A", "tab T1 of the gauge", "negative excitation corner"),
     ("B", "tab T2 of the gauge", "completion, and through it the positive corner"),
     ("C", "tab T2 of the gauge", "signal, positive side: it carries no current"),
     ("D", "tab T1 of the gauge", "sense of the negative corner; free where the channel has none"),
 )
 _HALF: _Ends = (
-    ("A", "tab T1, the end of arm 1", "negative corner of the supply"),
-    ("B", "tab T3, the end of arm 2", "positive corner of the supply"),
+    ("A", "tab T1, the end of arm 1", "negative excitation corner"),
+    ("B", "tab T3, the end of arm 2", "positive excitation corner"),
     ("C", "N, between arms 1 and 2", "signal, positive side: it carries no current"),
 )
 _OPPOSITE: _Ends = (
-    ("A", "tab T1 of arm 1", "negative corner of the supply"),
+    ("A", "tab T1 of arm 1", "negative excitation corner"),
     ("B", "tab T2 of arm 1", "signal, positive side, and the completion of arm 2"),
-    ("C", "tab T3 of arm 3", "positive corner of the supply"),
+    ("C", "tab T3 of arm 3", "positive excitation corner"),
     ("D", "tab T4 of arm 3", "signal, negative side, and the completion of arm 4"),
 )
 _FULL: _Ends = (
-    ("P", "between arms 2 and 3", "positive corner of the supply"),
-    ("N", "between arms 1 and 4", "negative corner of the supply"),
+    ("P", "between arms 2 and 3", "positive excitation corner"),
+    ("N", "between arms 1 and 4", "negative excitation corner"),
     ("SP", "between arms 1 and 2", "signal, positive side"),
     ("SN", "between arms 3 and 4", "signal, negative side"),
     ("KP", "with P, at the bridge", "sense, positive"),
@@ -164,7 +164,7 @@ def setting_facts(
     facts = [] if circuit is None else [Fact("Input", _input(page, circuit))]
     facts.append(Fact("Writes", f"{setting.kind.value}, in {setting.unit}"))
     if setting.excitation is not None:
-        facts.append(Fact("Bridge supply", _supply(page, setting)))
+        facts.append(Fact("Excitation", _supply(page, setting)))
     if setting.completion_resistance is not None:
         facts.append(
             stated_fact(page, "Completion", "completion_resistance", setting.completion_resistance)
@@ -193,5 +193,5 @@ def _input(page: Page, circuit: Entry[BridgeCircuit]) -> str:
         return "half bridge with three wires, the other half inside the channel"
     if topology is Topology.HALF_OPPOSITE:
         return "full bridge of which arms 2 and 4 are resistors at the channel"
-    sensed = "supply sensed at the bridge" if wires == 6 else "supply not sensed at the bridge"
+    sensed = "excitation sensed at the bridge" if wires == 6 else "excitation not sensed"
     return f"full bridge with {wires} wires, nothing completed inside, {sensed}"

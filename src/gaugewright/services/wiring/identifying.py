@@ -157,7 +157,7 @@ def _identity(book: Book, gauge: Entry[Gauge]) -> Identity:
         return Identity(gauge, State.NOT_YET, words, reads, None)
     then = reads_gauge(book, gauge.uid, proof.record.measured)
     if then is None:
-        words = "the connection it was proved on is withdrawn: prove it anew"
+        words = "the connection it was proved on was taken back: prove it anew"
         return Identity(gauge, State.WATCH, words, reads, proof)
     state, words, other = _told(book, proof, then)
     if state is State.SOUND and standing is not None and standing.uid != then.uid:

@@ -41,7 +41,7 @@ def _channels(book: Book, zone: ZoneInfo, system: System) -> Listing:
         "Channels",
         (
             Column("channel"),
-            Column("instrument"),
+            Column("recorder"),
             Column("number"),
             Column("reads"),
             Column("which is"),
@@ -52,7 +52,7 @@ def _channels(book: Book, zone: ZoneInfo, system: System) -> Listing:
         ),
         tuple(_channel_row(book, channel, zone, system) for channel in _ordered(book)),
         "Channels will stand here, each with what is read through it.",
-        "The connection that stands now, or the last one. Each channel has its own sheet.",
+        "The connection that stands now, or the last one. Each channel has its own page.",
     )
 
 
@@ -99,7 +99,7 @@ def setting_words(setting: ChannelSetting, system: System) -> str:
     words = [f"{setting.kind.value}, {setting.unit}"]
     if setting.excitation is not None:
         supply = quantity_shown("excitation", setting.excitation, None, system).text
-        words.append(f"supply {supply}")
+        words.append(f"excitation {supply}")
     if setting.completion_resistance is not None:
         fixed = setting.completion_resistance.value
         words.append(
@@ -131,7 +131,7 @@ def subject_words(book: Book, connection: Entry[Connection]) -> str:
         return f"sensor of {record.quantity.replace('_', ' ')}"
     if isinstance(record, TemperaturePoint):
         return f"temperature, {record.where}"
-    return "withdrawn since"
+    return "taken back since"
 
 
 def _circuits(book: Book) -> Listing:
@@ -190,10 +190,10 @@ def _instruments(book: Book, system: System) -> Listing:
         for entry in book.of(Instrument)
     )
     return Listing(
-        "instruments",
-        "Instruments",
+        "recorders",
+        "Recorders",
         (
-            Column("instrument"),
+            Column("recorder"),
             Column("serial"),
             Column("channels"),
             Column("gain"),
@@ -203,7 +203,7 @@ def _instruments(book: Book, system: System) -> Listing:
             Column("certificate"),
         ),
         rows,
-        "Instruments will stand here.",
+        "Recorders will stand here.",
         "Gain is what it shows over what is true.",
     )
 

@@ -31,9 +31,9 @@ _RECENT = timedelta(hours=3)
 _LATEST = 6  # runs of steps that stand open; the earlier ones are folded away
 _OF_GAUGES = ("sheet", "parked", "covers", "steps")
 _PLACES = {
-    "label of a Gauge": "gauges",
-    "label of a Person": "person",
-    "label of a Supply": "supplies",
+    "gauge label": "gauges",
+    "person label": "person",
+    "supply label": "supplies",
     "time": "begun",
 }
 

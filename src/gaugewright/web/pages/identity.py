@@ -30,8 +30,8 @@ router = APIRouter()
 _FIELDS = ("gauge", "stimulus", "moved", "at", "recording", "begins", "ends")
 _PLACES = {
     "time": "at",
-    "label of a Gauge": "gauge",
-    "label of a Recording": "recording",
+    "gauge label": "gauge",
+    "recording label": "recording",
 }
 
 

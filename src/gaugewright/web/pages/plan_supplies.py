@@ -106,7 +106,7 @@ def _page(
     return SuppliesPage(
         **shared(part)
         | {
-            "links": (*part.links, ("Bench: supplies and covers", room.url("bench"))),
+            "links": (*part.links, ("Bench: supplies and protection", room.url("bench"))),
             "failure": part.failure or failure,
         },
         ways=() if part.failure or any(f.wrong for f in part.fields) else ways,

@@ -390,11 +390,11 @@ def _block(
     room: rooms.Room, sheet: str, look: GaugeLook | None = None
 ) -> tuple[tuple[str, str], ...]:
     if look is None:
-        return frame.room_block(room, f"{sheet} under load", zero="each gauge's own, see its sheet")
+        return frame.room_block(room, f"{sheet} under load", zero="each gauge's own, see its page")
     return frame.room_block(
         room,
         f"{sheet} under load",
         zero=look.record.zero.value,
-        chain="as on the gauge's own sheet",
+        chain="as on the gauge's own page",
         coverage="95 %, noise and causes of strain and load",
     )

@@ -145,7 +145,7 @@ def _page(
     last = look.series.time.size - 1
     # What doesn't depend on the instant is drawn once: moving the handle mustn't wait for it.
     figures, compared, why = room.book.once(
-        f"sheet of section {label} {biaxial}", lambda _: _through_test(page, look)
+        f"page of section {label} {biaxial}", lambda _: _through_test(page, look)
     )
     plane = section_plots.plane_plot(instant, system)
     return ResultsSectionPage(
@@ -240,11 +240,11 @@ def _block(
     room: rooms.Room, sheet: str, look: SectionLook | None = None
 ) -> tuple[tuple[str, str], ...]:
     if look is None:
-        return frame.room_block(room, sheet, zero="each section's own, see its sheet")
+        return frame.room_block(room, sheet, zero="each section's own, see its page")
     return frame.room_block(
         room,
         f"section {sheet}",
         zero=look.section.zero.value,
-        chain="as on the gauges' own sheets",
+        chain="as on the gauges' own pages",
         coverage="95 %, noise and causes of strains, places, materials and load",
     )

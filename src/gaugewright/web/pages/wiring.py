@@ -230,4 +230,4 @@ def _lead(room: rooms.Room) -> str:
     on = {c.record.channel for c in room.book.of(Connection) if c.record.ends is None}
     taken = f"{len(on)} of {len(channels)} channels are plugged in."
     proved = identifying.proved_words(room.book)
-    return f"{taken} {proved}. Each has its own sheet: bridge, wires, setting, zeros, resistor."
+    return f"{taken} {proved}. Each has its own page: bridge, wires, setting, zeros, resistor."

@@ -26,7 +26,7 @@ __all__ = ["ZerosPage", "router"]
 router = APIRouter()
 
 _FIELDS = ("kind", "recordings", "begins", "ends")
-_PLACES = {"time": "begins", "label of a Recording": "recordings"}
+_PLACES = {"time": "begins", "recording label": "recordings"}
 
 
 @dataclass(frozen=True, slots=True)
