@@ -150,7 +150,7 @@ def test_healthy_is_never_given_a_percentage(
 def test_the_catalogue_and_a_symptom_need_no_campaign(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["faults", "drift", "--json"]) == 0
     labels = [one["label"] for one in json.loads(capsys.readouterr().out)["faults"]]
-    assert "instrument drifts" in labels
+    assert "recorder drifts" in labels
     assert main(["diagnose", "--symptom", "hum"]) == 0
     assert "shield or earth" in capsys.readouterr().out
     assert main(["diagnose"]) == 2
