@@ -9,7 +9,7 @@ import numpy as np
 import polars as pl
 import pytest
 
-from gaugewright.errors import Faults
+from gaugewright.errors import Faults, InputError
 from gaugewright.records.electrical import BridgeCircuit, Channel, Connection
 from gaugewright.records.gauges import Gauge, ThermalOutput
 from gaugewright.records.proof import (
@@ -23,11 +23,13 @@ from gaugewright.records.proof import (
     Verdict,
     ZeroKind,
 )
-from gaugewright.records.readings import Decision, Finding, Recording
+from gaugewright.records.readings import Decision, Finding, LoadStep, Recording
 from gaugewright.records.results import Result
 from gaugewright.records.stated import Meaning, State, Stated
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.handover.page import Page
 from gaugewright.services.reducing import reduction
+from gaugewright.services.reducing.evidence import short_id, trail_of
 from gaugewright.services.reducing.strain_files import write_strains
 from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.reviewing import review
@@ -143,6 +145,28 @@ def test_reducing_twice_writes_nothing_new(ready):
     head = ready.store.head()
     reduction.reduce(ready.store)
     assert ready.store.head() == head
+
+
+def test_what_a_later_reduction_does_not_find_is_taken_out_and_still_followed(ready, add_step):
+    load = np.concatenate([np.linspace(0, 60, 300), np.full(300, 60.0)])
+    strain = load * 1e3 / (200e9 * 200e-6)
+    pulled(ready, load, strain, strain)
+    step = add_step(ready, "60 kN", 0, 600, 60e3)
+    reduction.reduce(ready.store)
+    book = Book.read(ready.store)
+    old = next(e for e in book.of(Result) if e.record.label.endswith("G-T with G-U at 60 kN"))
+    named = book.entry(step, LoadStep)
+    renamed = replace(named.record, label="hold")
+    ready.store.revise(step, named.version, renamed, reason="called so in the log")
+    done = reduction.reduce(ready.store)
+    page = Page.of(Desk(ready.store, Book.read(ready.store)))
+    assert {e.uid for e in page.book.of(Result)} == {e.uid for e in done.results}
+    assert old.uid not in {e.uid for e in done.results}
+    trail = trail_of(page, short_id(old.uid))
+    assert trail.result.record == old.record
+    assert trail.steps[0].rows[0][-1].endswith("; taken out since")
+    with pytest.raises(InputError, match="an id or label of one result"):
+        trail_of(page, old.record.label)
 
 
 def test_what_was_not_stated_is_marked_assumed(ready):

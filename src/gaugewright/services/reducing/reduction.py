@@ -95,7 +95,8 @@ def reduce(
     ``spread`` has strain worked out by other processes or machines, to the same bits.
 
     Gauges whose state is doubtful or lost get their own row but no part in pairs, forces, bond
-    or answers. Readings are never touched; running it twice writes nothing new.
+    or answers. Readings are never touched; running it twice writes nothing new. What an earlier
+    reduction wrote and this one doesn't find is taken out; it stays readable with its history.
 
     Raises
     ------
@@ -110,6 +111,7 @@ def reduce(
             _missing(desk.book)
         ]
         raise Faults("nothing could be reduced", problems)
+    _take_out_others(desk, chains)
     desk = Desk(store, Book.read(store))
     recordings = desk.book.of(Recording)
     rows = sum(recording.record.rows for recording in recordings)
@@ -193,6 +195,15 @@ def _written_chains(desk: Desk) -> tuple[tuple[Entry[Chain], ...], list[tuple[st
                     )
                 entries.append(entry)
     return tuple(entries), skipped
+
+
+def _take_out_others(desk: Desk, made: tuple[Entry[Chain], ...]) -> None:
+    """Take out chains of connections that gave none this time: no number stands on them now."""
+    kept = {chain.uid for chain in made}
+    with desk.store.several():
+        for chain in desk.book.of(Chain):
+            if chain.uid not in kept:
+                desk.store.withdraw(chain.uid, chain.version, reason=reduction_results.NOT_AGAIN)
 
 
 def _only_earlier_zero(desk: Desk, connection: Entry[Connection]) -> bool:

@@ -13,9 +13,10 @@ from gaugewright.services.campaign.book import Book
 from gaugewright.services.reducing.inputs import budget_inputs
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["COVERAGE", "missing_result", "result_of", "written_results"]
+__all__ = ["COVERAGE", "NOT_AGAIN", "missing_result", "result_of", "written_results"]
 
 COVERAGE = 0.95
+NOT_AGAIN = "reduced again, and not found"
 SOFTWARE = f"gaugewright {__version__}"
 
 
@@ -104,7 +105,11 @@ def question_for(book: Book, quantity: str, subjects: tuple[Uid, ...]) -> Uid | 
 def written_results(
     store: CampaignStore, book: Book, results: Iterable[Result]
 ) -> tuple[Entry[Result], ...]:
-    """Results in the store: a changed one becomes a new version, an equal one stays."""
+    """Results in the store: a changed one becomes a new version, an equal one stays.
+
+    One of an earlier reduction that isn't among them is taken out: it would head an answer, be
+    signed and be handed over beside numbers that no longer agree with it.
+    """
     known = {entry.record.label: entry for entry in book.of(Result)}
     entries: list[Entry[Result]] = []
     with store.several():
@@ -118,4 +123,8 @@ def written_results(
                 entries.append(
                     store.revise(entry.uid, entry.version, result, reason="reduced again")
                 )
+        made = {entry.uid for entry in entries}
+        for stale in book.of(Result):
+            if stale.uid not in made:
+                store.withdraw(stale.uid, stale.version, reason=NOT_AGAIN)
     return tuple(entries)
