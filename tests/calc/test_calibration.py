@@ -169,6 +169,22 @@ def test_terms_of_the_standards_are_their_definitions():
     assert calibration_terms.lowest_load(factor, "AA") == 24000.0
 
 
+@pytest.mark.parametrize(
+    "force", [[5e3, 20e3, 40e3, 20e3, 0.0], [0.0, 20e3, 40e3, 20e3, 5e3], [5e3, 20e3, 40e3, 5e3]]
+)
+def test_a_run_that_is_not_unloaded_at_both_ends_has_no_zero(force):
+    # Its first reading would stand for the zero: 5 kN of a bar that nothing pulls.
+    with pytest.raises(InputError, match="from no load to no load again; add the readings"):
+        calibrated([LoadSeries.of(force, np.array(force) / 20e6)])
+
+
+def test_a_machine_that_shows_a_little_when_set_down_is_no_load():
+    force = np.array([100.0, 20e3, 40e3, 20e3, -100.0])
+    assert calibrated([LoadSeries.of(force, force / 20e6)]).force_per_reading == pytest.approx(
+        20e6, rel=1e-5
+    )
+
+
 def test_every_fault_of_the_series_is_told_at_once():
     with pytest.raises(Faults) as caught:
         calibrated(

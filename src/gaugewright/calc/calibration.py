@@ -21,16 +21,17 @@ from gaugewright.quantities import FloatArray
 __all__ = ["BarCalibration", "LoadSeries", "bar_calibration", "rising_readings"]
 
 _PARTS = ("calibration_offset", "calibration_slope", "calibration_square", "calibration_cube")
+_NO_LOAD = 0.01  # share of the largest load that a set-down machine may still show; our choice
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LoadSeries:
-    """One run up to the largest load and back to none, as read.
+    """One run from no load up to the largest and back to none, as read.
 
     Attributes
     ----------
     force : array, shape (n,)
-        By the reference, tension positive; rising, then falling [N].
+        By the reference, tension positive; rising, then falling, nothing at both ends [N].
     reading : array, shape (n,)
         Of the gauged bar beside it, absolute: relative change of the arm [1].
     """
@@ -63,13 +64,13 @@ class LoadSeries:
 
     @property
     def relative(self) -> FloatArray:
-        """Readings since the first one: (1 + x)/(1 + x0) - 1 [1]."""
+        """Readings since the first one, at no load: (1 + x)/(1 + x0) - 1 [1]."""
         zero = self.reading[0]
         return np.asarray((self.reading - zero) / (1 + zero))
 
     @property
     def zero_shift(self) -> float:
-        """Reading at the end, back at the first force, since the first one [1]."""
+        """Reading at the end, back at no load, since the first one [1]."""
         return float(self.relative[-1])
 
     @property
@@ -332,6 +333,10 @@ def _refuse(series: Sequence[LoadSeries], degree: int) -> None:
             found.append(InputError(where, "one way only", "loaded and unloaded again"))
         elif not _one_turn(run):
             found.append(InputError(where, "up and down again", "rising once and falling once"))
+        elif not _without_load_at_its_ends(run):
+            ends = f"{run.force[0]:g} N at its beginning and {run.force[-1]:g} N at its end"
+            say = "add the readings of the bar unloaded; the zero is taken from the first of them"
+            found.append(InputError(where, ends, "from no load to no load again", say))
     if len(found) == 1:
         raise found[0]
     if found:
@@ -341,3 +346,9 @@ def _refuse(series: Sequence[LoadSeries], degree: int) -> None:
 def _one_turn(run: LoadSeries) -> bool:
     steps = np.diff(run.force) * np.sign(run.force[run.turn] - run.force[0])
     return bool(np.all(steps[: run.turn] > 0) and np.all(steps[run.turn :] < 0))
+
+
+def _without_load_at_its_ends(run: LoadSeries) -> bool:
+    """Told by force: a first row under load would be taken for the zero, a last for its return."""
+    ends = np.abs(run.force[[0, -1]])
+    return bool(np.all(ends <= _NO_LOAD * np.abs(run.force[run.turn])))
