@@ -170,7 +170,8 @@ class InputFaults(Faults, InputError):
 
 def _all_told(what: str, faults: Sequence[GaugewrightError]) -> str:
     lines = "\n".join(f"  {fault}" for fault in faults)
-    return f"{what}: {len(faults)} thing(s) to mend\n{lines}"
+    count = "1 thing" if len(faults) == 1 else f"{len(faults)} things"
+    return f"{what}: {count} to mend\n{lines}"
 
 
 def _shown(value: object) -> str:

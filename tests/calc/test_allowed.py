@@ -33,7 +33,7 @@ def test_several_faults_are_a_list_with_name_value_and_allowed():
         ("b", 0.6, "from 0 to 0.5"),
         ("c", "no", "yes"),
     ]
-    assert str(caught.value).startswith("setting: 3 thing(s) to mend\n  a is -2.0")
+    assert str(caught.value).startswith("setting: 3 things to mend\n  a is -2.0")
 
 
 def broken():
@@ -52,7 +52,7 @@ def test_who_expects_one_refused_setting_is_told_of_several_too():
         looked_at(-1.0, 0.6, "yes")
     assert isinstance(caught.value, Faults)
     assert (caught.value.name, caught.value.value) == ("a", -1.0)
-    assert str(caught.value).startswith("setting: 2 thing(s) to mend")
+    assert str(caught.value).startswith("setting: 2 things to mend")
 
 
 def test_lists_inside_a_list_are_told_as_one():

@@ -44,7 +44,15 @@ def test_a_day_at_the_bench_goes_by_command(
     day = "2026-11-02"
     cleaned = ["--begun", f"{day} 09:00", "--ended", f"{day} 09:10", "--temperature", "21 °C"]
     told(capsys, *step, "L1-M-T", "--step", "clean", *cleaned, "--humidity", "48")
-    late = ["--begun", f"{day} 10:00", "--ended", f"{day} 10:05", "--supply", "glue-2"]
+    late = [
+        "--as-typed",
+        "--begun",
+        f"{day} 10:00",
+        "--ended",
+        f"{day} 10:05",
+        "--supply",
+        "glue-2",
+    ]
     bond = told(capsys, *step, "L1-M-T", "--step", "bond", *late)
     assert bond["ran_out"] == [["cleaned to bonded"]]
 

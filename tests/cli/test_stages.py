@@ -46,7 +46,7 @@ def test_what_breaks_a_rule_is_refused_and_nothing_is_kept(
     wanted = ["stage", beams, "L1-M-T", "calibration", "--on", "--reason", "loaded", *slope]
     assert main(wanted) == 2
     told = capsys.readouterr().err
-    assert "3 thing(s) to mend" in told
+    assert "3 things to mend" in told
     assert "off with 'calibration@1', which contains it" in told
     assert main(["stage", beams, "L1-M-T", "dummy", "--off"]) == 2
     assert "why this stage is on or off" in capsys.readouterr().err

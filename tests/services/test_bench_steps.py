@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 
-from gaugewright.errors import Faults, InputError
+from gaugewright.errors import Faults, InputError, InputFaults
 from gaugewright.records.benching import BenchOverride
 from gaugewright.records.gauges import BenchStep, Gauge, Protection, Supply
 from gaugewright.records.proof import Person
@@ -14,11 +14,13 @@ from gaugewright.records.specimen import SmoothedZone
 from gaugewright.services.bench import written as bench
 from gaugewright.services.bench.clocks import running
 from gaugewright.services.bench.coming import Place, standing
-from gaugewright.services.bench.cure import log_typed
+from gaugewright.services.bench.cure_log import log_typed
 from gaugewright.services.bench.lists import bench_lists
 from gaugewright.services.bench.methods import method_of
+from gaugewright.services.bench.put_right import method_step, taken_back, typed_before
 from gaugewright.services.bench.supplies import supply_kept
 from gaugewright.services.bench.typed import BenchSlip, key_of, meant
+from gaugewright.services.bench.unread import unread, unread_words
 from gaugewright.services.campaign.book import Book
 
 BARE = "bare metal in a dry hall"
@@ -53,6 +55,7 @@ def done(tiny, step, *, gauges="G-T", person="AB", at="10:00", until="10:05", **
         "person": person,
         "begun": f"{DAY} {at}",
         "ended": f"{DAY} {until}" if until else "",
+        "unread": "1",
         **values,
         **more,
     }
@@ -316,12 +319,51 @@ def test_a_cure_without_log_or_sheet_says_what_is_missing(at_bench):
         "time,temperature\n10:00,21.5\n11:00,21.0",
         "10:00 21.5\n11:00 21.0 °C",
         "2026-05-04 10:00\t21.5\n2026-05-04 11:00\t21",
+        "Recorder 7\nNo;day;time;temperature °C;humidity\n"
+        "1;04.05.2026;10:00:00;21,5;48\n2;04.05.2026;11:00:00;21;47",
+        '"day","time","temp","humidity"\n"2026-05-04","10:00","21.5","48"\n'
+        "2026-05-04,11:00,21.0,47",
     ],
 )
 def test_logs_are_read_as_they_come(at_bench, text):
     log = log_typed(text, datetime(2026, 5, 4, 8, tzinfo=UTC), ZoneInfo("UTC"))
     assert log.temperatures_degc == (21.5, 21.0)
     assert log.instants[1] - log.instants[0] == timedelta(hours=1)
+
+
+def test_a_cure_without_log_is_counted_with_its_lowest_temperature(at_bench):
+    done(at_bench, "bond", at="08:00", until="08:10", supplies="glue")
+    values = {"lowest temperature": "22", "highest temperature": "30"}
+    (short,) = done(at_bench, "cure", at="09:00", until="21:00", values=values)
+    share = next(r.value for r in short.record.readings if r.what == "cured share")
+    assert share == pytest.approx(12 / 24)  # the sheet asks 24 h at 20 °C
+    assert [one.redo for one in short.record.ran_out] == ["cure"]
+    assert "counted as if all of 12 h had been at its lowest, 22.0 °C" in short.record.flags
+    day = {"begun": f"{DAY} 09:00", "ended": "2026-05-05 09:00"}
+    (whole,) = done(at_bench, "cure", **day, values={"lowest temperature": "20"})
+    assert whole.record.ran_out == ()
+    assert any("whether it stayed below 60 °C can’t be told" in f for f in whole.record.flags)
+    # A log with a gap over night, and the lowest of all of it: what promises more holds.
+    log = f"{DAY} 09:00;24\n{DAY} 10:00;24\n2026-05-05 09:00;24"
+    (both,) = done(
+        at_bench, "cure", **day, values={"temperature log": log, "lowest temperature": "21"}
+    )
+    assert both.record.ran_out == ()
+    for wrong, words in (
+        ({"lowest temperature": "25", "temperature log": log}, "the coldest of the log, 24.0"),
+        ({"lowest temperature": "20", "highest temperature": "70"}, "60 °C at most"),
+        ({"lowest temperature": "20", "highest temperature": "10"}, "no lower than 20 °C"),
+    ):
+        with pytest.raises(InputError, match=words):
+            done(at_bench, "cure", **day, as_typed="1", values=wrong)
+
+
+def test_a_line_with_two_numbers_is_read_only_by_a_heading():
+    begun = datetime(2026, 5, 4, tzinfo=UTC)
+    with pytest.raises(Faults, match="one temperature after the time"):
+        log_typed("10:00;48;21\n11:00;47;21", begun, ZoneInfo("UTC"))
+    log = log_typed("Recorder 7\n10:00;21\n11:00;21", begun, ZoneInfo("UTC"))
+    assert log.above == ("Recorder 7",)
 
 
 def test_every_line_of_a_log_that_cannot_be_read_is_named():
@@ -374,6 +416,7 @@ def test_a_step_that_was_begun_is_ended_and_its_form_sent_twice_adds_nothing(at_
         "ended": f"{DAY} 10:20",
         "finish": "1",
         key_of("grid resistance"): "350.1",
+        "unread": "1",
     }
     (ended,) = bench.noted(store, typed, key="a key of the form, 1")
     again = bench.noted(store, typed, key="a key of the form, 1")
@@ -385,6 +428,80 @@ def test_a_step_that_was_begun_is_ended_and_its_form_sent_twice_adds_nothing(at_
     first = bench.noted(store, batch, key="a key of the form, 2")
     assert bench.noted(store, batch, key="a key of the form, 2") == first
     assert len(Book.read(store).of(BenchStep)) == 3
+
+
+def test_what_a_step_is_done_for_is_asked_about_and_then_kept_as_not_read(at_bench):
+    store, own = at_bench.store, {key_of("grid resistance", "G-T"): "120.1"}
+    with pytest.raises(BenchSlip) as slip:
+        done(at_bench, "bond", gauges="G-T; G-U", supplies="glue", unread="", **own)
+    (asked,) = slip.value.questions
+    assert asked.sentence.startswith(
+        "not read, though the step is done for it: insulation (all 2 gauges), "
+    )
+    assert Book.read(store).of(BenchStep) == ()
+    kept = done(at_bench, "bond", gauges="G-T; G-U", supplies="glue", **own)
+    assert [one.record.not_read for one in kept] == [
+        ("insulation", "edges"),
+        ("grid resistance", "insulation", "edges"),
+    ]
+    told = bench.step_words(Book.read(store), kept)
+    assert "G-T: not read: insulation, edges." in told
+    assert unread_words(Book.read(store)) == (
+        "Not read at the step bond: insulation, edges of G-T.",
+        "Not read at the step bond: grid resistance, insulation, edges of G-U.",
+    )
+    # Begun only, or put aside, nothing is asked; read later, nothing stays open.
+    done(at_bench, "wire", at="11:00", until="", unread="")
+    done(at_bench, "route", at="11:00", until="11:05", unread="", parked="no clips")
+    values = {"insulation": "> 20 GΩ", "grid resistance": "120.1", "edges": "closed"}
+    done(at_bench, "bond", at="12:00", until="12:05", supplies="glue", unread="", values=values)
+    assert [one.gauge.record.label for one in unread(Book.read(store))] == ["G-U"]
+
+
+def test_every_box_that_is_wrong_is_named_with_its_gauge(at_bench):
+    own = {key_of("flat width", "G-T"): "five", key_of("flat depth", "G-U"): "-2 kg"}
+    with pytest.raises(InputFaults) as faults:
+        done(at_bench, "smooth", gauges="G-T; G-U", values={"calliper limit": "x"}, **own)
+    assert [(one.key, one.name) for one in faults.value.faults] == [
+        ("value:flat width:G-T", "flat width of G-T"),
+        ("value:calliper limit", "calliper limit"),
+        ("value:flat depth:G-U", "flat depth of G-U"),
+    ]
+
+
+def test_a_step_is_put_right_as_a_new_version_and_a_wrong_one_is_taken_back(at_bench):
+    store = at_bench.store
+    done(at_bench, "bond", at="08:00", until="08:10", supplies="glue")
+    whole = "\n".join(f"{DAY} {h:02d}:00, 40.5" for h in range(9, 13))
+    cold = "\n".join(f"2026-05-06 {h:02d}:00, 12" for h in range(9, 13))
+    late = {"begun": "2026-05-06 09:00", "ended": "2026-05-06 12:00"}
+    (wrong,) = done(at_bench, "cure", **late, values={"temperature log": cold})
+    done(at_bench, "cure", at="09:00", until="12:00", values={"temperature log": whole})
+
+    def waits():
+        book = Book.read(store)
+        gauge = book.labelled(Gauge, "G-T")
+        return standing(book, gauge, method_of(book, gauge)).next_place
+
+    # The later, wrong one stands in the way, and is named.
+    assert (waits().step.name, waits().by.uid) == ("cure", wrong.uid)
+    book = Book.read(store)
+    step = method_step(book, wrong.record)
+    before = typed_before(store, book, [wrong], step, zone=ZoneInfo("UTC"), system="si")
+    assert before[key_of("temperature log")] == cold
+    right = {**before, key_of("temperature log"): whole.replace("40.5", "41"), "person": "AB"}
+    more = {"gauges": "G-T", "step": "cure", "method": BARE}
+    moment = {"begun": f"{DAY} 13:00", "ended": f"{DAY} 16:00"}
+    (second,) = bench.noted(store, {**right, **more, **moment})
+    assert (second.uid, second.version) == (wrong.uid, 2)
+    assert waits().step.name == "wire"
+    with pytest.raises(InputError, match="that of the record"):
+        bench.noted(store, {**right, **more, "step": "bond", "unread": "1"})
+    with pytest.raises(InputError, match="why it is taken back"):
+        taken_back(store, [second], " ")
+    (gone,) = taken_back(store, [second], "of another bar")
+    assert (gone.withdrawn, gone.reason) == (True, "taken back: of another bar")
+    assert [e.uid for e in Book.read(store).of(BenchStep)].count(second.uid) == 0
 
 
 def test_a_step_put_aside_waits_and_is_not_judged(at_bench):

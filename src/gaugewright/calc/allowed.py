@@ -127,7 +127,7 @@ class Together:
     ...     metres = given.not_negative("length", -1.0)
     ...     area = given.positive("cross_section", 0.0)
     Traceback (most recent call last):
-    gaugewright.errors.InputFaults: wire: 2 thing(s) to mend
+    gaugewright.errors.InputFaults: wire: 2 things to mend
       length is -1.0; it must be zero or more
       cross_section is 0.0; it must be a positive number
     """

@@ -51,7 +51,7 @@ class MethodField:
 
     A number outside ``lowest`` to ``highest`` (SI) is odd: asked about where another unit or a
     shifted point would make it likely, else kept with a flag. ``each`` says whether every gauge of
-    a batch has its own.
+    a batch has its own, ``wanted`` whether the step is done for it: left out, it is asked about.
     """
 
     name: str
@@ -60,6 +60,7 @@ class MethodField:
     highest: float | None = None
     note: str = ""
     each: bool = True
+    wanted: bool = False
 
     def __post_init__(self) -> None:
         check_label("name", self.name)

@@ -154,7 +154,8 @@ class BenchStep:
     """A step of the bench done for one gauge: what, when, by whom, with which supplies.
 
     ``method`` and ``limits`` are the versions it was done by and held to; ``flags`` say what was
-    odd and kept all the same, ``ran_out`` which limits it didn't keep.
+    odd and kept all the same, ``ran_out`` which limits it didn't keep, ``not_read`` what the step
+    is done for and nobody read.
     """
 
     gauge: Uid
@@ -173,6 +174,7 @@ class BenchStep:
     initials: str = ""
     flags: tuple[str, ...] = ()
     ran_out: tuple[RanOut, ...] = ()
+    not_read: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         check_label("step", self.step)

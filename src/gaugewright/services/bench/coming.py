@@ -38,12 +38,16 @@ class Place(enum.Enum):
 
 @dataclass(frozen=True, slots=True)
 class StepPlace:
-    """A step of the method for one gauge: how far, and why it is to be done again."""
+    """A step of the method for one gauge: how far, and why it is to be done again.
+
+    ``by`` is the record that asks for it, to be looked at where it is wrong itself.
+    """
 
     step: MethodStep
     place: Place
     entry: Entry[BenchStep] | None
     why: str = ""
+    by: Entry[BenchStep] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +117,7 @@ def standing(book: Book, gauge: Entry[Gauge], method: Method) -> Standing:
         place = _place(book, step, entry, demanded)
         is_early = bonded and entry and entry.record.begun < bonded.record.begun
         if is_early and place.place is Place.DONE:
-            place = StepPlace(step, Place.REDO, entry, _ANEW)
+            place = StepPlace(step, Place.REDO, entry, _ANEW, bonded)
         bonded = entry if step.kind is StepKind.BOND else bonded
         places.append(place)
     return Standing(gauge, method, _passed_over(places))
@@ -153,13 +157,14 @@ def _place(
     if entry is None:
         return StepPlace(step, Place.NOT_YET, None)
     if entry.record.parked:
-        return StepPlace(step, Place.PARKED, entry, entry.record.parked)
+        return StepPlace(step, Place.PARKED, entry, entry.record.parked, entry)
     own = open_limits(book, entry)
     if any(one.redo for one in own):
-        return StepPlace(step, Place.REDO, entry, "; ".join(one.sentence for one in own))
+        sentences = "; ".join(one.sentence for one in own)
+        return StepPlace(step, Place.REDO, entry, sentences, entry)
     asked = demanded.get(step.name)
     if asked is not None and entry.record.begun <= asked[0].record.begun:
-        return StepPlace(step, Place.REDO, entry, asked[1].sentence)
+        return StepPlace(step, Place.REDO, entry, asked[1].sentence, asked[0])
     if entry.record.ended is None:
         return StepPlace(step, Place.GOES_ON, entry)
     return StepPlace(step, Place.DONE, entry)

@@ -1,41 +1,53 @@
-"""A cure by its temperature log: the log as typed or from a file, held to the adhesive's sheet."""
+"""A cure held to the adhesive's sheet: by its temperature log, or by the lowest of the time."""
 
 import math
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
-from zoneinfo import ZoneInfo
+from datetime import datetime
 
 from gaugewright.calc.cure import Cure, SheetRow, cure
-from gaugewright.errors import Faults, FileError, GaugewrightError, InputError
-from gaugewright.present.numbers import fixed_text
-from gaugewright.present.typed import number_typed
-from gaugewright.records.benching import RanOut
+from gaugewright.errors import InputError
+from gaugewright.present.numbers import fixed_text, significant_text
+from gaugewright.records.benching import MethodField, MethodStep, RanOut, StepKind, SupplySheet
 from gaugewright.records.gauges import Supply
 from gaugewright.services.bench.clocks import duration_text
+from gaugewright.services.bench.cure_log import Log
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.campaign.events import instant_typed
 from gaugewright.services.laboratory.laboratory import limit_or_shipped
 
-__all__ = ["GAP", "CureTold", "Log", "cure_told", "log_typed"]
+__all__ = [
+    "GAP",
+    "HIGHEST",
+    "LOWEST",
+    "CureTold",
+    "cure_bounded",
+    "cure_told",
+    "fields_of",
+    "gap_words",
+]
 
 GAP = "gap in a cure log"
-_MOST_LINES = 20_000
-_TIME_ALONE = re.compile(r"\d{1,2}:\d{2}(:\d{2})?")
-
-
-@dataclass(frozen=True, slots=True)
-class Log:
-    """Temperatures beside a gauge, in order of time."""
-
-    instants: tuple[datetime, ...]
-    temperatures_degc: tuple[float, ...]
-
-    @property
-    def seconds(self) -> tuple[float, ...]:
-        """Time since the first reading [s]."""
-        return tuple((instant - self.instants[0]).total_seconds() for instant in self.instants)
+LOWEST, HIGHEST = "lowest temperature", "highest temperature"
+# What a cure may be told by where nobody kept a log: every method has these, whatever its text.
+_BOUNDS = (
+    MethodField(
+        LOWEST,
+        "temperature_degc",
+        -10.0,
+        60.0,
+        "of the metal from begun to ended, as a minimum–maximum thermometer keeps it; all of the "
+        "time is then counted at it",
+        each=False,
+    ),
+    MethodField(
+        HIGHEST,
+        "temperature_degc",
+        -10.0,
+        100.0,
+        "of the same time; held to the most that the sheet allows",
+        each=False,
+    ),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,68 +59,21 @@ class CureTold:
     ran_out: RanOut | None
 
 
-def log_typed(text: str, begun: datetime, zone: ZoneInfo, *, name: str = "temperature log") -> Log:
-    """Log of lines with a time of the hall and degrees Celsius; a heading may stand above.
-
-    Between both stands a semicolon, a tab, a comma or a space. A time without a date is of the
-    day on which the step began, or of the next day once the times start again.
-
-    Raises
-    ------
-    Faults
-        Naming every line that can't be read.
-    InputError
-        If fewer than two lines are left.
-    """
-    lines = [(n, line.strip()) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
-    if len(lines) > _MOST_LINES:
-        raise InputError(name, f"{len(lines)} lines", f"{_MOST_LINES} lines at most", "thin it out")
-    if lines and not any(sign.isdigit() for sign in lines[0][1]):
-        lines = lines[1:]
-    instants: list[datetime] = []
-    degrees: list[float] = []
-    faults: list[GaugewrightError] = []
-    for number, line in lines:
-        try:
-            when, warm = _parted(line)
-            degrees.append(number_typed("temperature", warm))
-            instants.append(_instant(when, instants[-1] if instants else None, begun, zone))
-        except InputError as error:
-            faults.append(FileError(name, str(error), line=number, got=line))
-    if faults:
-        raise Faults(name, faults)
-    if len(instants) < 2:
-        raise InputError(name, f"{len(instants)} readings", "two or more", "a line for each")
-    return Log(tuple(instants), tuple(degrees))
+def fields_of(step: MethodStep) -> tuple[MethodField, ...]:
+    """What a step records: the fields of its method, for a cure the bounds of its temperature."""
+    if step.kind is not StepKind.CURE:
+        return step.fields
+    own = {field.name for field in step.fields}
+    shared = tuple(field for field in step.fields if not field.each)
+    each = tuple(field for field in step.fields if field.each)
+    return (*shared, *(bound for bound in _BOUNDS if bound.name not in own), *each)
 
 
-def _parted(line: str) -> tuple[str, str]:
-    for sign in (";", "\t"):
-        if sign in line:
-            when, _, warm = line.partition(sign)
-            return when.strip(), _bare(warm)
-    if "," in line and " " not in line.partition(",")[2].strip():
-        when, _, warm = line.partition(",")
-        if ":" in when and ":" not in warm:
-            return when.strip(), _bare(warm)
-    when, _, warm = _bare(line).rpartition(" ")
-    if not when:
-        raise InputError("line", line, "a time and a temperature", "put a semicolon between both")
-    return when.strip(), warm
-
-
-def _bare(text: str) -> str:
-    return text.strip().removesuffix("°C").removesuffix("C").strip()
-
-
-def _instant(text: str, before: datetime | None, begun: datetime, zone: ZoneInfo) -> datetime:
-    if not _TIME_ALONE.fullmatch(text):
-        return instant_typed(text, zone, begun)
-    instant = instant_typed(text, zone, before or begun)
-    if before is not None and instant <= before:
-        next_day = (before.astimezone(zone) + timedelta(days=1)).date()
-        return instant_typed(f"{next_day} {text}", zone, begun)
-    return instant
+def gap_words(book: Book) -> str:
+    """How close together the lines of a log have to be."""
+    limit = limit_or_shipped(book, GAP)
+    unsure = ", unverified" if limit.unverified else ""
+    return f"{duration_text(limit.value)} at most ({limit.source}{unsure})"
 
 
 def cure_told(book: Book, log: Log, supplies: Sequence[Supply]) -> CureTold:
@@ -119,24 +84,66 @@ def cure_told(book: Book, log: Log, supplies: Sequence[Supply]) -> CureTold:
     InputError
         If none has one, or the log is warmer than the sheet allows.
     """
-    supply = next((one for one in supplies if one.sheet and one.sheet.cure), None)
-    if supply is None or supply.sheet is None:
-        names = ", ".join(one.label for one in supplies) or "no supply named"
-        do = "type the sheet’s temperatures and times in with the supply"
-        raise InputError("cure table", names, "that of the adhesive’s data sheet", do)
-    sheet = supply.sheet
+    supply, sheet = _cured_by(supplies)
     gap = limit_or_shipped(book, GAP).value
-    found = cure(
+    found = _by_sheet(log, sheet, gap)
+    return _told(found, _sentences(found, supply, gap))
+
+
+def cure_bounded(
+    begun: datetime,
+    ended: datetime,
+    lowest_degc: float,
+    highest_degc: float | None,
+    supplies: Sequence[Supply],
+) -> CureTold:
+    """What a time is worth of which only the lowest temperature is known, never more than it was.
+
+    Raises
+    ------
+    InputError
+        If no supply has a table of cure, or the highest is above what the sheet allows or below
+        the lowest.
+    """
+    supply, sheet = _cured_by(supplies)
+    highest = lowest_degc if highest_degc is None else highest_degc
+    if highest < lowest_degc:
+        lowest = f"{significant_text(lowest_degc)} °C"
+        raise InputError(HIGHEST, f"{significant_text(highest)} °C", f"no lower than {lowest}")
+    # A stretch counts at the colder of its two readings: from the highest to the lowest, at that.
+    log = Log((begun, ended), (highest, lowest_degc))
+    found = _by_sheet(log, sheet, log.seconds[-1])
+    whole = duration_text(log.seconds[-1])
+    words = f"counted as if all of {whole} had been at its lowest, {fixed_text(lowest_degc, 1)} °C"
+    told = [*_sentences(found, supply, log.seconds[-1]), words]
+    if highest_degc is None and sheet.highest_degc is not None:
+        most = f"{significant_text(sheet.highest_degc)} °C"
+        told.append(f"no highest temperature: whether it stayed below {most} can’t be told")
+    return _told(found, tuple(told))
+
+
+def _cured_by(supplies: Sequence[Supply]) -> tuple[Supply, SupplySheet]:
+    for one in supplies:
+        if one.sheet is not None and one.sheet.cure:
+            return one, one.sheet
+    names = ", ".join(one.label for one in supplies) or "no supply named"
+    do = "type the sheet’s temperatures and times in with the supply"
+    raise InputError("cure table", names, "that of the adhesive’s data sheet", do)
+
+
+def _by_sheet(log: Log, sheet: SupplySheet, gap: float) -> Cure:
+    return cure(
         log.seconds,
         log.temperatures_degc,
         tuple(SheetRow(row.temperature_degc, row.time) for row in sheet.cure),
         longest_gap=gap,
         highest_degc=math.inf if sheet.highest_degc is None else sheet.highest_degc,
     )
-    told = _sentences(found, supply, gap)
-    is_whole = found.still == 0
-    broken = None if is_whole else RanOut("cure", told[0], "cure")
-    return CureTold(found, told, broken)
+
+
+def _told(found: Cure, sentences: tuple[str, ...]) -> CureTold:
+    broken = None if found.still == 0 else RanOut("cure", sentences[0], "cure")
+    return CureTold(found, sentences, broken)
 
 
 def _sentences(found: Cure, supply: Supply, gap: float) -> tuple[str, ...]:
@@ -154,6 +161,7 @@ def _sentences(found: Cure, supply: Supply, gap: float) -> tuple[str, ...]:
         )
     if found.unknown:
         gaps = f"{duration_text(found.unknown)} lie in gaps longer than {duration_text(gap)}"
-        told.append(f"{gaps}: not counted")
+        do = "the lowest temperature of the whole time would count them"
+        told.append(f"{gaps}: not counted; {do}")
     told.append(f"coldest {fixed_text(found.lowest_degc, 1)} °C")
     return tuple(told)

@@ -22,7 +22,15 @@ from gaugewright.services.bench.clocks import (
     duration_text,
 )
 from gaugewright.services.bench.coming import latest_steps, steps_of
-from gaugewright.services.bench.cure import cure_told, log_typed
+from gaugewright.services.bench.cure import (
+    HIGHEST,
+    LOWEST,
+    CureTold,
+    cure_bounded,
+    cure_told,
+    fields_of,
+)
+from gaugewright.services.bench.cure_log import log_typed
 from gaugewright.services.bench.log import KeptLog
 from gaugewright.services.bench.loss import loss
 from gaugewright.services.bench.typed import is_odd, readings_typed
@@ -101,7 +109,7 @@ def _missing(book: Book, step: MethodStep, made: BenchStep) -> list[str]:
 def _odd(
     book: Book, gauge: Entry[Gauge], step: MethodStep, made: BenchStep, system: System
 ) -> list[str]:
-    fields = {field.name: field for field in step.fields}
+    fields = {field.name: field for field in fields_of(step)}
     return [
         f"{reading.what} {reading.typed} is odd here"
         for reading in made.readings
@@ -226,29 +234,61 @@ def _with_loss(book: Book, gauge: Entry[Gauge], made: BenchStep, system: System)
 
 def _with_cure(book: Book, made: BenchStep, zone: ZoneInfo) -> tuple[BenchStep, KeptLog | None]:
     text = _typed(made, LOG)
-    rest = tuple(r for r in made.readings if r.what != LOG)
-    if not text:
-        if made.ended is None:
-            return made, None
-        flag = "no temperature log: whether it is cured can’t be told"
-        broken = RanOut("cure", flag, "cure")
-        return replace(made, ran_out=(*made.ran_out, broken)), None
-    log = log_typed(text, made.begun, zone)
-    told = cure_told(book, log, _adhesives(book, made))
-    kept = KeptLog(text, len(log.instants))
-    readings: tuple[BenchReading, ...] = (
-        *rest,
-        BenchReading(LOG, f"{kept.count} readings, kept as {kept.sha256[:12]}"),
-        BenchReading(CURED, told.sentences[0], "", told.cure.share),
-    )
+    lowest = _value(made, LOWEST)
+    if not text and (lowest is None or made.ended is None):
+        return _without_log(made), None
+    told, kept, above = _cured(book, made, text, lowest, zone)
+    readings = tuple(r for r in made.readings if r.what != LOG)
+    if kept is not None:
+        words = f"{kept.count} readings, kept as {kept.sha256[:12]}"
+        readings = (*readings, BenchReading(LOG, words))
+    readings = (*readings, BenchReading(CURED, told.sentences[0], "", told.cure.share))
     still = told.cure.still
     if 0 < still < math.inf:
         readings = (*readings, BenchReading(STILL, duration_text(still), "time", still))
     ran_out = made.ran_out
     if told.ran_out is not None and made.ended is not None:
         ran_out = (*ran_out, told.ran_out)
-    flags = (*made.flags, *told.sentences[1:])
+    flags = (*made.flags, *above, *told.sentences[1:])
     return replace(made, readings=readings, ran_out=ran_out, flags=flags), kept
+
+
+def _without_log(made: BenchStep) -> BenchStep:
+    if made.ended is None:
+        return made
+    flag = "no temperature log and no lowest temperature: whether it is cured can’t be told"
+    return replace(made, ran_out=(*made.ran_out, RanOut("cure", flag, "cure")))
+
+
+def _cured(
+    book: Book, made: BenchStep, text: str, lowest: float | None, zone: ZoneInfo
+) -> tuple[CureTold, KeptLog | None, tuple[str, ...]]:
+    """The cure by its log or by the lowest temperature, whichever promises more: both hold."""
+    supplies = _adhesives(book, made)
+    bounded = None
+    if lowest is not None and made.ended is not None:
+        highest = _value(made, HIGHEST)
+        bounded = cure_bounded(made.begun, made.ended, lowest, highest, supplies)
+    if not text and bounded is not None:
+        return bounded, None, ()
+    log = log_typed(text, made.begun, zone)
+    coldest = min(log.temperatures_degc)
+    if lowest is not None and coldest < lowest:
+        allowed = f"no higher than the coldest of the log, {fixed_text(coldest, 1)} °C"
+        raise InputError(LOWEST, _typed(made, LOWEST), allowed)
+    told = cure_told(book, log, supplies)
+    if bounded is not None and bounded.cure.share > told.cure.share:
+        told = bounded
+    above = tuple(f"above the log, not read: {line[:60]}" for line in log.above if _has_digit(line))
+    return told, KeptLog(text, len(log.instants)), above
+
+
+def _has_digit(line: str) -> bool:
+    return any(sign.isdigit() for sign in line)
+
+
+def _value(made: BenchStep, what: str) -> float | None:
+    return next((r.value for r in made.readings if r.what == what), None)
 
 
 def _adhesives(book: Book, made: BenchStep) -> list[Supply]:

@@ -7,6 +7,7 @@ from gaugewright.records import Entry
 from gaugewright.records.gauges import BenchStep, Gauge, Protection, Supply
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Person
+from gaugewright.services.bench.unread import unread
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.work.listings import Cell, Column, Listing
 
@@ -19,6 +20,7 @@ def bench_lists(book: Book, zone: ZoneInfo) -> tuple[Listing, ...]:
     return (
         _sheet(book, done, zone),
         _parked(book, done, zone),
+        _unread(book, zone),
         _supplies(book, done, zone),
         _covers(book),
         _steps(book, done, zone),
@@ -85,6 +87,27 @@ def _parked(book: Book, done: list[Entry[BenchStep]], zone: ZoneInfo) -> Listing
         (Column("gauge"), Column("step"), Column("reason"), Column("since"), Column("by")),
         rows,
         "No step is put aside.",
+    )
+
+
+def _unread(book: Book, zone: ZoneInfo) -> Listing:
+    """Readings that a step is done for and that nobody took."""
+    rows = tuple(
+        (
+            one.gauge.record.label,
+            one.entry.record.step,
+            ", ".join(one.entry.record.not_read),
+            _moment(one.entry.record.begun, zone),
+            _person(book, one.entry.record.person),
+        )
+        for one in unread(book)
+    )
+    return Listing(
+        "unread",
+        "Not read",
+        (Column("gauge"), Column("step"), Column("not read"), Column("begun"), Column("by")),
+        rows,
+        "No step was kept without what it is done for.",
     )
 
 

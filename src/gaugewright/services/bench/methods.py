@@ -3,9 +3,10 @@
 from gaugewright.errors import InputError, StaleEdit
 from gaugewright.records import Entry
 from gaugewright.records.benching import MethodStep
-from gaugewright.records.gauges import BenchStep, Gauge
+from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Limit, Method
 from gaugewright.records.specimen import Specimen, SpecimenKind
+from gaugewright.services.bench.coming import steps_of
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.laboratory.laboratory import limit_or_shipped, shipped_records
 from gaugewright.store.campaign import CampaignStore
@@ -71,8 +72,8 @@ def method_of(book: Book, gauge: Entry[Gauge]) -> Method:
     """Method a gauge is worked by: that of its last step, else the usual one for its specimen."""
     labels = [
         book.label(entry.record.method.uid)
-        for entry in sorted(book.of(BenchStep), key=lambda entry: entry.record.begun)
-        if entry.record.gauge == gauge.uid and entry.record.method is not None
+        for entry in steps_of(book).get(gauge.uid, [])
+        if entry.record.method is not None
     ]
     specimen = book.entry(book.bar_of(gauge).record.specimen, Specimen).record
     known = {method.label: method for method in complete_methods(book)}

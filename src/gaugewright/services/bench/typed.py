@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from gaugewright.errors import GaugewrightError, InputError
+from gaugewright.errors import GaugewrightError, InputError, InputFaults
 from gaugewright.present.numbers import significant_text
 from gaugewright.present.typed import quantity_typed
 from gaugewright.present.units_shown import System, in_shown, unit_shown
@@ -15,7 +15,17 @@ from gaugewright.records.proof import Censor
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.gating.typed import censored, has_unit
 
-__all__ = ["BenchSlip", "Question", "is_odd", "key_of", "meant", "number_text", "readings_typed"]
+__all__ = [
+    "BenchSlip",
+    "BoxFault",
+    "Question",
+    "is_odd",
+    "key_of",
+    "meant",
+    "number_text",
+    "one_fault",
+    "readings_typed",
+]
 
 # What a wrong unit or a lost point makes of a number, the likeliest first.
 _SLIPS = (10.0, 0.1, 1000.0, 0.001, 25.4, 1 / 25.4, 100.0, 0.01)
@@ -47,8 +57,24 @@ class BenchSlip(InputError):
         self.name, self.value = questions[0].key, questions[0].probable
         self.allowed = "likely, or confirmed as typed"
         self.do = "correct it, or confirm that it is as typed"
+        if all(question.key == "unread" for question in self.questions):
+            self.do = "read it, or confirm that it stays open"
         told = "; ".join(question.sentence for question in questions)
         GaugewrightError.__init__(self, f"{told}; {self.do}")
+
+
+class BoxFault(InputError):
+    """What was typed into one box and can't be used; ``key`` is the name of the box."""
+
+    def __init__(self, key: str, name: str, error: InputError) -> None:
+        self.key = key
+        super().__init__(name, error.value, error.allowed, error.do)
+
+
+def one_fault(faults: Sequence[InputError]) -> InputError:
+    """Faults found in one pass as one error, each sentence once."""
+    apart = tuple({str(fault): fault for fault in faults}.values())
+    return apart[0] if len(apart) == 1 else InputFaults("step at the bench", apart)
 
 
 def meant(typed: Mapping[str, str], slip: BenchSlip) -> dict[str, str]:
@@ -83,30 +109,51 @@ def readings_typed(
     Raises
     ------
     InputError
-        If a number can't be read, or can't be at all.
+        If numbers can't be read, or can't be at all: every box that is wrong is named.
     """
     readings: list[BenchReading] = []
     questions: list[Question] = []
+    faults: list[InputError] = []
     for field in fields:
         own = key_of(field.name, gauge.record.label)
-        key = own if typed.get(own, "").strip() else key_of(field.name)
+        is_own = bool(typed.get(own, "").strip())
+        key = own if is_own else key_of(field.name)
         text = typed.get(key, "").strip()
-        if not text:
+        try:
+            read, asked = _field_typed(book, gauge, field, (key, text), system)
+        except InputError as error:
+            name = f"{field.name} of {gauge.record.label}" if is_own else field.name
+            faults.append(BoxFault(key, name, error))
             continue
-        if not field.quantity:
-            readings.append(BenchReading(field.name, text))
-            continue
-        usual = _usual(book, gauge, field)
-        for part in _parts(text):
-            if field.quantity in _CENSORED and censored(part)[0] is not Censor.EXACT:
-                readings.append(_bound(field, part, system))
-                continue
-            value = quantity_typed(field.name, part, field.quantity, system)
-            _refuse_impossible(field, part, value, usual, system)
-            readings.append(BenchReading(field.name, part, field.quantity, value))
-            asked = _questioned(key, field, part, value, usual=usual, system=system)
-            questions += [asked] if asked else []
+        readings += read
+        questions += asked
+    if faults:
+        raise one_fault(faults)
     return tuple(readings), tuple(questions)
+
+
+def _field_typed(
+    book: Book, gauge: Entry[Gauge], field: MethodField, box: tuple[str, str], system: System
+) -> tuple[list[BenchReading], list[Question]]:
+    """Readings of one box, by its key and text, and what is to be asked about them."""
+    key, text = box
+    if not text:
+        return [], []
+    if not field.quantity:
+        return [BenchReading(field.name, text)], []
+    readings: list[BenchReading] = []
+    questions: list[Question] = []
+    usual = _usual(book, gauge, field)
+    for part in _parts(text):
+        if field.quantity in _CENSORED and censored(part)[0] is not Censor.EXACT:
+            readings.append(_bound(field, part, system))
+            continue
+        value = quantity_typed(field.name, part, field.quantity, system)
+        _refuse_impossible(field, part, value, usual, system)
+        readings.append(BenchReading(field.name, part, field.quantity, value))
+        asked = _questioned(key, field, part, value, usual=usual, system=system)
+        questions += [asked] if asked else []
+    return readings, questions
 
 
 def _bound(field: MethodField, part: str, system: System) -> BenchReading:

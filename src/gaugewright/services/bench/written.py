@@ -6,23 +6,32 @@ from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from gaugewright.errors import InputError
+from gaugewright.errors import Faults, InputError
 from gaugewright.present.numbers import fixed_text
 from gaugewright.present.typed import number_typed, quantity_typed
 from gaugewright.present.units_shown import System
 from gaugewright.records import Entry
 from gaugewright.records.benching import BenchOverride, MethodField, MethodStep, RanOut
 from gaugewright.records.gauges import BenchStep, Gauge, Supply
-from gaugewright.records.identity import Ref, Uid, instant_from_text
+from gaugewright.records.identity import Ref, Uid, instant_from_text, uid_from_text
 from gaugewright.records.plain import canonical_text
 from gaugewright.records.proof import Method, Person
 from gaugewright.services.bench.built import built
 from gaugewright.services.bench.clocks import METAL, STILL, dew_margin
 from gaugewright.services.bench.coming import latest_steps
+from gaugewright.services.bench.cure import fields_of
 from gaugewright.services.bench.judged import CURED, LOG, LOST, judged
 from gaugewright.services.bench.log import kept_log
 from gaugewright.services.bench.methods import held_limit, held_method, step_named
-from gaugewright.services.bench.typed import BenchSlip, Question, readings_typed
+from gaugewright.services.bench.typed import (
+    BenchSlip,
+    BoxFault,
+    Question,
+    key_of,
+    one_fault,
+    readings_typed,
+)
+from gaugewright.services.bench.unread import UNREAD, left_out, unread_asked
 from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.campaign.events import instant_typed
@@ -49,6 +58,8 @@ FIELDS = (
     "override_person",
     "override_reason",
     "finish",
+    "unread",
+    "instead",
 )
 _AIR = MethodField("air", "temperature_degc", -10.0, 50.0)
 _EARLY = timedelta(minutes=10)
@@ -100,22 +111,19 @@ def noted(
 
 
 def _noted(desk: _Desk, uid: Uid | None) -> tuple[Entry[BenchStep], ...]:
-    book = desk.book
-    gauges = [book.labelled(Gauge, label) for label in desk.labels("gauges")]
+    gauges = [desk.book.labelled(Gauge, label) for label in desk.labels("gauges")]
     if not gauges:
         raise InputError("gauges", "", "one gauge or more, with semicolons between")
-    going_on = _going_on(desk, gauges)
     method, step, limits = _method(desk)
-    base, questions = _base(desk, gauges[0].uid, step, method, limits)
-    each = []
-    for gauge in gauges:
-        fields = () if step is None else step.fields
-        readings, asked = readings_typed(book, gauge, fields, desk.typed, desk.system)
-        made = replace(base, gauge=gauge.uid, readings=readings)
-        each.append((gauge, _joined(going_on.get(gauge.uid), made)))
-        questions += [one for one in asked if one not in questions]
+    base, asked = _base(desk, gauges[0].uid, step, method, limits)
+    going_on, instead = _going_on(desk, gauges), _instead(desk)
+    each, questions = _each(desk, gauges, step, base, going_on)
+    questions = [*asked, *(one for one in questions if one not in asked)]
+    unread = unread_asked(each)
     if questions and not desk.text("as_typed"):
-        raise BenchSlip(questions)
+        raise BenchSlip([*questions, *unread])
+    if unread and not (desk.text("as_typed") or desk.text(UNREAD)):
+        raise BenchSlip(unread)
     confirmed = tuple(f"{one.sentence.rstrip('?')}; confirmed as typed" for one in questions)
     kept: list[Entry[BenchStep]] = []
     for gauge, made in each:
@@ -124,10 +132,56 @@ def _noted(desk: _Desk, uid: Uid | None) -> tuple[Entry[BenchStep], ...]:
             kept.append(ended)
             continue
         flagged = replace(made, flags=(*made.flags, *confirmed))
-        own = going_on.get(gauge.uid)
-        kept.append(_kept(desk, (gauge, own), flagged, (step, method), None if kept else uid))
+        before = instead.get(gauge.uid) or going_on.get(gauge.uid)
+        kept.append(_kept(desk, (gauge, before), flagged, (step, method), None if kept else uid))
     _override(desk, kept)
     return tuple(kept)
+
+
+def _each(
+    desk: _Desk,
+    gauges: Sequence[Entry[Gauge]],
+    step: MethodStep | None,
+    base: BenchStep,
+    going_on: Mapping[Uid, Entry[BenchStep]],
+) -> tuple[list[tuple[Entry[Gauge], BenchStep]], list[Question]]:
+    """The step of each gauge as typed, and what is asked about it; every fault is told at once."""
+    each: list[tuple[Entry[Gauge], BenchStep]] = []
+    questions: list[Question] = []
+    faults: list[InputError] = []
+    fields = () if step is None else fields_of(step)
+    for gauge in gauges:
+        try:
+            readings, asked = readings_typed(desk.book, gauge, fields, desk.typed, desk.system)
+        except InputError as error:
+            parts = error.faults if isinstance(error, Faults) else (error,)
+            faults += [one for one in parts if isinstance(one, InputError)]
+            continue
+        made = _joined(going_on.get(gauge.uid), replace(base, gauge=gauge.uid, readings=readings))
+        each.append((gauge, _with_unread(step, made)))
+        questions += [one for one in asked if one not in questions]
+    if faults:
+        raise one_fault(faults)
+    return each, questions
+
+
+def _with_unread(step: MethodStep | None, made: BenchStep) -> BenchStep:
+    open_ones = left_out(step, made)
+    if not open_ones:
+        return made
+    flags = (*made.flags, f"not read: {', '.join(open_ones)}")
+    return replace(made, not_read=open_ones, flags=flags)
+
+
+def _instead(desk: _Desk) -> dict[Uid, Entry[BenchStep]]:
+    """Steps that this form puts right, by gauge: those written down together with the one named."""
+    if not desk.text("instead"):
+        return {}
+    entry = desk.book.entry(uid_from_text(desk.text("instead")), BenchStep)
+    if entry.record.step != desk.text("step"):
+        do = "take that one back, and write this one down"
+        raise InputError("step", desk.text("step"), f"that of the record: {entry.record.step}", do)
+    return {one.record.gauge: one for one in batch_of(desk.book, entry)}
 
 
 def _going_on(desk: _Desk, gauges: Sequence[Entry[Gauge]]) -> dict[Uid, Entry[BenchStep]]:
@@ -181,21 +235,40 @@ def _kept(
 ) -> Entry[BenchStep]:
     """Write one gauge's step, or the end of the one that goes on."""
     store, book = desk.store, desk.book
-    (gauge, going_on), (step, method) = whose, by
+    (gauge, before), (step, method) = whose, by
     log = None
     if step is not None and not made.parked:
-        made, log = judged(book, gauge, step, made, zone=desk.zone, system=desk.system)
+        try:
+            made, log = judged(book, gauge, step, made, zone=desk.zone, system=desk.system)
+        except InputError as error:
+            raise _of_gauge(error, gauge, made) from error
     if method is not None:
         words = built(store, book, gauge, method.record, made)
         made = replace(made, flags=(*made.flags, *words))
     reason = f"{made.step} of {gauge.record.label}"
-    if going_on is not None:
-        entry = store.revise(going_on.uid, going_on.version, made, reason=f"{reason}, its end")
+    if before is not None and before.record == made:
+        return before  # sent again
+    if before is not None:
+        how = "put right" if desk.text("instead") else "its end"
+        entry = store.revise(before.uid, before.version, made, reason=f"{reason}, {how}")
     else:
         entry = store.add(made, reason=reason, uid=uid)
     if log is not None:
         kept_log(store, entry.uid, log)
     return entry
+
+
+def _of_gauge(error: InputError, gauge: Entry[Gauge], made: BenchStep) -> InputError:
+    """A refusal with the gauge that it is about, and what was typed instead of a number in SI."""
+    if isinstance(error, Faults):
+        return error
+    name = error.name.replace("_", " ")
+    typed = [reading.typed for reading in made.readings if reading.what == name]
+    if not typed:
+        return error
+    key = key_of(name, gauge.record.label)
+    named = InputError(name, "; ".join(typed), error.allowed, error.do)
+    return BoxFault(key, f"{name} of {gauge.record.label}", named)
 
 
 def _method(
@@ -232,12 +305,16 @@ def _base(
     questions += asked if step is not None else []
     if step is None:  # without a method nothing is asked back: what is odd is told afterwards
         questions = []
+    ended = now if desk.text("ended") == "now" else _moment(desk, "ended", now)
+    if ended is not None and ended < begun:
+        hour = f"{begun.astimezone(desk.zone):%Y-%m-%d %H:%M}"
+        raise InputError("ended", desk.text("ended"), f"no earlier than it began, {hour}")
     flags = ("begun later than it was written down: is the day right?",)
     made = BenchStep(
         gauge,
         desk.text("step"),
         begun,
-        now if desk.text("ended") == "now" else _moment(desk, "ended", now),
+        ended,
         person,
         tuple(one.uid for one in supplies),
         air,
@@ -309,7 +386,7 @@ def _initials(name: str) -> str:
 
 def _content(typed: Mapping[str, str]) -> str:
     # How a form was confirmed isn't what it says: asked back and confirmed, it is the same form.
-    apart = ("key", "at", "sent", "use", "as_typed")
+    apart = ("key", "at", "sent", "use", "as_typed", "unread")
     plain = {name: text for name, text in typed.items() if name not in apart}
     return hashlib.sha256(canonical_text(plain).encode("utf-8")).hexdigest()
 

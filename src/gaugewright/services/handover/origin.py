@@ -12,6 +12,8 @@ from gaugewright.records.proof import Limit, Zero
 from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain, Result
 from gaugewright.report.document import FileRow, ProvenanceRow, SignatureRow, TitleBlock
+from gaugewright.services.bench.unread import unread_words
+from gaugewright.services.campaign.exact import exact_words, taken_as_exact
 from gaugewright.services.handover.chains import chain_tables, told
 from gaugewright.services.handover.page import Page
 from gaugewright.services.laboratory import signing
@@ -81,8 +83,8 @@ def signature_rows(page: Page) -> tuple[SignatureRow, ...]:
 
 
 def open_points(page: Page) -> tuple[str, ...]:
-    """What was not reduced, and limits that nobody has confirmed."""
-    words = []
+    """What was never read or reduced, and limits that nobody has confirmed."""
+    words = [*unread_words(page.book)]
     chained = {entry.record.connection for entry in page.book.of(Chain)}
     circuits = [
         circuit.record.label
@@ -91,6 +93,9 @@ def open_points(page: Page) -> tuple[str, ...]:
     ]
     if circuits and page.book.of(Recording):
         words.append(f"Not reduced: {listed(circuits)}.")
+    exact = exact_words(taken_as_exact(page.book))
+    if exact:
+        words.append(f"{exact} Budgets are too small by what isn’t known of them.")
     limits = page.book.of(Limit)
     guessed = sum(entry.record.unverified for entry in limits)
     if guessed:
