@@ -19,7 +19,8 @@ __all__ = [
     "flat_strain_of_bar",
 ]
 
-_HALVINGS = 200
+_PARTS = 16
+_ROUNDS = 30  # four bits each: more than a strain has behind a rung of the ladder
 
 
 def bar_strain_of_flat(
@@ -32,8 +33,8 @@ def bar_strain_of_flat(
 ) -> FloatArray:
     """Strain of the full bar that carries the force of the flat: σ(ε) A = σ(ε_flat) A_net.
 
-    For first loading of a bar kept straight, with any law that nowhere falls. Solved by halving, so
-    a corner of the law costs no digit.
+    For first loading of a bar kept straight, with any law that nowhere falls. Solved by cutting the
+    span that holds it in parts again and again, so a corner of the law costs no digit.
 
     Parameters
     ----------
@@ -277,7 +278,8 @@ def _solved(
 ) -> FloatArray:
     """Strain at which the law has the stress: the middle of two ends that met, or NaN."""
     top = float(largest_strain)
-    ladder = first_loading(np.linspace(0.0, top, 2001))
+    rungs = np.linspace(0.0, top, 2001)
+    ladder = first_loading(rungs)
     known = ladder[np.isfinite(ladder)]
     if not known.size or not np.all(np.diff(known) >= -1e-9 * np.max(np.abs(known))):
         raise InputError(
@@ -289,8 +291,9 @@ def _solved(
     goal = np.abs(stress)
     close = 1e-12 * float(known[-1])
     # From below and from above: on a plateau the two ends stay apart.
-    lower = _edge(goal - close, first_loading, top)
-    upper = _edge(goal + close, first_loading, top)
+    goals = np.stack((goal - close, goal + close))
+    above = np.searchsorted(np.maximum.accumulate(known), goals).clip(1, rungs.size - 1)
+    lower, upper = _edge(goals, first_loading, rungs[above - 1], rungs[above])
     apart = upper - lower > 1e-6 * np.maximum(upper, 1e-6)
     middle = np.where(apart, np.nan, (lower + upper) / 2)
     beyond = goal > known[-1] + close
@@ -298,14 +301,23 @@ def _solved(
 
 
 def _edge(
-    goal: FloatArray, first_loading: Callable[[FloatArray], FloatArray], top: float
+    goal: FloatArray,
+    first_loading: Callable[[FloatArray], FloatArray],
+    low: FloatArray,
+    high: FloatArray,
 ) -> FloatArray:
-    """Least strain at which the law reaches the goal, by halving."""
-    low, high = np.zeros(goal.shape), np.full(goal.shape, top)
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2
-        under = first_loading(middle) < goal
-        low, high = np.where(under, middle, low), np.where(under, high, middle)
-        if not np.any(high - low > 1e-16 * top):
-            break
+    """Least strain between two at which the law reaches the goal, cut in equal parts again.
+
+    A law costs as much for one strain as for hundreds, so each round asks it at once for all cuts.
+    """
+    cuts = np.linspace(0.0, 1.0, _PARTS + 1).reshape(-1, *(1 for _ in goal.shape))
+    for _ in range(_ROUNDS):
+        ends = low + (high - low) * cuts
+        ends[-1] = high
+        under = first_loading(ends[1:-1]) < goal  # not where the law has no stress any more
+        part = np.where(under.all(axis=0), _PARTS - 1, np.argmin(under, axis=0))[None]
+        now = [np.take_along_axis(ends, part + side, axis=0)[0] for side in (0, 1)]
+        if np.array_equal(now[0], low) and np.array_equal(now[1], high):
+            break  # no number lies between the two
+        low, high = now
     return np.asarray((low + high) / 2)

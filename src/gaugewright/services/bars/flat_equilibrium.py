@@ -58,12 +58,12 @@ def _moved(law: LawInUse, strain: Uncertain, share: Uncertain, solver: _Solver) 
         return np.asarray(found)
 
     value = strain.value
-    slope = (solved(value + _SMALL, at) - solved(value - _SMALL, at)) / (2 * _SMALL)
-    terms: list[Term] = [(strain, slope)]
+    found, up, down = solved(np.stack((value, value + _SMALL, value - _SMALL)), at)
+    terms: list[Term] = [(strain, (up - down) / (2 * _SMALL))]
     for place, number in enumerate(inputs):
         step = _STEP * float(number.standard_uncertainty())
         if step:
-            up, down = list(at), list(at)
-            up[place], down[place] = at[place] + step, at[place] - step
-            terms.append((number, (solved(value, up) - solved(value, down)) / (2 * step)))
-    return combination(solved(value, at), terms)
+            more, less = list(at), list(at)
+            more[place], less[place] = at[place] + step, at[place] - step
+            terms.append((number, (solved(value, more) - solved(value, less)) / (2 * step)))
+    return combination(found, terms)
