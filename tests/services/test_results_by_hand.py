@@ -147,7 +147,7 @@ def test_reducing_twice_writes_nothing_new(ready):
     assert ready.store.head() == head
 
 
-def test_what_a_later_reduction_does_not_find_is_taken_out_and_still_followed(ready, add_step):
+def test_what_a_later_reduction_does_not_find_is_taken_back_and_still_followed(ready, add_step):
     load = np.concatenate([np.linspace(0, 60, 300), np.full(300, 60.0)])
     strain = load * 1e3 / (200e9 * 200e-6)
     pulled(ready, load, strain, strain)
@@ -164,7 +164,7 @@ def test_what_a_later_reduction_does_not_find_is_taken_out_and_still_followed(re
     assert old.uid not in {e.uid for e in done.results}
     trail = trail_of(page, short_id(old.uid))
     assert trail.result.record == old.record
-    assert trail.steps[0].rows[0][-1].endswith("; taken out since")
+    assert trail.steps[0].rows[0][-1].endswith("; taken back since")
     with pytest.raises(InputError, match="an id or label of one result"):
         trail_of(page, old.record.label)
 

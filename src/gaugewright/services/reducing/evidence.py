@@ -123,8 +123,8 @@ def _result(page: Page, typed: str) -> Entry[Result]:
     ends = [e for e in results if wanted and e.record.label.endswith(f" {wanted}")]
     found = by_id or [e for e in results if e.record.label == wanted] or ends
     if not found and len(tail) >= 4:
-        # Printed in a report before a later reduction took the number out.
-        found = [e for e in _taken_out(page) if e.uid.endswith(tail)]
+        # Printed in a report before a later reduction took the number back.
+        found = [e for e in _taken_back(page) if e.uid.endswith(tail)]
     if len(found) == 1:
         return found[0]
     some = listed([f"{e.record.label} ({short_id(e.uid)})" for e in (found or results)], most=6)
@@ -132,7 +132,7 @@ def _result(page: Page, typed: str) -> Entry[Result]:
     raise InputError("result", typed, allowed, f"such as: {some}" if results else "reduce first")
 
 
-def _taken_out(page: Page) -> list[Entry[Result]]:
+def _taken_back(page: Page) -> list[Entry[Result]]:
     every = page.desk.store.written_after(0)
     return [entry for entry in every if entry.withdrawn and isinstance(entry.record, Result)]
 
@@ -159,7 +159,7 @@ class _Rows:
             name or "nobody named",
             self._page.moment(entry.at),
             f"{short_id(entry.uid)}, {entry.version}",
-            f"{self._says(entry.record)}{'; taken out since' if entry.withdrawn else ''}",
+            f"{self._says(entry.record)}{'; taken back since' if entry.withdrawn else ''}",
         )
 
     def _about(self, record: Any) -> str:

@@ -96,7 +96,7 @@ def reduce(
 
     Gauges whose state is doubtful or lost get their own row but no part in pairs, forces, bond
     or answers. Readings are never touched; running it twice writes nothing new. What an earlier
-    reduction wrote and this one doesn't find is taken out; it stays readable with its history.
+    reduction wrote and this one doesn't find is taken back; it stays readable with its history.
 
     Raises
     ------
@@ -111,7 +111,7 @@ def reduce(
             _missing(desk.book)
         ]
         raise Faults("nothing could be reduced", problems)
-    _take_out_others(desk, chains)
+    _take_back_others(desk, chains)
     desk = Desk(store, Book.read(store))
     recordings = desk.book.of(Recording)
     rows = sum(recording.record.rows for recording in recordings)
@@ -197,8 +197,8 @@ def _written_chains(desk: Desk) -> tuple[tuple[Entry[Chain], ...], list[tuple[st
     return tuple(entries), skipped
 
 
-def _take_out_others(desk: Desk, made: tuple[Entry[Chain], ...]) -> None:
-    """Take out chains of connections that gave none this time: no number stands on them now."""
+def _take_back_others(desk: Desk, made: tuple[Entry[Chain], ...]) -> None:
+    """Take back chains of connections that gave none this time: no number stands on them now."""
     kept = {chain.uid for chain in made}
     with desk.store.several():
         for chain in desk.book.of(Chain):

@@ -107,7 +107,7 @@ def written_results(
 ) -> tuple[Entry[Result], ...]:
     """Results in the store: a changed one becomes a new version, an equal one stays.
 
-    One of an earlier reduction that isn't among them is taken out: it would head an answer, be
+    One of an earlier reduction that isn't among them is taken back: it would head an answer, be
     signed and be handed over beside numbers that no longer agree with it.
     """
     known = {entry.record.label: entry for entry in book.of(Result)}
