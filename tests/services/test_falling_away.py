@@ -4,9 +4,9 @@ from types import SimpleNamespace
 
 import pytest
 
-from gaugewright.services.reviewing.company import Answer, falling_away
+from gaugewright.services.reviewing.company import Answer, falling_away, silent
 
-LIMITS = {"falling away": 0.1, "local bending share": 0.1}
+LIMITS = {"falling away": 0.1, "local bending share": 0.1, "silent share": 0.2}
 
 
 def desk():
@@ -26,6 +26,14 @@ def pair(*rises):
         watched = SimpleNamespace(gauge=gauge)
         made.append(Answer(watched, first, early, late, 1e-3, 1e-5, "recording", (0, 9)))
     return tuple(made)
+
+
+@pytest.mark.parametrize("way", [1.0, -1.0])
+def test_a_gauge_that_hardly_answers_is_told_in_compression_as_in_tension(way):
+    sides = pair(*((0.0, way * rise, way * rise) for rise in (5.4e-9, 0.1e-9)))
+    [found] = silent(desk(), sides)
+    assert found.subject == "N"
+    assert found.measured == pytest.approx(0.1 / 5.4)
 
 
 def test_sides_of_a_bar_that_bends_otherwise_once_its_section_cracked_are_left_alone():

@@ -353,7 +353,9 @@ def silent(desk: Desk, answers: tuple[Answer, ...]) -> Iterator[Finding]:
     for answer in answers:
         likes = [other for other in answers if other is not answer and _alike(desk, answer, other)]
         middle = float(np.median([other.late for other in likes])) if likes else 0.0
-        if abs(middle) <= ANSWERING * largest or abs(answer.late) >= limit.record.value * middle:
+        if abs(middle) <= ANSWERING * largest:
+            continue
+        if abs(answer.late) >= limit.record.value * abs(middle):
             continue
         label = answer.watched.gauge.record.label
         yield Finding(
