@@ -2,15 +2,17 @@
 
 import json
 import re
-from datetime import UTC, datetime
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pypdf
 import pytest
 
 from gaugewright.errors import InputError
+from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import seeded_context
-from gaugewright.records.proof import Person
+from gaugewright.records.proof import Gate, GateCheck, Person, Verdict
 from gaugewright.records.readings import Decision, Finding, Recording
 from gaugewright.records.results import Chain, Result
 from gaugewright.records.specimen import Bar, Campaign, Question
@@ -19,6 +21,7 @@ from gaugewright.services.campaign.book import Book
 from gaugewright.services.campaign.overview import overview
 from gaugewright.services.handover import report as handover
 from gaugewright.services.handover.figures import bar_drawings
+from gaugewright.services.handover.gauges import gate_table
 from gaugewright.services.handover.page import Page
 from gaugewright.services.laboratory import signing
 from gaugewright.services.reducing.strains import Desk
@@ -316,6 +319,21 @@ def test_a_campaign_open_for_reading_needs_a_place_for_its_report(empty, tmp_pat
 
 
 @pytest.mark.long
+def test_the_gate_table_tells_the_check_held_last_and_not_the_one_entered_last(store):
+    book = Book.read(store)
+    gauge = book.labelled(Gauge, "L3-R6-S")
+    failed = next(
+        c.record
+        for c in book.of(GateCheck)
+        if c.record.gauge == gauge.uid and c.record.gate is Gate.AFTER_POUR
+    )
+    early = tuple(replace(r, measured=r.measured - timedelta(days=1)) for r in failed.readings)
+    store.add(replace(failed, readings=early, verdict=Verdict.PASS, reason="queued meanwhile"))
+    gates = gate_table(Page.of(Desk(store, Book.read(store))))
+    row = next(row for row in gates.rows if row.gauge == "L3-R6-S")
+    assert row.verdicts[gates.names.index(Gate.AFTER_POUR.value)] == "fail"
+
+
 def test_a_gauge_is_bad_since_the_first_thing_that_speaks_against_it(store):
     since = {row.gauge: row.since for row in handover.report_document(store, 1).register}
     # Failed the gate after the pour, long before the recorder showed the end of its range.

@@ -78,7 +78,7 @@ def _channel(page: Page, gauge: Entry[Gauge]) -> str:
 def gate_table(page: Page) -> Gates:
     """Verdict of every gauge at every gate that was held; the last one where there were several."""
     last: dict[tuple[str, Gate], Entry[GateCheck]] = {}
-    for check in page.book.of(GateCheck):
+    for check in sorted(page.book.of(GateCheck), key=_measured):
         last[check.record.gauge, check.record.gate] = check
     gates = [gate for gate in Gate if any(key[1] is gate for key in last)]
     if not gates:
@@ -130,11 +130,16 @@ def began(page: Page, finding: Entry[Finding]) -> datetime:
     return EPOCH + timedelta(seconds=float(seconds))
 
 
+def _measured(check: Entry[GateCheck]) -> datetime:
+    """When a check was held; it may have been entered long after."""
+    return max(reading.measured for reading in check.record.readings)
+
+
 def _first_failed(page: Page, gauge: Uid) -> datetime | None:
     """When a gauge failed the first gate that it has not passed since."""
     first = None
-    checks = [c.record for c in page.book.of(GateCheck) if c.record.gauge == gauge]
-    for check in sorted(checks, key=lambda check: max(r.measured for r in check.readings)):
+    checks = [c for c in page.book.of(GateCheck) if c.record.gauge == gauge]
+    for check in (entry.record for entry in sorted(checks, key=_measured)):
         if check.verdict is Verdict.PASS:
             first = None
         elif check.verdict is Verdict.FAIL and first is None:
