@@ -218,6 +218,18 @@ def test_stress_along_a_record_is_law_by_law_the_same_as_at_its_end(ready):
     assert found.known
 
 
+def test_steel_has_yielded_also_after_a_row_without_a_reading(ready):
+    of_law(ready, SteelLaw.RAMBERG_OSGOOD, exponent=exact(14.0))
+    strain = to_and_hold(0.008)
+    strain[120] = np.nan
+    pulled(ready, strain)
+    desk = Desk(ready.store, Book.read(ready.store))
+    circuit = desk.book.entry(ready.uid["circuit G-T"], BridgeCircuit)
+    rows = np.array([90, 199], dtype=np.int64)
+    found = steel_stress.stress_along_rows(desk, circuit, ZeroKind.BEFORE_TEST, rows + 60)
+    assert found.yielded.tolist() == [True, True]
+
+
 def test_a_flat_that_has_yielded_gives_the_force_of_the_bar(ready, add_step, add_flat):
     for label in ("G-T", "G-U"):
         add_flat(ready, label, 0.006, opposite=True)

@@ -90,7 +90,7 @@ def stress_along_rows(
     if bending is not None:
         record = record + Uncertain.from_input(np.zeros(history.size), bending, record.value)
     stress = law.of_record(record, places, gate)
-    passed = np.maximum.accumulate(np.abs(record.value)) > law.yield_strain
+    passed = np.fmax.accumulate(np.abs(record.value)) > law.yield_strain
     yielded = np.asarray(passed[places])
     note = [law.words]
     if np.any(yielded):
