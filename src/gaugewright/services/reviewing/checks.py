@@ -93,11 +93,15 @@ def over_range(desk: Desk, watched: Watched) -> Iterator[Finding]:
             & (marks["last_row"] >= stretch.first_row)
             & (marks["first_row"] <= stretch.last_row)
         )
-        rows = mine.height and int((mine["last_row"] - mine["first_row"] + 1).sum())
-        if not rows or rows < limit.record.value:
+        if not mine.height:
             continue
-        first = max(int(str(mine["first_row"].min())), stretch.first_row)
-        last = min(int(str(mine["last_row"].max())), stretch.last_row)
+        # A mark may run on past the plug that ended this stretch.
+        firsts = np.maximum(mine["first_row"].to_numpy(), stretch.first_row)
+        lasts = np.minimum(mine["last_row"].to_numpy(), stretch.last_row)
+        rows = int((lasts - firsts + 1).sum())
+        if rows < limit.record.value:
+            continue
+        first, last = int(firsts.min()), int(lasts.max())
         to_the_end = last == stretch.last_row
         yield finding(
             watched,
@@ -127,6 +131,7 @@ def no_reading(desk: Desk, watched: Watched) -> Iterator[Finding]:
             (marks["column"] == stretch.column.name)
             & (marks["code"] == OVER_RANGE)
             & (marks["last_row"] >= first)
+            & (marks["first_row"] <= stretch.last_row)
         )
         if marked.height or span.rows < limit.record.value:
             continue
