@@ -75,10 +75,12 @@ def _mean_yields(desk: Desk, onsets: list[yields.Onset]) -> list[Result]:
                 quantity="yield load",
                 unit="N",
                 criterion="mean over opposite pairs; each: "
-                + yields.criterion(desk, pairs[0].gauges),
+                + "; or ".join(
+                    dict.fromkeys(yields.criterion(desk, onset.gauges) for onset in pairs)
+                ),
                 subjects=tuple(uid for onset in pairs for uid in onset.gauges),
                 circuits=tuple(uid for onset in pairs for uid in onset.circuits),
-                zero=f"zero {pairs[0].zero.value}",
+                zero="zero " + " or ".join(dict.fromkeys(onset.zero.value for onset in pairs)),
                 note="pairs: " + "; ".join(onset.label for onset in pairs),
             )
         )
