@@ -129,7 +129,7 @@ def _shares(book: Book, own: Setup, other: Entry[Gauge]) -> bool:
 def _pairs_by_gate(book: Book, gauge: Entry[Gauge]) -> dict[Gate, dict[str, GateReading]]:
     found: dict[Gate, dict[str, GateReading]] = {}
     checks = [c for c in book.of(GateCheck) if c.record.gauge == gauge.uid]
-    for check in sorted(checks, key=lambda c: max(r.entered for r in c.record.readings)):
+    for check in sorted(checks, key=lambda c: max(r.measured for r in c.record.readings)):
         if check.record.gate is Gate.BONDED:
             continue
         pairs = {
