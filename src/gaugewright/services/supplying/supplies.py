@@ -4,6 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from zoneinfo import ZoneInfo
 
 from gaugewright.errors import InputError
 from gaugewright.records import Entry
@@ -160,7 +161,7 @@ def supplies_of(
     gauges = plan.book.of(Gauge)
     if not gauges:
         raise InputError("gauges", 0, "one or more, or stations for them", "place stations first")
-    dates = _dates(book, typed)
+    dates = _dates(book, typed, ZoneInfo(store.campaign.record.zone))
     bonded = _bonded(book, typed)
     lots = _lots(plan, book, settings, typed, bonded)
     runs = _runs(plan, book, typed, bonded)
@@ -182,7 +183,7 @@ def supplies_of(
     )
 
 
-def _dates(book: Book, typed: Mapping[str, str]) -> tuple[date | None, date | None]:
+def _dates(book: Book, typed: Mapping[str, str], zone: ZoneInfo) -> tuple[date | None, date | None]:
     """Days of bonding and of the pour: as typed, else as the bench's days are planned.
 
     Of several days of bonding the last counts: what is used then must still be in date.
@@ -192,7 +193,7 @@ def _dates(book: Book, typed: Mapping[str, str]) -> tuple[date | None, date | No
         pour = pour if typed.get("pour", "").strip() else entry.record.pour_day
     if bonding is None:
         begins = [
-            piece.begins.date()
+            piece.begins.astimezone(zone).date()
             for plan in book.of(BenchPlan)[-1:]
             for piece in plan.record.pieces
             if _bonds(book, piece.gauge, piece.steps)
@@ -203,7 +204,7 @@ def _dates(book: Book, typed: Mapping[str, str]) -> tuple[date | None, date | No
 
 def _bonds(book: Book, uid: Uid, steps: Sequence[str]) -> bool:
     """Whether one of some steps of a gauge's method bonds it."""
-    gauge = next((one for one in book.of(Gauge) if one.uid == uid), None)
+    gauge = book.found(uid)
     if gauge is None:
         return False
     kinds = {one.name: one.kind for one in method_of(book, gauge).steps}
