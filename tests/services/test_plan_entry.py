@@ -229,6 +229,36 @@ def test_stations_in_a_table_gauges_bridges_and_channels_follow(store: CampaignS
         plan_entry.many_written(store, "wired", wired | {"channels": "A01"})
 
 
+def test_a_tie_is_entered_without_supports_and_has_the_size_of_its_specimen(
+    store: CampaignStore,
+) -> None:
+    bars_of(store)
+    square = BEAM | {"label": "T7", "width": "120", "height": "120"}
+    plan_entry.written(store, "specimen", square)
+    plan_entry.written(store, "concrete", {"label": "mix", "compressive_strength": "30 ± 2 (k=2)"})
+    book, kind = Book.read(store), plan_entry.KINDS["member"]
+
+    def form(**texts: str) -> dict[str, str]:
+        blanks = kind.blanks(Asking(book, texts, "si"))
+        names = {blank.name for blank in blanks}
+        assert not {"support_near", "load_points", "load_per_length"} & names
+        return plan_entry.standing_texts(blanks, texts, book)
+
+    chosen = {"specimen": "T7", "held": "at its two ends alone, loaded along its axis"}
+    # What follows another choice stands there also after the fields were sent empty.
+    texts = form(**chosen, height="", width="", pull_share="")
+    assert (texts["height"], texts["width"], texts["pull_share"]) == ("120", "120", "1")
+    assert texts["concrete"] == "mix"
+    rows = {"bar": "L1", "depth": "60 ± 2", "across": "0 ± 2", "begins": "-150"}
+    texts |= {f"bars.1.{name}": text for name, text in rows.items()}
+    texts |= {"label": "T7", "datum": "end of its concrete", "shape": "rectangle"}
+    (entry,) = plan_entry.written(store, "member", texts)
+    assert (entry.record.supports, entry.record.axial_share) == ((), 1.0)
+    assert plan_entry.texts_of(kind, Book.read(store), entry, "si")["pull_share"] == "1"
+    with pytest.raises(InputError, match="1 where all of the load pulls"):
+        plan_entry.written(store, "member", texts | {"label": "x", "pull_share": "0"})
+
+
 def test_what_fails_halfway_leaves_nothing(store: CampaignStore) -> None:
     bars_of(store)
     rows = {"datum": "west end"}

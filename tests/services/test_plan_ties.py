@@ -6,6 +6,7 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.member import (
     BarPlace,
     Concrete,
+    Held,
     Member,
     Outline,
     OutlineShape,
@@ -38,8 +39,9 @@ def tie(tmp_path_factory):
                 Outline(OutlineShape.RECTANGLE, made.limit(0.12), made.limit(0.12)),
                 (BarPlace(bar, half, made.limit(0.0), made.limit(0.0)),),
                 "left end",
-                (made.limit(0.0), made.limit(1.4)),
                 (),
+                (),
+                held=Held.AT_ITS_ENDS,
                 axial_share=1.0,
             )
         )

@@ -91,6 +91,9 @@ def test_faults_stand_beside_their_fields_and_nothing_is_kept(
     for field in ("bar", "datum", "distance_planned", "angle_planned"):
         assert f'id="{field}-wrong"' in answer.text
     assert "can&#39;t be read in two ways" in answer.text
+    # What is to be mended is told where the page begins, each with a way to its field.
+    assert "To be mended: Bar , Distance counts from , Distance ," in words(answer.text)
+    assert '<a href="#distance_planned">' in answer.text
     assert 'value="1,234"' in answer.text
     assert head() == before
 
@@ -116,6 +119,25 @@ def test_a_change_is_a_version_and_a_stale_one_shows_both(with_bars: TestClient,
     assert book(home).labelled(Bar, "L1").version == 3
     undone(with_bars, again.text)
     assert book(home).labelled(Bar, "L1").record.length == 4.1
+
+
+def test_what_has_no_doubt_is_said_to_count_as_exact(at_work: TestClient) -> None:
+    assert "A number alone counts as exact" in words(at_work.get(f"{PLAN}/enter/material").text)
+    told = words(enter(at_work, "material", **STEEL).text)
+    assert "Taken as exact. Thermal expansion, Poisson’s ratio: no ± was typed" in told
+    form = words(at_work.get(f"{PLAN}/enter/material/B500").text)
+    assert form.count("No ± is given: it counts as exact.") == 2
+    assert "numbers without ±" in words(at_work.get(PLAN).text)
+    assert "B500 (thermal expansion, Poisson’s ratio)" in words(at_work.get("/c/beam/").text)
+    assert "A number alone" not in words(at_work.get(f"{PLAN}/enter/person").text)
+
+
+def test_the_only_record_there_is_is_chosen(with_bars: TestClient) -> None:
+    text = with_bars.get(f"{PLAN}/enter/bar").text
+    assert '<option value="H3" selected>' in text
+    assert '<option value="B500" selected>' in text
+    # Of two bars neither is.
+    assert 'value="" selected>choose' in with_bars.get(f"{PLAN}/enter/station").text
 
 
 def test_what_was_written_together_is_taken_back_together(with_bars: TestClient, home: Any) -> None:

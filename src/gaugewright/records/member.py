@@ -32,6 +32,7 @@ class Held(enum.Enum):
     BOTH_ENDS = "clamped at both"
     PROPPED = "clamped at the first, supported at the second"
     IN_A_ROW = "on three supports or more"
+    AT_ITS_ENDS = "at its two ends alone, loaded along its axis"
 
 
 class OutlineShape(enum.Enum):
@@ -141,7 +142,8 @@ class Member:
     and grow clockwise seen along the way in which distances grow. A member that stands is written
     down as if it lay, its "upper" face the one that a load across it presses on.
 
-    ``supports`` are the places of ``held``. ``axial_share`` is the part of the load cell's force
+    ``supports`` are the places of ``held``; a tie or strut that only its ends hold, where it is
+    loaded along its axis, has none. ``axial_share`` is the part of the load cell's force
     that acts along the axis, -1 where all of it presses, and ``eccentricity`` how far below the
     middle of the height it acts [m]. ``axial_force`` stays as it is while the load grows [N],
     at the middle, tension positive.
@@ -175,11 +177,32 @@ class Member:
                 raise InputError("depth", place.depth.value, "less than the section's height")
         check_held(self.held, self.supports)
         check_finite("axial_share", self.axial_share)
+        if self.held is Held.AT_ITS_ENDS:
+            self._check_along()
         if not self.load_points and not self.axial_share:
             raise InputError(
                 "load_points", 0, "one at least, or a share of the load along the axis"
             )
         check_eccentric(self.held, self.eccentricity, self.axial_share)
+
+    def _check_along(self) -> None:
+        """Refuse what bends a member that nothing but its ends holds."""
+        if self.load_points:
+            raise InputError(
+                "load_points",
+                len(self.load_points),
+                "none where only its ends hold it",
+                "say how it is held against them",
+            )
+        if self.load_per_length is not None:
+            raise InputError(
+                "load_per_length",
+                self.load_per_length.value,
+                "left out where only its ends hold it",
+                "say how it is held against its weight, or leave the weight out",
+            )
+        if not self.axial_share:
+            raise InputError("axial_share", 0, "1 where all of the load pulls, -1 where it presses")
 
 
 def check_eccentric(held: Held, eccentricity: Stated | None, axial_share: float) -> None:
@@ -196,7 +219,7 @@ def check_eccentric(held: Held, eccentricity: Stated | None, axial_share: float)
         raise InputError(
             "eccentricity", eccentricity.value, "left out where no load acts along the axis"
         )
-    if held not in (Held.TWO_SUPPORTS, Held.ONE_END):
+    if held not in (Held.TWO_SUPPORTS, Held.ONE_END, Held.AT_ITS_ENDS):
         raise InputError(
             "eccentricity",
             eccentricity.value,
@@ -212,6 +235,10 @@ def check_held(held: Held, supports: tuple[Stated, ...]) -> None:
     InputError
         If there are too few or too many, or they aren't in order.
     """
+    if held is Held.AT_ITS_ENDS:
+        if supports:
+            raise InputError("supports", len(supports), "none where only its ends hold it")
+        return
     least = 3 if held is Held.IN_A_ROW else 2
     if len(supports) < least or (len(supports) > least and held is not Held.IN_A_ROW):
         words = "three or more" if held is Held.IN_A_ROW else "two"

@@ -84,6 +84,8 @@ class BarLoading:
         check_label("label", self.label)
         check_finite("axial_share", self.axial_share)
         check_finite("eccentric_towards", self.eccentric_towards)
+        if self.held is Held.AT_ITS_ENDS and self.across:
+            raise InputError("held", self.held.value, "against the forces across it")
         if self.across or self.supports:
             check_held(self.held, self.supports)
         if not self.axial_share and not self.across and self.torque_arm is None:

@@ -1,5 +1,6 @@
 """A form of the plan as a page draws it: fields in groups, doubts with their source, rows."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -12,7 +13,7 @@ from gaugewright.services.entering.blanks import BASES, Blank, Kind, cell_name, 
 from gaugewright.services.entering.kinds import EntryKind, ManyKind, field_of
 from gaugewright.web.forms import Choice, Field, told_beside
 
-__all__ = ["Group", "PlanField", "Rows", "groups_of"]
+__all__ = ["Group", "PlanField", "Rows", "Wrong", "groups_of", "wrong_of"]
 
 _SPARE, _LEAST = 2, 3  # empty rows below those filled, and rows at least
 _MOST = 500
@@ -45,6 +46,33 @@ class Group:
 
     title: str
     fields: tuple[PlanField, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Wrong:
+    """A field with something wrong: what the form calls it, and its place on the page."""
+
+    label: str
+    url: str
+
+
+def wrong_of(groups: Sequence[Group]) -> tuple[Wrong, ...]:
+    """Every field of a form with something wrong, in the order of the form."""
+    found = []
+    for group in groups:
+        for one in group.fields:
+            if one.field.wrong:
+                found.append(Wrong(one.field.label, f"#{one.field.name}"))
+            lines = one.rows.lines if one.rows is not None else ()
+            found += [
+                Wrong(
+                    f"{one.field.label}: {cell.label[:1].lower()}{cell.label[1:]}", f"#{cell.name}"
+                )
+                for line in lines
+                for cell in line
+                if cell.wrong
+            ]
+    return tuple(found)
 
 
 def groups_of(
@@ -161,6 +189,9 @@ class _Drawer:
         )
 
     def _hint(self, blank: Blank) -> str:
+        text = self.texts.get(blank.name, "").strip()
+        if blank.kind is Kind.STATED and text and not _DOUBT.search(text):
+            return f"{blank.hint} No ± is given: it counts as exact.".strip()
         if blank.kind is not Kind.PICKS:
             return blank.hint
         labels = [label_of(entry.record) for entry in self._entries(blank)]
@@ -190,4 +221,5 @@ class _Drawer:
         return ()
 
 
+_DOUBT = re.compile(r"±|\+/?-")
 _MAY_BE_EMPTY = (Kind.WORDS, Kind.NUMBER, Kind.COUNT, Kind.DAY, Kind.STATED)

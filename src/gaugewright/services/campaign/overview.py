@@ -18,6 +18,7 @@ from gaugewright.records.scheduling import BenchDays
 from gaugewright.records.specimen import Campaign, Question
 from gaugewright.records.stated import State
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.exact import exact_words, taken_as_exact
 from gaugewright.services.reviewing.review import standing_of_gauge
 from gaugewright.services.wiring.identifying import identities, proved_words
 
@@ -107,7 +108,7 @@ def overview(
     counts = Counter(line.state for line in lines)
     questions = tuple(question_line(book, entry) for entry in book.of(Question))
     near = None if now is None else _pour_near(book, lines, now)
-    risk = _risk(lines, questions)
+    risk = _risk(lines, questions) or _too_sure(book)
     things = tuple(_next_things(book, lines, questions, last_report))
     if near is not None:
         risk = near.told if near.late else risk
@@ -256,7 +257,7 @@ def _counted(number: int, one: str, many: str) -> str:
 
 
 def _risk(lines: tuple[GaugeLine, ...], questions: tuple[QuestionLine, ...]) -> str:
-    """What is in danger, the gravest first, in one sentence."""
+    """What is in danger, the gravest first, in one sentence; "" where no gauge is."""
     grave = [question for question in questions if question.standing == AT_RISK]
     if grave:
         more = f", and {len(grave) - 1} more" if len(grave) > 1 else ""
@@ -273,7 +274,19 @@ def _risk(lines: tuple[GaugeLine, ...], questions: tuple[QuestionLine, ...]) -> 
         )
     if any(line.state is State.WATCH for line in lines):
         return "Every question is safe; look again at the gauges on watch."
-    return "Nothing that the records show."
+    return ""
+
+
+def _too_sure(book: Book) -> str:
+    """Numbers without ±, which make every budget that takes them too small."""
+    found = taken_as_exact(book)
+    if not found:
+        return "Nothing that the records show."
+    return f"No gauge. But budgets come out too small: {_lowered(exact_words(found))}"
+
+
+def _lowered(sentence: str) -> str:
+    return f"{sentence[:1].lower()}{sentence[1:]}"
 
 
 def _next_things(

@@ -76,10 +76,12 @@ QUESTION = EntryKind(
     "question",
     "a question",
     "Questions",
-    "What must be known, how well, and at which load: every gauge is there for one of these.",
+    "What must be known, how well, and, unless a load itself is asked for, at which load: every "
+    "gauge is there for one of these.",
     Question,
     _question_blanks,
     plain_build(Question, "load"),
+    after="specimen",
 )
 
 _STEPS = (
@@ -130,4 +132,5 @@ PROTOCOL = EntryKind(
     _protocol_blanks,
     _protocol,
     _protocol_spread,
+    after="stations",
 )

@@ -125,4 +125,5 @@ LOADING = EntryKind(
     _build,
     _spread,
     places=(("supports", "support_far"),),
+    after="protocol",
 )

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from gaugewright.errors import InputError
+from gaugewright.present.typed import text_to_type
 from gaugewright.records.member import (
     BarPlace,
     Concrete,
@@ -137,6 +138,7 @@ CONCRETE = EntryKind(
     Concrete,
     _concrete_blanks,
     plain_build(Concrete),
+    after="member",
 )
 
 _SHAPES = (
@@ -157,7 +159,7 @@ _LOADS = (
 )
 
 
-def _measure(name: str, label: str, hint: str = "") -> Blank:
+def _measure(name: str, label: str, hint: str = "", standing: str = "") -> Blank:
     return Blank(
         name,
         label,
@@ -166,14 +168,21 @@ def _measure(name: str, label: str, hint: str = "") -> Blank:
         hint=hint,
         is_needed=True,
         group="Outline of the concrete",
+        standing=standing,
+        follows=True,
     )
 
 
-def _outline_blanks(shape: OutlineShape) -> Sequence[Blank]:
+def _outline_blanks(asking: Asking, shape: OutlineShape) -> Sequence[Blank]:
+    height, width = _size_of(asking)
+    hint = "That of the specimen stands here already; measured with its ± is better."
+    told = hint if height or width else ""
     if shape is OutlineShape.CIRCLE:
-        return (_measure("height", "Diameter"),)
+        return (_measure("height", "Diameter", told, height),)
     web = "Width of the web" if shape is OutlineShape.TEE else "Width"
-    measures = [_measure("height", "Height"), _measure("width", web)]
+    if shape is OutlineShape.TEE:
+        width = ""  # the specimen's is that of the flange
+    measures = [_measure("height", "Height", told, height), _measure("width", web, "", width)]
     if shape is OutlineShape.TEE:
         hint = "The width that works with the web, not more than was cast."
         measures.append(_measure("flange_width", "Width of the flange", hint))
@@ -181,9 +190,24 @@ def _outline_blanks(shape: OutlineShape) -> Sequence[Blank]:
     return measures
 
 
-_GROUP = "Supports and loads"
+def _size_of(asking: Asking) -> tuple[str, str]:
+    """Height and width of the specimen that is chosen, or of the only one, as typed."""
+    known = asking.book.of(Specimen)
+    chosen = asking.text("specimen")
+    found = [one.record for one in known if one.record.label == chosen]
+    if not found and not chosen and len(known) == 1:
+        found = [known[0].record]
+    sizes = (found[0].height, found[0].width) if found else (None, None)
+    height, width = (
+        "" if size is None else text_to_type(size, "distance", asking.system) for size in sizes
+    )
+    return height, width
+
+
+_GROUP = "How it is held and loaded"
 HELD = (
     (Held.TWO_SUPPORTS, "on two supports"),
+    (Held.AT_ITS_ENDS, "pulled or pressed at its two ends: a tie, a strut"),
     (Held.ONE_END, "clamped at one end, the other free: a cantilever, a column on its foot"),
     (Held.BOTH_ENDS, "clamped at both ends"),
     (Held.PROPPED, "clamped at the first end, supported at the second"),
@@ -199,22 +223,29 @@ _PLACES_HELD = {
 }
 
 
-def held_blanks(asking: Asking, group: str, *, is_needed: bool) -> Sequence[Blank]:
-    """How a length is held, and where."""
+def held_blanks(
+    asking: Asking, group: str, *, is_needed: bool, may_be_pulled: bool = False
+) -> Sequence[Blank]:
+    """How a length is held, and where; what ends alone hold has no places."""
     held = asking.member("held", Held.TWO_SUPPORTS)
-    near, far = _PLACES_HELD[held]
+    ways = HELD if may_be_pulled else tuple(o for o in HELD if o[0] is not Held.AT_ITS_ENDS)
     blanks = [
         Blank(
             "held",
             "Held",
             Kind.CHOICE,
-            choices=tuple((one.value, words) for one, words in HELD),
+            choices=tuple((one.value, words) for one, words in ways),
             of_enum=Held,
             is_needed=True,
             decides=True,
             standing=Held.TWO_SUPPORTS.value,
             group=group,
         ),
+    ]
+    if held not in _PLACES_HELD:
+        return blanks
+    near, far = _PLACES_HELD[held]
+    blanks += [
         Blank("support_near", near, Kind.STATED, "distance", is_needed=is_needed, group=group),
         Blank("support_far", far, Kind.STATED, "distance", is_needed=is_needed, group=group),
     ]
@@ -235,7 +266,7 @@ def held_blanks(asking: Asking, group: str, *, is_needed: bool) -> Sequence[Blan
 
 def supports_of(values: Mapping[str, Any]) -> tuple[Stated, ...]:
     """Places that were typed, in their order."""
-    two = (values["support_near"], values["support_far"])
+    two = (values.get("support_near"), values.get("support_far"))
     more = tuple(row["distance"] for row in values.get("supports_more") or ())
     return tuple(one for one in (*two, *more) if one is not None)
 
@@ -251,47 +282,68 @@ def supports_spread(supports: tuple[Stated, ...]) -> dict[str, Any]:
 
 
 def _held_blanks(asking: Asking) -> Sequence[Blank]:
+    by_its_ends = asking.member("held", Held.TWO_SUPPORTS) is Held.AT_ITS_ENDS
     return (
         Blank(
             "datum",
             "Distances count from",
-            hint="Such as: west support, growing eastward; of a column: its foot, growing upward.",
+            hint="Such as: west support, growing eastward; of a column: its foot, growing upward; "
+            "of a tie: one end of its concrete.",
             is_needed=True,
             group=_GROUP,
         ),
-        *held_blanks(asking, _GROUP, is_needed=True),
-        Blank(
-            "load_points",
-            "Loads across",
-            Kind.ROWS,
-            hint="Where the load comes down, and its share of what the load cell reads: 0.5 each "
-            "of two jacks under one cell. A column is written down as if it lay: its upper face "
-            "is the one that is pushed. None where the load only presses along it.",
-            group=_GROUP,
-            columns=_LOADS,
-        ),
-        Blank(
-            "load_per_length",
-            "Own weight per length",
-            Kind.STATED,
-            "load_per_length",
-            hint="Of the member itself; empty: left out of the moments, as for one that stands.",
-            group=_GROUP,
-        ),
-        *_AXIAL,
+        *held_blanks(asking, _GROUP, is_needed=True, may_be_pulled=True),
+        *(() if by_its_ends else _ACROSS),
+        *_along(by_its_ends=by_its_ends),
     )
 
 
-_ALONG = "Force along the axis"
-_AXIAL = (
+_ACROSS = (
     Blank(
-        "axial_share",
+        "load_points",
+        "Loads across",
+        Kind.ROWS,
+        hint="Where the load comes down, and its share of what the load cell reads: 0.5 each "
+        "of two jacks under one cell. A column is written down as if it lay: its upper face "
+        "is the one that is pushed. None where the load only presses along it.",
+        group=_GROUP,
+        columns=_LOADS,
+    ),
+    Blank(
+        "load_per_length",
+        "Own weight per length",
+        Kind.STATED,
+        "load_per_length",
+        hint="Of the member itself; empty: left out of the moments, as for one that stands.",
+        group=_GROUP,
+    ),
+)
+_ALONG = "Force along the axis"
+
+
+def _along(*, by_its_ends: bool) -> Sequence[Blank]:
+    """What acts along the axis: of a tie or strut it is all there is."""
+    hint = (
+        "Pull positive: −1 where the load cell reads a column’s compression as positive, "
+        "empty or 0 where the load only bends."
+    )
+    if by_its_ends:
+        hint = "1 for a tie whose load cell reads its pull as positive, −1 for a strut."
+    # A share typed for a tie isn't left behind in a beam's form, where nobody would look for it.
+    share = Blank(
+        "pull_share" if by_its_ends else "axial_share",
         "Share of the load along the axis",
         Kind.NUMBER,
-        hint="Pull positive: −1 where the load cell reads a column’s compression as positive, "
-        "empty or 0 where the load only bends.",
+        hint=hint,
+        is_needed=by_its_ends,
         group=_ALONG,
-    ),
+        standing="1" if by_its_ends else "",
+        follows=True,
+    )
+    return (share, *_BESIDE)
+
+
+_BESIDE = (
     Blank(
         "eccentricity",
         "It acts below the middle by",
@@ -316,7 +368,9 @@ _LYING = (
         "Bars in the section",
         Kind.ROWS,
         hint="Every bar, with gauges or without: one left out is a force left out. Right is "
-        "as seen along the way in which distances grow.",
+        "as seen along the way in which distances grow. Its datum is where the stations of the "
+        "bar count from, told on the scale of the member: −150 for a bar whose end sticks out by "
+        "150 and is its datum.",
         is_needed=True,
         group="Where the bars lie",
         columns=_PLACES,
@@ -329,7 +383,7 @@ def _member_blanks(asking: Asking) -> Sequence[Blank]:
     shape = asking.member("shape", OutlineShape.RECTANGLE)
     return (
         label_blank("Usually that of the specimen"),
-        Blank("specimen", "Specimen", Kind.PICK, is_needed=True, of=Specimen),
+        Blank("specimen", "Specimen", Kind.PICK, is_needed=True, of=Specimen, decides=True),
         Blank("concrete", "Concrete", Kind.PICK, is_needed=True, of=Concrete),
         Blank(
             "shape",
@@ -341,7 +395,7 @@ def _member_blanks(asking: Asking) -> Sequence[Blank]:
             decides=True,
             standing=OutlineShape.RECTANGLE.value,
         ),
-        *_outline_blanks(shape),
+        *_outline_blanks(asking, shape),
         *_held_blanks(asking),
         *_LYING,
     )
@@ -360,11 +414,11 @@ def _member(values: dict[str, Any], before: Any, reader: Reader) -> Member:
         tuple(BarPlace(**row) for row in values["bars"]),
         values["datum"],
         supports_of(values),
-        tuple(LoadPoint(**row) for row in values["load_points"]),
-        values["load_per_length"],
+        tuple(LoadPoint(**row) for row in values.get("load_points") or ()),
+        values.get("load_per_length"),
         values["note"],
         values["held"],
-        values["axial_share"] or 0.0,
+        values.get("pull_share") or values.get("axial_share") or 0.0,
         values["eccentricity"],
         values["axial_force"],
     )
@@ -386,6 +440,7 @@ def _member_spread(record: Member, book: Book) -> dict[str, Any]:
         ),
         "load_per_length": record.load_per_length,
         "axial_share": record.axial_share or None,
+        "pull_share": record.axial_share or None,
         "eccentricity": record.eccentricity,
         "axial_force": record.axial_force,
         "bars": tuple(
@@ -406,4 +461,5 @@ MEMBER = EntryKind(
     _member,
     _member_spread,
     places=(("supports", "support_far"),),
+    after="protocol",
 )

@@ -3,11 +3,13 @@
 from gaugewright.present.numbers import significant_text
 from gaugewright.present.units_shown import System, quantity_shown
 from gaugewright.quantities import QUANTITIES
+from gaugewright.records import kind_said, label_of
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.member import Member
 from gaugewright.records.specimen import Bar, Question, Specimen, Station
 from gaugewright.records.stated import Stated
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.exact import taken_as_exact
 from gaugewright.services.campaign.overview import question_line
 from gaugewright.services.work.listings import Cell, Column, Listing
 
@@ -22,6 +24,7 @@ def plan_lists(book: Book, system: System) -> tuple[Listing, ...]:
         _members(book),
         _bars(book),
         _stations(book),
+        *_exact(book),
     )
 
 
@@ -57,6 +60,27 @@ def _questions(book: Book, system: System) -> Listing:
         tuple(rows),
         "Questions will stand here: what must be known, and how well.",
         "Standing is worked out from the gauges that can be used today.",
+    )
+
+
+def _exact(book: Book) -> tuple[Listing, ...]:
+    """Numbers without ±, where there are any."""
+    rows = tuple(
+        (kind_said(one.entry.record), label_of(one.entry.record), ", ".join(one.numbers))
+        for one in taken_as_exact(book)
+    )
+    if not rows:
+        return ()
+    return (
+        Listing(
+            "exact",
+            "Taken as exact",
+            (Column("what"), Column("which"), Column("numbers without ±")),
+            rows,
+            "",
+            "Nobody said how well these are known, so budgets leave them out and come out too "
+            "small. Give each its ± in its form.",
+        ),
     )
 
 

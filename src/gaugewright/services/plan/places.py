@@ -12,7 +12,7 @@ from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import Faults, InputError
 from gaugewright.present.numbers import significant_text
 from gaugewright.records import Entry
-from gaugewright.records.member import Member
+from gaugewright.records.member import Held, Member
 from gaugewright.records.specimen import Bar, Question, Specimen, SpecimenKind, Station
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.section.member_statics import moment_at, statics_at
@@ -54,10 +54,13 @@ def proposed_stations(book: Book, question: Entry[Question]) -> ProposedStations
     if quantity == "bond stress":
         return _row(book, member)
     at = _most(member)
-    statics = statics_at(member, Uncertain.exact(at))
+    statics, record = statics_at(member, Uncertain.exact(at)), member.entry.record
     if quantity == "curvature":
         chosen = [_lowest(member)[0], _highest(member)[0]]
         words = "pairs on a lower and an upper bar where the moment is greatest"
+    elif statics.axial_share > 0 and not record.load_points:
+        chosen = list(range(len(member.bars)))
+        words = "a pair on each bar half-way along, for all of them carry the pull"
     elif statics.axial_share < 0:
         chosen = [*_lowest(member), *_highest(member)]
         words = "a pair on each lowest and each highest bar, for either may yield first"
@@ -92,6 +95,8 @@ def _highest(member: WholeMember) -> list[int]:
 
 def _most(member: WholeMember) -> float:
     """Middle of the length over which the moment under the load is greatest [m]."""
+    if member.entry.record.held is Held.AT_ITS_ENDS:
+        return _half_way(member)
     supports = member.entry.record.supports
     first, last = float(supports[0].value), float(supports[-1].value)
     along = np.linspace(first, last, 401)
@@ -111,6 +116,13 @@ def _most(member: WholeMember) -> float:
     return float(round((high[0] + high[-1]) / 2, 3))
 
 
+def _half_way(member: WholeMember) -> float:
+    """Middle of the longest bar: ends, where load comes in, are as far as can be [m]."""
+    placed = max(member.bars, key=lambda one: one.bar.record.length or 0.0)
+    length = placed.bar.record.length or 0.0
+    return float(round(placed.place.begins.value + length / 2, 3))
+
+
 def _pair(member: WholeMember, number: int, at: float) -> list[Station]:
     placed = member.bars[number]
     distance = round(at - float(placed.place.begins.value), 4)
@@ -125,9 +137,9 @@ def _row(book: Book, member: WholeMember) -> ProposedStations:
     """Pairs along the longer shear span of the lowest bar nearest the middle."""
     record = member.entry.record
     places = sorted(float(point.distance.value) for point in record.load_points)
-    first, last = float(record.supports[0].value), float(record.supports[-1].value)
     if not places:
         return ProposedStations((), "no row can be proposed: no load acts across the member")
+    first, last = float(record.supports[0].value), float(record.supports[-1].value)
     spans = [(first, places[0]), (places[-1], last)]
     begin, end = max(spans, key=lambda span: span[1] - span[0])
     if not end > begin:

@@ -169,6 +169,8 @@ def load_places(member: WholeMember) -> tuple[float, ...]:
     if record.held is not Held.TWO_SUPPORTS:
         held = record.supports[:1] if record.held is Held.ONE_END else record.supports
         places |= {one.value for one in held}
+    if record.held is Held.AT_ITS_ENDS:
+        places = {record.bars[0].begins.value}  # every place of it is loaded alike
     if not places:
         places = {(record.supports[0].value + record.supports[-1].value) / 2}
     return tuple(sorted(places))
@@ -185,7 +187,7 @@ def carried_words(record: Member) -> tuple[str, ...]:
     pressed = bool(record.axial_share) or record.axial_force is not None
     axial = "with its axial force" if pressed else "no axial force"
     told = [f"plane sections, bars without slip, {axial}, statics of a member {record.held.value}"]
-    if record.held not in (Held.TWO_SUPPORTS, Held.ONE_END):
+    if record.held not in (Held.TWO_SUPPORTS, Held.ONE_END, Held.AT_ITS_ENDS):
         told.append("moments of one stiffness along the member: cracking and yield move them")
     if pressed:
         told.append("small deflections: what the axial force makes of the deflection is left out")

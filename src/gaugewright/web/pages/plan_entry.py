@@ -12,12 +12,14 @@ from starlette.responses import RedirectResponse, Response
 from gaugewright.errors import GaugewrightError, InputError, StaleEdit
 from gaugewright.records import Entry, label_of
 from gaugewright.records.identity import Ref, uid_from_text
+from gaugewright.services.campaign.exact import exact_in
 from gaugewright.services.entering import entry as plan_entry
 from gaugewright.services.entering.kinds import Asking, EntryKind, ManyKind
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import typed_form
 from gaugewright.web.not_there import NotThere
-from gaugewright.web.plan_form import Group, groups_of
+from gaugewright.web.pages.undo import checked, returned
+from gaugewright.web.plan_form import Group, Wrong, groups_of, wrong_of
 
 __all__ = ["Beside", "EntryPage", "TakeBack", "entry_url", "refs_text", "router", "take_back"]
 
@@ -58,7 +60,11 @@ class EntryPage:
     lead: str
     key: str
     done: TakeBack | None
+    exact: str
+    exact_url: str
     failure: str
+    wrong: tuple[Wrong, ...]
+    has_doubts: bool
     stale: tuple[Beside, ...]
     groups: tuple[Group, ...]
     more_rows: int
@@ -208,11 +214,10 @@ def take_out(
 @router.post("/c/{name}/plan/take-back")
 def undo(request: Request, refs: str = Form(""), back: str = Form("")) -> Response:
     """Take back what was written together."""
-    if "//" in back or "\\" in back or ":" in back or back.startswith("/"):
-        raise InputError("page to return to", back, "one of this campaign")
+    checked(back)
     room = rooms.room_to_write(request)
     plan_entry.taken_back(room.store, _refs(refs))
-    return RedirectResponse(room.url(back), status_code=303)
+    return returned(room, back)
 
 
 def _kind(key: str) -> EntryKind | ManyKind:
@@ -314,14 +319,20 @@ def _page(
     name = "" if entry is None or isinstance(kind, ManyKind) else kind.named(room.book, entry)
     title, button = _title(kind, name)
     url = entry_url(room, kind.key, name)
+    back = take_back(room, done, f"plan/enter/{kind.key}")
+    exact, exact_url = _exact(room, kind, done) if back is not None else ("", "")
     known = _known(room, kind)
     return EntryPage(
         sheet=frame.Sheet(title, title, frame.room_block(room, title), "plan"),
         title=title,
         lead=_lead(room, kind, entry),
         key=kind.key,
-        done=take_back(room, done, f"plan/enter/{kind.key}"),
+        done=back,
+        exact=exact,
+        exact_url=exact_url,
         failure=failure,
+        wrong=wrong_of(groups),
+        has_doubts=any(field.basis is not None for group in groups for field in group.fields),
         stale=stale,
         groups=groups,
         more_rows=_more_rows(groups),
@@ -336,6 +347,22 @@ def _page(
         name=name,
         plan_url=room.url("plan"),
     )
+
+
+def _exact(room: rooms.Room, kind: EntryKind | ManyKind, done: str) -> tuple[str, str]:
+    """Numbers without ± in what was just written, and the form in which they can be given."""
+    for ref in _refs(done):
+        entry = room.book.found(ref.uid)
+        numbers = () if entry is None else exact_in(entry.record)
+        if entry is None or not numbers:
+            continue
+        url = ""
+        if isinstance(kind, EntryKind):
+            url = entry_url(room, kind.key, kind.named(room.book, entry))
+        words = ", ".join(numbers)
+        told = "no ± was typed, and no budget counts how far off it may be."
+        return f"{words[:1].upper()}{words[1:]}: {told}", url
+    return "", ""
 
 
 def _title(kind: EntryKind | ManyKind, name: str) -> tuple[str, str]:
