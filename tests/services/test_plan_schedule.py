@@ -66,6 +66,29 @@ def test_the_plan_keeps_hours_cures_clamps_and_clean_to_bond(bench) -> None:
     assert min(slack) >= 24 * HOUR  # what is kept free before the pour
 
 
+def test_what_the_days_do_not_know_of_is_told(bench) -> None:
+    store, clock = bench
+    last = store.entries(Gauge)[-1]
+    store.withdraw(last.uid, last.version, reason="not decided yet")
+    told = planned(store, clock).bench.told
+    assert "no work is planned at stations without a gauge: P4" in told
+    assert "all 2 people are taken to be there in all the working hours" in told
+
+
+def test_longer_days_end_before_midnight_and_weekends_are_those_not_worked(bench) -> None:
+    store, clock = bench
+    late = (WorkingHours("Mon", "Fri", "13:00", "22:30"),)
+    revised(store, pour_day=date(2026, 10, 21), hours=late)
+    made = planned(store, clock)
+    assert not made.is_possible
+    assert not any("more hours" in words for words in made.nearest)
+    assert any("longer days" in words or "1 more hour" in words for words in made.nearest)
+    always = (WorkingHours("Mon", "Sun", "08:00", "17:00"),)
+    revised(store, hours=always)
+    made = planned(store, clock)
+    assert not any("weekends" in words for words in made.nearest)
+
+
 def test_hours_are_of_the_hall_on_both_sides_of_a_change_of_its_clock(bench) -> None:
     """Clocks in Rome go back on 25 October: 08:00 is 06:00 UTC before and 07:00 after."""
     made = planned(*bench)
@@ -265,6 +288,15 @@ def test_improving_stops_when_asked(bench) -> None:
 
     with pytest.raises(jobs.Cancelled):
         plan_schedule_solver.improved(store, made, limit_s=60, progress=stopped)
+
+
+def test_what_fails_in_the_solver_is_not_told_as_a_plan_that_cannot_be(bench, monkeypatch) -> None:
+    def broken(self, *parts):
+        raise MemoryError("no room")
+
+    monkeypatch.setattr("ortools.sat.python.cp_model.CpSolver.solve", broken)
+    with pytest.raises(MemoryError, match="no room"):
+        plan_schedule_solver.improved(bench[0], planned(*bench), limit_s=5)
 
 
 def test_a_mended_plan_is_improved_towards_fewer_moves(bench) -> None:

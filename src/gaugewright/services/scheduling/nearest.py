@@ -18,6 +18,7 @@ from gaugewright.services.scheduling.work import Bench, bench_of
 __all__ = ["binding", "meets", "nearest"]
 
 _MANY = 1000
+FRIDAY = DAYS.index("Fri")
 _MORE_PEOPLE, _MORE_HOURS, _MORE_FIXTURES, _DAYS = 6, 6, 6, 240
 Change = tuple[str, Sequence[tuple[str, BenchDays]]]
 
@@ -100,17 +101,23 @@ def nearest(book: Book, bench: Bench, plan: Laid) -> tuple[str, ...]:
     """
     told = [_pour(book, bench, plan)]
     for what, changes in _changes(book, bench):
-        for words, days in changes:
-            try:
-                tried = bench_of(book, days, bench.zone, bench.now)
-            except InputError:
-                continue
-            if meets(tried.work):
-                told.append(words)
-                break
-        else:
-            told.append(f"{what} alone isn’t enough")
+        if changes:
+            told.append(_least(book, bench, what, changes))
     return tuple(told)
+
+
+def _least(book: Book, bench: Bench, what: str, changes: Sequence[tuple[str, BenchDays]]) -> str:
+    """The first of some changes with which the pour is met, or that none is enough."""
+    refused = ""
+    for words, days in changes:
+        try:
+            tried = bench_of(book, days, bench.zone, bench.now)
+        except InputError as problem:
+            refused = f"; {words} can’t be planned: {problem}"
+            continue
+        if meets(tried.work):
+            return words
+    return f"{what} alone isn’t enough{refused}"
 
 
 def _pour(book: Book, bench: Bench, plan: Laid) -> str:
@@ -163,10 +170,11 @@ def _with_fixture(days: BenchDays, at: int, more: int) -> BenchDays:
 
 
 def _longer(days: BenchDays) -> Iterator[tuple[str, BenchDays]]:
-    for more in range(1, _MORE_HOURS + 1):
-        latest: dict[str, str] = {}
-        for row in days.hours:
-            latest[row.first_day] = max(latest.get(row.first_day, ""), row.ends)
+    latest: dict[str, str] = {}
+    for row in days.hours:
+        latest[row.first_day] = max(latest.get(row.first_day, ""), row.ends)
+    last = max((int(ends[:2]) for ends in latest.values()), default=23)
+    for more in range(1, min(_MORE_HOURS, 23 - last) + 1):
         rows = tuple(
             _later(row, more) if row.ends == latest[row.first_day] else row for row in days.hours
         )
@@ -178,17 +186,19 @@ def _longer(days: BenchDays) -> Iterator[tuple[str, BenchDays]]:
 
 def _later(row: WorkingHours, more: int) -> WorkingHours:
     hour, minute = row.ends.split(":")
-    later = min(int(hour) + more, 23)
-    return replace(row, ends=f"{later:02d}:{minute}" if later < 23 else "23:59")
+    return replace(row, ends=f"{int(hour) + more:02d}:{minute}")
 
 
 def _weekends(days: BenchDays) -> Iterator[tuple[str, BenchDays]]:
     for words, until in (("working on Saturdays too", "Sat"), ("working on weekends too", "Sun")):
         rows = tuple(
-            replace(row, last_day=until) if DAYS.index(row.last_day) == 4 else row
+            replace(row, last_day=until)
+            if FRIDAY <= DAYS.index(row.last_day) < DAYS.index(until)
+            else row
             for row in days.hours
         )
-        yield words, replace(days, hours=rows)
+        if rows != days.hours:
+            yield words, replace(days, hours=rows)
 
 
 def _warmer(book: Book, days: BenchDays) -> Iterator[tuple[str, BenchDays]]:

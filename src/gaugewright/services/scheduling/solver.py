@@ -1,8 +1,8 @@
 """A plan of the days improved by a constraint solver, with the bound that it could prove."""
 
 import math
-import threading
 from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor, wait
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -83,19 +83,20 @@ def solved(
     solver.parameters.max_time_in_seconds = limit_s
     solver.parameters.num_workers = _WORKERS
     watch = _watching(cp_model)
-    thread = threading.Thread(target=lambda: watch.run(solver, model), name="solver", daemon=True)
-    thread.start()
-    try:
-        while thread.is_alive():
-            thread.join(_LOOK_S)
-            if progress is not None:
-                progress(*watch.told())
-    except BaseException:
-        solver.stop_search()
-        thread.join()
-        raise
-    if watch.status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        proven = watch.status == cp_model.INFEASIBLE
+    with ThreadPoolExecutor(1, "solver") as pool:
+        going = pool.submit(watch.run, solver, model)
+        try:
+            while not wait([going], _LOOK_S).done:
+                if progress is not None:
+                    progress(*watch.told())
+        except BaseException:
+            solver.stop_search()
+            raise
+    status = going.result()
+    if status == cp_model.MODEL_INVALID:
+        raise RuntimeError(f"the solver can't read the model of the days: {model.validate()}")
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        proven = status == cp_model.INFEASIBLE
         words = "there is none, which is proven" if proven else "none was found in that time"
         raise InputError("plan", words, "possible", "change the days, or give it longer")
     scale = 1.0 if keep is not None else float(_GRID)
@@ -104,7 +105,7 @@ def solved(
         found,
         scale * solver.objective_value,
         scale * solver.best_objective_bound,
-        watch.status == cp_model.OPTIMAL,
+        status == cp_model.OPTIMAL,
     )
 
 
@@ -215,16 +216,15 @@ def _watching(cp_model: Any) -> Any:
 
         def __init__(self) -> None:
             super().__init__()
-            self.status: Any = None
             self.first: float | None = None
             self.best = math.inf
             self.bound = -math.inf
             self.count = 0
 
-        def run(self, solver: Any, model: Any) -> None:
-            """Solve, and remember how it ended."""
+        def run(self, solver: Any, model: Any) -> Any:
+            """Solve, and say how it ended."""
             solver.best_bound_callback = self.bounded
-            self.status = solver.solve(model, self)
+            return solver.solve(model, self)
 
         def on_solution_callback(self) -> None:
             """A better plan was found."""

@@ -1,7 +1,7 @@
 """What is still to be done at the bench as tasks with times: from gauges, methods and records."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, time, timedelta
 from zoneinfo import ZoneInfo
@@ -9,12 +9,14 @@ from zoneinfo import ZoneInfo
 from gaugewright.calc.bench_work import Hold, Lag, Task, Work
 from gaugewright.calc.cure import SheetRow, cure
 from gaugewright.errors import InputError
+from gaugewright.present.captions import listed
 from gaugewright.records import Entry
 from gaugewright.records.benching import ClockKind, MethodClock, MethodStep, StepKind
 from gaugewright.records.gauges import Gauge, Supply
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Method
 from gaugewright.records.scheduling import BenchDays
+from gaugewright.records.specimen import Station
 from gaugewright.services.bench.clocks import STILL, allowed_by, duration_text
 from gaugewright.services.bench.coming import Place, Standing, standing
 from gaugewright.services.bench.methods import method_of
@@ -25,6 +27,7 @@ __all__ = ["Bench", "Piece", "bench_of", "pour_of"]
 
 _REACH = timedelta(days=250)  # how far working hours are laid out to both sides
 _COLDEST = "bonding temperature, lowest"
+_NAMED = 6
 _BEHIND = (Place.DONE, Place.NOT_WRITTEN, Place.GOES_ON)
 
 
@@ -93,6 +96,8 @@ def bench_of(book: Book, days: BenchDays, zone: ZoneInfo, now: datetime) -> Benc
     building = _Building(book, frame, frame.seconds(first))
     for gauge in book.of(Gauge):
         _Chain(building, gauge, method_of(book, gauge)).built()
+    for words in _left_out(book, days):
+        building.tell(words)
     work = Work(
         tuple(building.tasks),
         tuple(building.lags),
@@ -108,6 +113,16 @@ def bench_of(book: Book, days: BenchDays, zone: ZoneInfo, now: datetime) -> Benc
         told=tuple(dict.fromkeys(building.told)),
         clocked=building.clocked,
     )
+
+
+def _left_out(book: Book, days: BenchDays) -> Iterator[str]:
+    """What the days don't know of, so that nobody takes the plan for more than it is."""
+    gauged = {gauge.record.station for gauge in book.of(Gauge)}
+    bare = [entry.record.label for entry in book.of(Station) if entry.uid not in gauged]
+    if bare:
+        yield f"no work is planned at stations without a gauge: {listed(bare, most=_NAMED)}"
+    if len(days.people) > 1:
+        yield f"all {len(days.people)} people are taken to be there in all the working hours"
 
 
 def _hours(bench: Bench) -> tuple[tuple[float, float], ...]:
