@@ -365,7 +365,7 @@ class Chain:
         start = reading if isinstance(reading, Uncertain) else Uncertain.exact(reading)
         zero = self._propagated(start, columns, tuple(self._steps(before="reference")))
         if zero.value.size != 1 or not np.all(np.isfinite(zero.value)):
-            raise InputError("reading", reading, "one number that the bridge can give")
+            raise InputError("reading", start.value, "one number that the bridge can give")
         stages = []
         own = tuple(
             Influence("arm_change_zero", name, part.item())

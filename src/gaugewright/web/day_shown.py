@@ -90,6 +90,7 @@ class DayPage:
     live: LiveShown | None
     url: str
     is_live: bool
+    stands_still: bool
     taps: tuple[str, ...]
     note_action: str
     note_key: str
@@ -115,8 +116,12 @@ def page_of(
     *,
     typed: dict[str, str],
     error: GaugewrightError | None,
+    stands_still: bool,
 ) -> DayPage:
-    """The page as it stands, with what was typed and what is wrong with it."""
+    """The page as it stands, with what was typed and what is wrong with it.
+
+    One that ``stands_still`` doesn't load itself again where no script runs.
+    """
     live = None if thread is None else live_shown(room, thread)
     goes_on = live is not None and live.goes_on
     files = () if goes_on or thread is None else _files(room, thread, typed, error)
@@ -137,6 +142,7 @@ def page_of(
         live=live,
         url=room.url("test-day"),
         is_live=goes_on,
+        stands_still=stands_still or error is not None,
         taps=TAPS,
         note_action=room.url("events"),
         note_key=sending.new_key(),

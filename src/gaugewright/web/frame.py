@@ -22,6 +22,7 @@ from gaugewright.web.people import Device
 from gaugewright.web.rooms import Room
 
 __all__ = [
+    "TAKEN_BACK",
     "Context",
     "Frame",
     "Sheet",
@@ -38,6 +39,9 @@ __all__ = [
 TEMPLATES = Path(__file__).with_name("templates")
 NODES = {Progress.DONE: "nd-done", Progress.HALF: "nd-half", Progress.OPEN: "nd-open"}
 NONE_HERE = "none on this page"
+
+# Name, in the address, by which a page knows that its reader comes from taking something back.
+TAKEN_BACK = "taken-back"
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +92,7 @@ class Frame:
     search_url: str
     explained: tuple[Definition, ...]
     guide: Guide | None
+    has_taken_back: bool
 
 
 def page(
@@ -135,6 +140,7 @@ def frame(request: Request, sheet: Sheet, name: str = "") -> Frame:
             definition(one, room.units if room else "si") for one in SHOWN.get(name, ())
         ),
         guide=guide(GUIDED[name]) if name in GUIDED else None,
+        has_taken_back=TAKEN_BACK in request.query_params,
     )
 
 

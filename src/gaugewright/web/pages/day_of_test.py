@@ -32,6 +32,8 @@ router = APIRouter()
 
 FIRST_LOOK_S = 8.0  # waited for, so that the page shows something at once
 _CRACK = "crack seen"
+# Name, in the address, by which a page without scripts stays as it is while somebody types.
+STANDS_STILL = "still"
 
 
 @router.get("/c/{name}/test-day")
@@ -259,6 +261,7 @@ def _page(
     error: GaugewrightError | None = None,
 ) -> Response:
     thread = followed(request).of(room.name)
-    context = day_shown.page_of(room, thread, typed=typed or {}, error=error)
+    still = STANDS_STILL in request.query_params
+    context = day_shown.page_of(room, thread, typed=typed or {}, error=error, stands_still=still)
     status = HTTPStatus.UNPROCESSABLE_ENTITY if error else HTTPStatus.OK
     return frame.page(request, "test_day.html", context, part="_test_day.html", status=status)

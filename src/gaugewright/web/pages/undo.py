@@ -10,9 +10,10 @@ from gaugewright.errors import InputError
 from gaugewright.records.identity import Ref, uid_from_text
 from gaugewright.services.campaign import undoing
 from gaugewright.web import rooms
+from gaugewright.web.frame import TAKEN_BACK
 from gaugewright.web.rooms import Room
 
-__all__ = ["Undo", "offered", "router"]
+__all__ = ["Undo", "checked", "offered", "returned", "router"]
 
 router = APIRouter()
 
@@ -38,8 +39,20 @@ def undo(
     request: Request, uid: str = Form(""), version: int = Form(0), back: str = Form("")
 ) -> Response:
     """Take an entry back."""
-    if "//" in back or "\\" in back or ":" in back or back.startswith("/"):
-        raise InputError("page to return to", back, "one of this campaign")
+    checked(back)
     room = rooms.room_to_write(request)
     undoing.undo(room.store, Ref(uid_from_text(uid), version))
-    return RedirectResponse(room.url(back), status_code=303)
+    return returned(room, back)
+
+
+def checked(back: str) -> None:
+    """Refuse a page to return to that isn't below the campaign."""
+    if "//" in back or "\\" in back or ":" in back or back.startswith("/"):
+        raise InputError("page to return to", back, "one of this campaign")
+
+
+def returned(room: Room, back: str) -> Response:
+    """Lead back to a page of the campaign, which says that something was taken back."""
+    page, mark, part = back.partition("#")
+    url = room.url(f"{page}{'&' if '?' in page else '?'}{TAKEN_BACK}=1{mark}{part}")
+    return RedirectResponse(url, status_code=303)

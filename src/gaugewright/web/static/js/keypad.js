@@ -96,6 +96,7 @@
     pad = form.querySelector("[data-keypad]");
     if (!boxes.length) { return; }
     pad.hidden = false;
+    document.querySelector("[data-keypad-says]").hidden = false;
     form.classList.add("has-keypad");
     boxes.forEach(function (box) {
       var field = input(box);
@@ -118,7 +119,12 @@
       if (key) { press(key.dataset.key); }
     });
     form.addEventListener("input", function () { show(""); });
-    form.addEventListener("kept-refused", function (refused) { show(refused.detail.asked, "asked" in refused.detail); });
+    form.addEventListener("kept-refused", function (refused) {
+      var asks = "asked" in refused.detail;
+      show(refused.detail.asked, asks);
+      /* The button that had the focus was off meanwhile. */
+      form.querySelector(asks ? "[data-asked] button:not([hidden])" : "[data-kept-says]").focus({ preventScroll: true });
+    });
     form.addEventListener("submit", function () {
       if (!navigator.onLine || silent) { setTimeout(goOn, 0); }
     });

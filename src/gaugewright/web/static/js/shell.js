@@ -17,6 +17,29 @@
     place.replaceChildren(box);
   }
 
+  /* Words that are true only while scripts run. */
+  function show(part) {
+    part.querySelectorAll("[data-with-script]").forEach(function (words) { words.hidden = false; });
+  }
+  document.addEventListener("DOMContentLoaded", function () { show(document); });
+  document.addEventListener("kept-look", function () { show(document); });
+
+  /* Whoever stood in a part that was put anew stands in the nearest that is still there. */
+  var around = [];
+  document.addEventListener("focusin", function (focus) {
+    around = [];
+    for (var each = focus.target; each; each = each.parentElement) { if (each.id) { around.push(each.id); } }
+  });
+  document.addEventListener("htmx:after:swap", function () {
+    show(document);
+    var on = document.activeElement;
+    if (on && on !== document.body) { return; }
+    var place = around.map(function (id) { return document.getElementById(id); }).find(Boolean);
+    if (!place || place.id === "sheet") { return; }
+    if (!place.matches("a[href], button, input, select, textarea, summary")) { place.tabIndex = -1; }
+    place.focus({ preventScroll: true });
+  });
+
   /* The network or the app is gone: nothing came back. */
   document.addEventListener("htmx:error", function () {
     tell("No answer from the app", "It may have been stopped, or this device is off its network. " +
