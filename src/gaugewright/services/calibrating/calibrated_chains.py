@@ -179,7 +179,7 @@ def _of_instrument(worked: WorkedOut, causes: Causes) -> list[Influence]:
             name,
             f"gain@{wired.instrument.uid}",
             gain,
-            "gain of the instrument",
+            "gain of the recorder",
             power * value / gain.value,
         )
         if wired.circuit.record.topology in electrical.POISSON:

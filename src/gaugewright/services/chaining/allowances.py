@@ -141,7 +141,7 @@ def zero_stability(book: Book, subject: Subject, causes: Causes) -> Stage:
             "zero_offset",
             f"stability@{subject.connection.uid}",
             stability,
-            "zero of the instrument's channel",
+            "zero of the recorder's channel",
             4 / (pack.gauge_factor.value * len(subject.gauges)),
         )
     return Stage(kind, True, "", (("zero_offset", 0.0),), tuple(influences))

@@ -66,7 +66,7 @@ def reading(wired: Wired, causes: Causes) -> Stage:
         True,
         "",
         ((name, value), ("gain", gain.value)),
-        causes.stated("gain", f"gain@{wired.instrument.uid}", gain, "gain of the instrument"),
+        causes.stated("gain", f"gain@{wired.instrument.uid}", gain, "gain of the recorder"),
     )
 
 
@@ -81,7 +81,7 @@ def _resistance(wired: Wired, causes: Causes) -> Stage:
         True,
         "",
         (("gauge_resistance", grid.value), ("gain", gain.value)),
-        causes.stated("gain", f"gain@{wired.instrument.uid}", gain, "gain of the instrument"),
+        causes.stated("gain", f"gain@{wired.instrument.uid}", gain, "gain of the recorder"),
     )
 
 

@@ -79,7 +79,7 @@ def wired_bridge(wired: Wired, shunt_resistance: Stated) -> WiredBridge:
         "gauge_resistance": (pack.gauge_resistance, "resistance of the gauge"),
         "lead_resistance": (lead.resistance, "resistance of a wire"),
         "gauge_factor": (pack.gauge_factor, "gauge factor"),
-        "gain": (wired.instrument.record.gain, "gain of the instrument"),
+        "gain": (wired.instrument.record.gain, "gain of the recorder"),
     }
     if "ν" in weights:
         given["poisson_ratio"] = (wired.material.record.poisson_ratio, "Poisson’s ratio")

@@ -155,7 +155,7 @@ def _values(wired: Wired, shunt_resistance: Stated) -> dict[str, Uncertain]:
         "completion_resistance": (_completion(wired), "completion"),
         "lead_resistance": (wired.lead.record.resistance, "resistance of a wire"),
         "gauge_factor": (pack.gauge_factor, "gauge factor"),
-        "gain": (wired.instrument.record.gain, "gain of the instrument"),
+        "gain": (wired.instrument.record.gain, "gain of the recorder"),
     }
     return {name: uncertain_of_stated(name, *stated) for name, stated in given.items()}
 
