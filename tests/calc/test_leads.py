@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gaugewright.calc import bridge, leads
+from gaugewright.calc import between_gates, bridge, leads
 from gaugewright.calc.circuit import (
     Network,
     VoltageSource,
@@ -118,3 +118,9 @@ def test_what_cannot_be_is_refused():
 
 def test_four_leads_leave_voltage_over_current():
     assert leads.four_lead_resistance(0.35, 1e-3) == pytest.approx(350.0)
+
+
+@given(LEAD, st.floats(-40.0, 120.0), st.floats(-40.0, 120.0))
+def test_the_slope_counted_from_where_a_wire_was_measured_is_the_same_straight_line(lead, at, now):
+    grown = lead * leads.slope_counted_from(at) * (now - at)
+    assert grown == pytest.approx(between_gates.wires_warmed(lead, at, now), rel=1e-9, abs=1e-12)

@@ -250,6 +250,18 @@ def test_a_stage_turned_off_keeps_the_reason_and_one_for_a_circuit_outranks_one_
         assert (stage.on, stage.reason) == (on, reason)
 
 
+def test_copper_warms_from_the_temperature_at_which_its_wires_were_measured(ready):
+    TURNS_ON["lead temperature, two wires@1"](ready)
+    revised(ready, "lead", temperature_degc=45.0)
+    connection = ready.store.entry(ready.uid["connection G-T"])
+    stage = chain_for(Book.read(ready.store), connection).chain.stage(
+        "lead temperature, two wires@1"
+    )
+    numbers = dict(stage.parameters)
+    # 234.5 + 45: the straight line of copper through -234.5 °C.
+    assert numbers["lead_temperature_coefficient"] == pytest.approx(1 / 279.5, rel=1e-3)
+
+
 def test_a_number_that_is_missing_or_unknown_is_named_with_where_to_put_it(ready):
     connection = ready.store.entry(ready.uid["connection G-T"])
 

@@ -18,6 +18,7 @@ __all__ = [
     "grid_change",
     "lead_resistance",
     "lead_sensitivity",
+    "slope_counted_from",
     "three_lead_solution",
     "two_wire_lead_strain",
     "wire_diameter",
@@ -149,6 +150,35 @@ class LeadSolution:
         """
         lead = (self.lead_b + self.lead_c) / 2 if lead_a is None else np.asarray(lead_a)
         return np.asarray(self.gauge_and_lead_a - lead)
+
+
+def slope_counted_from(
+    temperature_degc: ArrayLike, resistance_slope: float = COPPER_TEMPERATURE_COEFFICIENT.value
+) -> FloatArray:
+    """Relative change per kelvin of a resistance known at another temperature than 20 °C.
+
+    α / (1 + α (T - 20 °C)), for copper 1 / (234.5 + T): one straight line, counted from where the
+    resistance was measured. Source: as ``COPPER_TEMPERATURE_COEFFICIENT``.
+
+    Parameters
+    ----------
+    temperature_degc : float or array
+        At which the resistance is known [degC].
+    resistance_slope : float
+        Relative change per kelvin counted from 20 °C; copper when left out [1/K].
+
+    Returns
+    -------
+    resistance_slope : array of the same shape
+        Counted from that temperature [1/K].
+
+    Examples
+    --------
+    >>> (slope_counted_from([0.0, 20.0, 50.0]) * 1e3).round(3).tolist()
+    [4.265, 3.93, 3.516]
+    """
+    above = np.asarray(temperature_degc, dtype=np.float64) - 20.0
+    return np.asarray(resistance_slope / (1 + resistance_slope * above))
 
 
 def three_lead_solution(pair_ab: ArrayLike, pair_ac: ArrayLike, pair_bc: ArrayLike) -> LeadSolution:

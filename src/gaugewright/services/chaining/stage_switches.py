@@ -133,7 +133,9 @@ def _recorded(
     """A number that no stage of the chain has yet, from the records around the circuit."""
     pack, bar, metal = subject.pack, subject.bar, subject.material
     card, zero = pack.record, subject.zero.record
-    copper = leads.COPPER_TEMPERATURE_COEFFICIENT
+    lead = subject.lead.record
+    # Counted from where the resistance was measured, since the stage multiplies it with that.
+    copper = leads.slope_counted_from(lead.temperature_degc).item()
     of: dict[str, tuple[Stated | None, Ref | None]] = {
         "gauge_resistance": (card.gauge_resistance, pack.ref),
         "bridge_resistance": (card.gauge_resistance, pack.ref),
@@ -141,13 +143,16 @@ def _recorded(
         "gauge_factor_slope": (card.gauge_factor_slope, pack.ref),
         "transverse_sensitivity": (card.transverse_sensitivity, pack.ref),
         "card_poisson_ratio": (Stated(card.poisson_ratio_of_card, source="card"), pack.ref),
-        "lead_resistance": (subject.lead.record.resistance, subject.lead.ref),
+        "lead_resistance": (lead.resistance, subject.lead.ref),
         "poisson_ratio": (metal.record.poisson_ratio, metal.ref),
         "elastic_modulus": (metal.record.elastic_modulus, metal.ref),
         "area": (bar.record.area, bar.ref),
         "diameter": (bar.record.diameter, bar.ref),
         "gain": (subject.instrument.record.gain, subject.instrument.ref),
-        "lead_temperature_coefficient": (Stated(copper.value, source=copper.source), None),
+        "lead_temperature_coefficient": (
+            Stated(copper, source=leads.COPPER_TEMPERATURE_COEFFICIENT.source),
+            subject.lead.ref,
+        ),
         "time_zero": (Stated(campaign_seconds(zero.measured), source="zero"), subject.zero.ref),
         "law_error": (Stated(0.0, basis=Basis.ASSUMED, source="this law, not the other"), None),
     }
