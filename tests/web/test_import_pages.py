@@ -78,7 +78,7 @@ def test_what_was_understood_is_shown_and_what_isn_t_in_the_file_is_asked(
         "Which zone did the clock of column 1 show?",
         "What unit is column 4 (SG 2) in?",
         "Do these numbers stand for no reading: -9999",
-        "OVERRANGE, 1 times: overrange",
+        "OVERRANGE (overrange), once in SG 1",
         "03/04/2026 09:00:02",
     ):
         assert expected in said
@@ -310,3 +310,50 @@ def test_a_job_is_found_by_its_uid_alone_and_listed(at_work: TestClient) -> None
     assert "Bringing in pull 1.csv" in words(at_work.get("/c/beam/jobs").text)
     for other in ("/jobs/01M8924PT0XWQN697ANZPBGY77", "/c/beam/jobs/01M8924PT0XWQN697ANZPBGY77"):
         assert at_work.get(other).status_code == 404
+
+
+def test_a_file_whose_time_counts_from_its_own_start_is_asked_when_that_was(
+    at_work: TestClient, home: Path
+) -> None:
+    rows = "".join(f"{n / 2:.1f}\t{0.1 * n:.2f}\t{'OVER' if n > 5 else n}\n" for n in range(8))
+    head = "Test\nStart 12.01.2027 09:15:00\n\nTime\tCH1\tCH2\ns\tmV/V\tkN\n"
+    address = handed_in(at_work, (head + rows).encode(), "tie.txt")
+    text = words(at_work.get(address).text)
+    assert "2 questions the file can’t answer" in text.replace("'", "’")
+    assert "When was the time in Time 0? Line 2 says: Start 12.01.2027 09:15:00" in text
+    assert "2027-01-12 09:15:00 (line 2, day first)" in text
+    assert "2027-12-01 09:15:00 (line 2, month first)" in text
+    assert "OVER (overrange), 2 times in CH2" in text
+    assert "is this campaign's own; or such as UTC" in text
+    typed = {"do": "bring in", "label": "tie", "joint": "stamps", "within": "1", "source": "watch"}
+    refused = at_work.post(address, data=typed | {"epoch": "none"})
+    assert refused.status_code == 422
+    assert "no day is known of them" in words(refused.text)
+    bad = {"epoch": "typed", "epoch_typed": "12.01.2027", "zone": "Europe/Rome"}
+    refused = at_work.post(address, data=typed | bad)
+    assert refused.status_code == 422
+    assert "date and time such as 2027-01-12 09:15:00" in words(refused.text)
+    good = {"epoch": "2027-01-12 09:15:00", "zone": "Europe/Rome"}
+    answer = at_work.post(address, data=typed | good)
+    part = ended(at_work, str(answer.url).removeprefix(BASE))
+    assert "Take a zero" in part and "Look at tie" in part
+    with CampaignStore.open(home / "beam", working_context(), read_only=True) as store:
+        [joined] = [e.record for e in store.entries(ClockMap)]
+    assert joined.epoch.isoformat() == "2027-01-12T08:15:00+00:00"
+    assert joined.offset.plus_minus == pytest.approx(1.5)  # 1 s, and half of the line's last digit
+
+
+def test_work_that_failed_leads_back_to_the_answers(at_work: TestClient, home: Path) -> None:
+    first = at_work.post(handed_in(at_work), data=ANSWERS)
+    ended(at_work, str(first.url).removeprefix(BASE))
+    rows = "".join(f"{n};{n}.5\n" for n in range(8))
+    address = handed_in(at_work, f"Time (s);T (kN)\n{rows}".encode(), "two.txt")
+    with CampaignStore.open(home / "beam", working_context(), read_only=True) as store:
+        reference = next(iter(store.entries(Recording))).uid
+    typed = {"do": "bring in", "label": "two", "epoch": "none", "joint": "trigger"}
+    typed |= {"reference": reference, "trigger": "T", "level": "900", "sign_2": "tension"}
+    answer = at_work.post(address, data=typed)
+    part = ended(at_work, str(answer.url).removeprefix(BASE))
+    assert "not done" in words(part)
+    assert address in part
+    assert 'value="900"' in at_work.get(address).text

@@ -75,13 +75,13 @@ def test_answers_are_there_again_when_the_page_is_opened_later(at_work: TestClie
 def test_troubles_are_shown_before_anything_is_brought_in(at_work: TestClient, home: Path) -> None:
     broken = PULL.replace("1.0;5.00\n", "1.0;5.00;7\n").replace("2.0;10.00\n", "pump off\n")
     where, page, _ = handed_in(at_work, broken)
-    told = words(page)
+    assert "questions the file can" in words(page)
+    answers = {"do": "bring in", "label": "pull", "epoch": "none"}
+    first = at_work.post(where, data=answers)
+    told = words(first.text)
     assert "2 lines that are no rows" in told
     assert "line 12" in told
     assert "pump off" in told
-    assert "Bring it in all the same" in told
-    answers = {"do": "bring in", "label": "pull"}
-    first = at_work.post(where, data=answers)
     assert "Bring it in all the same" in words(first.text)
     assert recordings(home) == []
     agreed = at_work.post(where, data=answers | {"troubles": hidden(first.text, "troubles")})
@@ -89,9 +89,10 @@ def test_troubles_are_shown_before_anything_is_brought_in(at_work: TestClient, h
 
 
 def test_a_file_without_trouble_says_so_and_comes_in_at_once(at_work: TestClient) -> None:
-    where, page, _ = handed_in(at_work, PULL)
+    where, _, _ = handed_in(at_work, PULL)
+    page = at_work.post(where, data={"do": "look", "epoch": "none"}).text
     assert "Nothing in it troubles" in words(page)
-    answer = at_work.post(where, data={"do": "bring in", "label": "pull"})
+    answer = at_work.post(where, data={"do": "bring in", "label": "pull", "epoch": "none"})
     assert "/jobs/" in str(answer.url)
 
 
@@ -111,6 +112,6 @@ def test_importers_that_fit_equally_well_are_shown_and_one_is_chosen(
     for label in ("delimited text", Twin.label):
         assert label in told
     assert told.count("fits as well as another") >= 2
-    chosen = at_work.post(where, data={"do": "look", "importer": Twin.label})
+    chosen = at_work.post(where, data={"do": "look", "importer": Twin.label, "epoch": "none"})
     assert chosen.status_code == 200
     assert "Nothing in it troubles" in words(chosen.text)

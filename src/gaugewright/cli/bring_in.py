@@ -264,6 +264,8 @@ def bring_in(
         answers = understanding.answers(
             seen, by_column=by_column, clock=clock, day_first=day_first, plain=plain
         )
+        if join_to:  # a recording of which nobody knows when it began has the other one's time
+            answers.setdefault("epoch", "none")
         proposal = _proposal(store, seen, answers, understanding.markers(marker or ()), profile)
         names = Names(label or file.stem, instrument, recorder_clock, profile, save_profile)
         _show_or_keep(store, proposal, names, joint, yes=yes, as_json=as_json)

@@ -22,6 +22,7 @@ FLAGS = {
     "role_": "--role COLUMN=ROLE",
     "date_order": "--day-first, --month-first or --stamp-pattern PATTERN",
     "zone": "--zone ZONE",
+    "epoch": "--epoch 'YEAR-MONTH-DAY HOUR:MINUTE:SECOND', or --epoch none",
     "clock": "--clock COLUMN, --clock rate with --rate HZ, or --clock none",
     "time_unit": "--time-unit UNIT",
     "century": "--century YEAR",
@@ -158,7 +159,9 @@ def _clock(seen: "Understanding", layout: "Layout | None") -> str:
         "rate": f"{clock.rate_hz:g} rows a second",
         "none": "no time is known",
     }[clock.kind]
-    if clock.kind in ("stamp", "epoch"):
+    if clock.kind in ("stamp", "rate") and clock.epoch:
+        words += f", from {clock.epoch} on"
+    if clock.kind in ("stamp", "epoch") or clock.epoch:
         words += f", zone {clock.zone or 'not known'}"
     return words
 

@@ -238,10 +238,8 @@ def _choose_clock(seen: ColumnsFound, numeric: list[ColumnSeen], cells: Cells) -
         seen.clock = Clock(
             "elapsed", (column.number - 1,), unit=column.unit.name if known and column.unit else "s"
         )
-        words = f"column {column.number}, {column.name_in_file}; counted from the first row"
-        seen.evidence.append(
-            Evidence("elapsed time", words + "; state epoch if it counts from a date")
-        )
+        words = f"column {column.number}, {column.name_in_file}: the only one that tells a time"
+        seen.evidence.append(Evidence("time in numbers", words))
         if not known:
             what = f"what unit is the time in column {column.number} ({column.name_in_file}) in?"
             seen.questions.append(Question("time_unit", what, ("s", "ms", "min", "h", "d")))
@@ -317,6 +315,7 @@ def _ask_units(seen: ColumnsFound) -> None:
 
 def _count_markers(seen: ColumnsFound, cells: Cells) -> None:
     counts: Counter[tuple[str, str]] = Counter()
+    places: dict[tuple[str, str], list[tuple[str, int]]] = {}
     suspects: dict[str, int] = {}
     for column in seen.columns:
         if column.role != "value":
@@ -327,10 +326,13 @@ def _count_markers(seen: ColumnsFound, cells: Cells) -> None:
             number, code = cells.value(text)
             if code:
                 counts[text, code] += count
+                places.setdefault((text, code), []).append((column.name, count))
             elif number is not None and not counter and abs(number) in _SUSPECTS:
                 suspects[text] = suspects.get(text, 0) + count
     ordered = sorted(counts.items(), key=lambda item: -item[1])
-    seen.markers = tuple(MarkerSeen(text, n, code) for (text, code), n in ordered)
+    seen.markers = tuple(
+        MarkerSeen(text, n, code, tuple(places[text, code])) for (text, code), n in ordered
+    )
     if suspects:
         listed = ", ".join(f"{text} ({count} times)" for text, count in suspects.items())
         what = f"do these numbers stand for no reading: {listed}? List those that do, or none"

@@ -367,6 +367,7 @@ class _Timeline:
         if kind == "none" or not frame.height:
             return pl.Series("elapsed_ns", [None] * frame.height, dtype=pl.Int64), marks
         if kind == "rate":
+            self._begin_evenly()
             rows = np.arange(first_row, first_row + frame.height, dtype=np.float64)
             ns = np.rint(rows * (1e9 / self._clock.rate_hz)).astype(np.int64)
         elif kind == "stamp":
@@ -403,6 +404,8 @@ class _Timeline:
             texts = [" ".join(parts) for parts in frame.select(keys).iter_rows()]
         ns, offset = stamps.local_ns(texts, self._pattern)
         codes = np.where(ns == stamps.NO_TIME, "time_unreadable", "").astype(object)
+        if self._clock.epoch and not self._pattern.has_date:
+            ns = np.where(ns == stamps.NO_TIME, ns, ns + stamps.epoch_ns(self._clock.epoch))
         if self._pattern.has_offset:
             ns = np.where(ns == stamps.NO_TIME, ns, ns - offset)
         elif self._zone is not None:
@@ -427,6 +430,16 @@ class _Timeline:
         said, why = [texts[row] for row in rows], [str(codes[row]) for row in rows]
         return ns, [(column, runs_from_cells(name, rows + first_row, said, why))]
 
+    def _begin_evenly(self) -> None:
+        """Where rows come evenly, the first is of the instant that was stated, if one was."""
+        epoch = self._clock.epoch
+        if self._start is not None or not epoch:
+            return
+        self._start = stamps.epoch_ns(epoch)
+        local = np.array([self._start])
+        utc = local if self._zone is None else stamps.utc_ns(local, self._zone)[0]
+        self._say_start(epoch, int(utc[0]))
+
     def _say_start(self, text: str, start_ns: int | None) -> None:
         """Keep the first stamp, and its instant where the zone is known."""
         report, clock = self._report, self._clock
@@ -437,7 +450,7 @@ class _Timeline:
             local = stamps.epoch_ns(clock.epoch) + whole * 10**9 + round((seconds - whole) * 1e9)
             start_ns = int(stamps.utc_ns(np.array([local]), self._zone)[0][0])
         known = self._zone is not None or (self._pattern is not None and self._pattern.has_offset)
-        dated = self._pattern is None or self._pattern.has_date
+        dated = self._pattern is None or self._pattern.has_date or bool(clock.epoch)
         if start_ns not in (None, stamps.NO_TIME) and known and dated:
             moment = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=start_ns // 1000)
             report.start_utc = moment.isoformat(timespec="microseconds").replace("+00:00", "Z")

@@ -24,6 +24,14 @@ T = TypeVar("T")
 Role = Literal["time", "value", "text", "empty"]
 ClockKind = Literal["elapsed", "stamp", "epoch", "rate", "none"]
 
+# Days that numbers are counted from by convention, in every file alike: of operating systems,
+# workbooks and satellites. Any other epoch is taken to be that of one file.
+_COUNTED_FROM = frozenset(
+    stamps.epoch_ns(day)
+    for day in ("1601-01-01", "1899-12-30", "1899-12-31", "1900-01-01", "1904-01-01",
+                "1970-01-01", "1980-01-06", "2000-01-01")
+)  # fmt: skip
+
 # As a delimiter: one or more blanks or tabs, with none counted at the ends of a line.
 BLANKS = " "
 
@@ -111,6 +119,12 @@ class Clock:
         ``rate_hz`` rows a second) or ``none`` (nothing is known).
     columns
         Positions from 0; several stamp columns are joined by a blank before ``pattern`` applies.
+    epoch
+        What a number counts from, ``1904-01-01``; also, as ``2027-01-12 09:15:00``, the instant
+        at which this file's own numbers were 0, of the first row where rows come evenly, or the
+        day of stamps that tell none. On the clock that ``zone`` names.
+    epoch_line, epoch_pattern
+        Line ahead of the readings that told it, and how; 0 and empty where a person typed it.
     zone
         IANA name, ``UTC`` or an offset such as ``+02:00``; empty when nobody knows, then only
         elapsed time is had and the clock is taken not to have been put forward or back.
@@ -125,6 +139,8 @@ class Clock:
     rate_hz: float = 0.0
     century: int = 2000
     months: tuple[str, ...] = stamps.ENGLISH_MONTHS
+    epoch_line: int = 0
+    epoch_pattern: str = ""
 
     def __post_init__(self) -> None:
         if self.kind not in get_args(ClockKind):
@@ -136,7 +152,7 @@ class Clock:
             )
         if self.kind in ("elapsed", "epoch"):
             self.seconds_per_unit()
-        if self.kind == "epoch":
+        if self.kind == "epoch" or self.epoch:
             stamps.epoch_ns(self.epoch)
         if self.kind == "stamp":
             self.stamp_pattern()
@@ -152,6 +168,31 @@ class Clock:
         if unit is None or unit.dimension != "time":
             raise InputError("clock unit", self.unit, "a unit of time such as s, ms, min, h or d")
         return unit.factor
+
+    @property
+    def begins_with_the_file(self) -> bool:
+        """Whether ``epoch`` is of this one file, and no date that every file counts from."""
+        if not self.epoch:
+            return False
+        return self.kind != "epoch" or stamps.epoch_ns(self.epoch) not in _COUNTED_FROM
+
+    def of_another_file(self, epoch: str = "") -> "Clock":
+        """The same clock in another file, whose own ``epoch`` may be known."""
+        if not self.begins_with_the_file:
+            return self
+        if epoch:
+            return replace(self, epoch=epoch)
+        kind: ClockKind = "elapsed" if self.kind == "epoch" else self.kind
+        return replace(self, kind=kind, epoch="", epoch_line=0, epoch_pattern="")
+
+    def epoch_step(self) -> float:
+        """Smallest step of time that a file's own ``epoch`` shows [s]; 0 where there is none."""
+        if not self.begins_with_the_file or (self.kind == "stamp"):
+            return 0.0
+        time_of_day = self.epoch.strip()[10:]
+        if time_of_day.count(":") < 2:
+            return 60.0 if ":" in time_of_day else 86_400.0
+        return float(10.0 ** -len(time_of_day.replace(",", ".").partition(".")[2]))
 
     def stamp_pattern(self) -> "stamps.Pattern":
         """Compiled form of ``pattern``."""
@@ -243,6 +284,8 @@ class Layout:
             plain["text_markers"] = "shipped"
         if not self.tare_lines:  # as profiles were written before there were any
             del plain["tare_lines"]
+        if not self.clock.epoch_line:
+            del plain["clock"]["epoch_line"], plain["clock"]["epoch_pattern"]
         return plain
 
     @staticmethod

@@ -6,8 +6,9 @@ from gaugewright.errors import InputError
 from gaugewright.sources.columns import find_columns, find_names
 from gaugewright.sources.layout import Clock, Column, Layout
 from gaugewright.sources.lines import Cells
+from gaugewright.sources.origins import origins_seen
 from gaugewright.sources.sniff import Structure, is_number, sample, structure
-from gaugewright.sources.understanding import Stated, Understanding
+from gaugewright.sources.understanding import Evidence, Stated, Understanding
 
 __all__ = ["proposal", "understand"]
 
@@ -68,6 +69,8 @@ def proposal(path: Path, stated: Stated, *, marks_asked: bool = True) -> Underst
     if marks_asked and (stated.decimal or stated.thousands):
         _refuse_unreadable(stated, found)
     columns = find_columns(found, _cells(found.delimiter, found.decimal, found.thousands))
+    names = (*found.names_rows, found.units_row, *found.tare_lines)
+    origins = origins_seen(lines.head[: found.first_data_row - 1], names)
     return Understanding(
         path=path,
         size_bytes=lines.size_bytes,
@@ -90,7 +93,13 @@ def proposal(path: Path, stated: Stated, *, marks_asked: bool = True) -> Underst
         markers=columns.markers,
         questions=(*found.questions, *columns.questions),
         sample_rows=tuple(tuple(row) for row in found.rows[:_SHOWN_ROWS]),
-        evidence=(*lines.evidence, *found.evidence, *columns.evidence),
+        evidence=(
+            *lines.evidence,
+            *found.evidence,
+            *columns.evidence,
+            *(Evidence(f"line {each.line} tells a date and a time", each.text) for each in origins),
+        ),
+        origins=origins,
         again=proposal,
     )
 

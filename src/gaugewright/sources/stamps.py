@@ -314,16 +314,27 @@ def utc_ns(local: IntArray, zone: tzinfo) -> tuple[IntArray, dict[str, npt.NDArr
     return utc, {"hour_twice": twice, "hour_missing": missing}
 
 
-def epoch_ns(date: str) -> int:
-    """Nanoseconds from 1970 to a stated epoch such as ``1904-01-01``, midnight UTC.
+def epoch_ns(text: str) -> int:
+    """Nanoseconds from 1970 to a stated date, or date and time, on a clock without a zone.
 
     Raises
     ------
     InputError
-        If it isn't a date.
+        If it is neither, or says a zone, which is stated apart.
+
+    Examples
+    --------
+    >>> epoch_ns("1970-01-02 00:00:01")
+    86401000000000
     """
+    allowed = "a date such as 1904-01-01, or date and time such as 2027-01-12 09:15:00"
     try:
-        moment = datetime.fromisoformat(date).replace(tzinfo=UTC)
+        moment = datetime.fromisoformat(text)
     except ValueError:
-        raise InputError("epoch", date, "a date such as 1904-01-01 or 1970-01-01") from None
-    return (moment.toordinal() - 719_163) * _DAY_NS
+        do = "write year, month and day in this order"
+        raise InputError("epoch", text, allowed, do) from None
+    if moment.tzinfo is not None:
+        raise InputError("epoch", text, f"{allowed}, without a zone", "state the zone apart")
+    days = moment.toordinal() - 719_163
+    since = moment - datetime(moment.year, moment.month, moment.day)  # noqa: DTZ001 - no zone in it
+    return days * _DAY_NS + since // timedelta(microseconds=1) * 1000

@@ -13,10 +13,12 @@ __all__ = [
     "ColumnSeen",
     "Evidence",
     "MarkerSeen",
+    "OriginSeen",
     "Question",
     "StampSeen",
     "Stated",
     "Understanding",
+    "dated",
 ]
 
 
@@ -58,12 +60,29 @@ class StampSeen:
 
 
 @dataclass(frozen=True, slots=True)
+class OriginSeen:
+    """A line ahead of the readings that tells a date and a time.
+
+    ``instants`` has a pattern and what the line says by it, as ``2027-01-12 09:15:00``; several
+    where the order of day and month is open.
+    """
+
+    line: int
+    text: str
+    instants: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class MarkerSeen:
-    """A text met instead of a number in the sample: how often, and the mark it becomes."""
+    """A text met instead of a number in the sample: how often, and the mark it becomes.
+
+    ``columns`` has the names of the columns where it stood, each with how often.
+    """
 
     text: str
     count: int
     code: str
+    columns: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,6 +140,7 @@ class Understanding:
     again: "Callable[[Path, Stated], Understanding]" = field(repr=False, compare=False)
     importer: str = "delimited text"
     table: str = ""
+    origins: tuple[OriginSeen, ...] = ()
 
     @property
     def whole(self) -> bool:
@@ -160,6 +180,19 @@ class Understanding:
         """Questions that ``answers``, by question field, leave open."""
         settled = self._settled(answers) | set(answers)
         return tuple(question for question in self.questions if question.field not in settled)
+
+    def clock_said(self, answers: Mapping[str, Any]) -> Clock | None:
+        """Clock as ``answers`` say so far, without the instant it began; None while open."""
+        kept = {"date_order", "pattern", "months", "century", "time_unit", "clock"}
+        given = {"time_unit": "s"} | {name: answers[name] for name in kept & set(answers)}
+        if given.get("clock") == "rate" or "rate_hz" in answers:
+            given["rate_hz"] = 1.0
+        if self.clock is None and "clock" not in given and "rate_hz" not in given:
+            return None
+        try:
+            return _Answered(self, given).clock()
+        except InputError:
+            return None
 
     def _refuse_unanswered(self, answers: Mapping[str, Any]) -> None:
         asked = "; ".join(f"{q.field}: {q.what}" for q in self.open_questions(answers))
@@ -206,7 +239,7 @@ class _Answered:
 
     def layout(self) -> Layout:
         seen, answers = self._seen, self._answers
-        clock = self._tried(self._clock, Clock())
+        clock = self._tried(self.clock, Clock())
         columns = tuple(self._column(column, clock) for column in seen.columns)
         markers = tuple(
             marker if isinstance(marker, Marker) else Marker(str(marker))
@@ -260,31 +293,33 @@ class _Answered:
         column = Column(name, role, unit, seen.name_in_file, seen.unit_in_file)
         return self._tried(lambda: replace(column, sign=sign), column)
 
-    def _clock(self) -> Clock:
+    def clock(self) -> Clock:
+        """How the time of a row is known."""
         seen, answers = self._seen, self._answers
         chosen = answers.get("clock")
         clock = seen.clock or Clock()
         if chosen == "none":
             return Clock()
+        zone = "" if answers.get("zone") == "none" else str(answers.get("zone", clock.zone))
         if chosen == "rate" or (chosen is None and "rate_hz" in answers):
-            return Clock("rate", rate_hz=float(answers.get("rate_hz", 0.0)))
+            even = Clock("rate", rate_hz=float(answers.get("rate_hz", 0.0)), zone=zone)
+            return self._dated(even)
         if chosen is not None:
             clock = self._clock_of(str(chosen))
-        zone = str(answers.get("zone", clock.zone))
-        zone = "" if zone == "none" else zone
         if clock.kind == "stamp":
             months = tuple(answers.get("months", clock.months))
             pattern = str(answers.get("pattern") or self._pattern(clock))
             century = int(answers.get("century", clock.century))
-            return replace(clock, pattern=pattern, zone=zone, months=months, century=century)
+            told = replace(clock, pattern=pattern, zone=zone, months=months, century=century)
+            return told if told.stamp_pattern().has_date else self._dated(told)
         if clock.kind in ("elapsed", "epoch"):
             unit = str(answers.get("time_unit", clock.unit))
-            epoch = str(answers.get("epoch", ""))
-            counted = Clock(
-                "epoch" if epoch else "elapsed", clock.columns, unit=unit, epoch=epoch, zone=zone
-            )
-            return counted
+            return self._dated(Clock("elapsed", clock.columns, unit=unit, zone=zone))
         return clock
+
+    def _dated(self, clock: Clock) -> Clock:
+        """Clock with the instant that a person stated, and the line that told it, if one did."""
+        return dated(self._seen, clock, str(self._answers.get("epoch", "")))
 
     def _clock_of(self, chosen: str) -> Clock:
         positions = _positions(chosen, len(self._seen.columns))
@@ -312,6 +347,23 @@ class _Answered:
                     return order
                 raise InputError("date_order", order, "one of " + ", ".join(stamp.patterns))
         return clock.pattern
+
+
+def dated(seen: Understanding, clock: Clock, epoch: str) -> Clock:
+    """Clock whose time counts from ``epoch``; empty or none where nobody knows."""
+    if epoch in ("", "none"):
+        return clock
+    line, pattern = next(
+        (
+            (origin.line, pattern)
+            for origin in seen.origins
+            for pattern, instant in origin.instants
+            if epoch in (instant, instant[:10])
+        ),
+        (0, ""),
+    )
+    kind = "epoch" if clock.kind == "elapsed" else clock.kind
+    return replace(clock, kind=kind, epoch=epoch, epoch_line=line, epoch_pattern=pattern)
 
 
 def _positions(chosen: str, count: int) -> tuple[int, ...]:

@@ -7,10 +7,13 @@ from typing import Any
 from zoneinfo import available_timezones
 
 from gaugewright.errors import Faults, GaugewrightError, InputError
-from gaugewright.services.reading import layouts
+from gaugewright.records import Entry
+from gaugewright.records.readings import ReadingProfile
+from gaugewright.services.reading import beginnings, layouts
 from gaugewright.sources.delimited import Layout, Question, Understanding
 from gaugewright.units import parse_unit
 from gaugewright.web.forms import Choice, Field
+from gaugewright.web.import_beginning import OTHER, beginning, beginning_fields
 
 __all__ = [
     "ROLES",
@@ -81,12 +84,16 @@ class ColumnForm:
 
 @dataclass(frozen=True, slots=True)
 class Answered:
-    """Outcome of the answers: a layout, or the questions and faults that are in its way."""
+    """Outcome of the answers: a layout, or the questions and faults that are in its way.
+
+    ``asked`` are all questions about the file, answered or not, the first of them first.
+    """
 
     layout: Layout | None
     open: tuple[Question, ...]
     wrong: Mapping[str, str]
     failures: tuple[str, ...]
+    asked: tuple[Question, ...] = ()
 
 
 def structure(typed: Mapping[str, str]) -> dict[str, Any]:
@@ -125,13 +132,18 @@ def answered(seen: Understanding, typed: Mapping[str, str]) -> Answered:
     markers = _markers(typed, wrong)
     if _given(typed, "numeric_markers") == "none":
         answers["numeric_markers"] = "none"
-    asked = layouts.open_questions(seen, answers, markers)
+    begin = beginnings.questions(seen, answers)
+    still_open = _open_beginning(begin, answers, typed)
+    still_open += _others(layouts.open_questions(seen, answers, markers), begin)
+    asked = begin + _others(seen.questions, begin)
     # The structure was stated when the file was looked into: its questions are answered by that.
-    asked = tuple(q for q in asked if not (q.field in STRUCTURE and _given(typed, q.field)))
-    if asked or wrong:
-        return Answered(None, asked, wrong, ())
+    still_open = tuple(
+        q for q in still_open if not (q.field in STRUCTURE and _given(typed, q.field))
+    )
+    if still_open or wrong:
+        return Answered(None, still_open, wrong, (), asked)
     try:
-        return Answered(layouts.confirmed(seen, answers, markers), (), {}, ())
+        return Answered(layouts.confirmed(seen, answers, markers), (), {}, (), asked)
     except GaugewrightError as error:
         faults = error.faults if isinstance(error, Faults) else (error,)
         failures = []
@@ -141,21 +153,50 @@ def answered(seen: Understanding, typed: Mapping[str, str]) -> Answered:
                 wrong[name] = str(fault)
             else:
                 failures.append(str(fault))
-        return Answered(None, (), wrong, tuple(failures))
+        return Answered(None, (), wrong, tuple(failures), asked)
+
+
+def _open_beginning(
+    asked: tuple[Question, ...], answers: Mapping[str, Any], typed: Mapping[str, str]
+) -> tuple[Question, ...]:
+    """Questions about the beginning left open; joined to another recording, it has its time."""
+    if typed.get("joint") in ("trigger", "signal"):
+        return ()
+    return beginnings.open_about(asked, answers)
+
+
+def _others(questions: Sequence[Question], than: Sequence[Question]) -> tuple[Question, ...]:
+    fields = {question.field for question in than}
+    return tuple(question for question in questions if question.field not in fields)
 
 
 def answered_by(
-    layout: Layout, seen: Understanding, typed: Mapping[str, str]
-) -> tuple[Answered, tuple[Question, ...]]:
-    """What a profile's layout makes of a file, and the questions that it doesn't answer."""
+    profile: Entry[ReadingProfile], seen: Understanding, typed: Mapping[str, str]
+) -> Answered:
+    """What a profile's layout makes of a file, and the questions that it doesn't answer.
+
+    Raises
+    ------
+    InputError
+        If the file's columns aren't those of the profile.
+    """
+    layout = layouts.layout_of(profile, seen)
     wrong: dict[str, str] = {}
     markers = _markers(typed, wrong)
     is_none = _given(typed, "numeric_markers") == "none"
     answers = {"numeric_markers": "none"} if is_none else {}
-    asked, still_open = layouts.undeclared(layout, seen, answers, markers)
+    begin = beginnings.begun(layouts.kept_layout(profile), layout, seen)
+    epoch = beginning(typed)
+    still_open = _open_beginning(begin, {"epoch": epoch}, typed)
+    asked, open_numbers = layouts.undeclared(layout, seen, answers, markers)
+    asked, still_open = (*begin, *asked), (*still_open, *open_numbers)
+    try:
+        made = beginnings.completed(layout, seen, epoch) if begin else layout
+    except InputError as error:
+        wrong["epoch"] = str(error)
     if still_open or wrong:
-        return Answered(None, still_open, wrong, ()), asked
-    return Answered(layouts.completed(layout, answers, markers), (), {}, ()), asked
+        return Answered(None, still_open, wrong, (), asked)
+    return Answered(layouts.completed(made, answers, markers), (), {}, (), asked)
 
 
 def refused(error: InputError) -> Answered:
@@ -198,28 +239,30 @@ def columns(
 
 
 def asked_fields(
-    asked: Sequence[Question], typed: Mapping[str, str], found: Answered, *, is_sent: bool
+    typed: Mapping[str, str], found: Answered, *, is_sent: bool, zone: str
 ) -> tuple[Field, ...]:
-    """Fields for what the file can't tell, columns apart; answered ones stay to be changed."""
+    """Fields for what the file can't tell, columns apart; answered ones stay to be changed.
+
+    ``zone`` is the campaign's own.
+    """
     open_now = {question.field for question in found.open}
     made = []
-    for question in asked:
+    for question in found.asked:
         if _OF_COLUMN.fullmatch(question.field):
             continue
         wrong = found.wrong.get(question.field, "")
         if not wrong and is_sent and question.field in open_now:
             wrong = "This must be answered before anything is brought in"
-        made.append(
-            Field(
-                question.field,
-                _capital(question.what),
-                value=typed.get(question.field, ""),
-                hint=_hint(question),
-                wrong=wrong,
-                choices=_choices(question),
-                list="zones" if question.field == "zone" else "",
-            )
+        field = Field(
+            question.field,
+            _capital(question.what),
+            value=typed.get(question.field, ""),
+            hint=_hint(question, zone),
+            wrong=wrong,
+            choices=_choices(question),
+            list="zones" if question.field == "zone" else "",
         )
+        made += beginning_fields(field, typed) if question.field == "epoch" else [field]
     return tuple(made)
 
 
@@ -233,7 +276,7 @@ def other_fields(
 
     ``fitting`` are the importers that fit it, each with why.
     """
-    asked = {question.field for question in seen.questions}
+    asked = {question.field for question in found.asked}
     choices = {"clock": _clock_choices(seen), "importer": _importer_choices(fitting)}
     return tuple(
         replace(
@@ -281,7 +324,11 @@ def clock_words(seen: Understanding, layout: Layout | None) -> str:
         "rate": f"{clock.rate_hz:g} rows a second",
         "none": "no time is known",
     }[clock.kind]
-    if clock.kind in ("stamp", "epoch"):
+    if clock.kind == "rate" and clock.epoch:
+        words += f", the first at {clock.epoch}"
+    if clock.kind == "stamp" and clock.epoch:
+        words += f", from {clock.epoch} on"
+    if clock.kind in ("stamp", "epoch") or clock.epoch:
         words += f", zone {clock.zone or 'not known'}"
     return words
 
@@ -299,8 +346,9 @@ _GENERAL = {
         Field("time_unit", "Unit of a time in numbers", hint="s, ms, min, h or d"),
         Field(
             "epoch",
-            "Date that a time in numbers counts from",
-            hint="Such as 1970-01-01; days of a workbook count from 1899-12-30 or 1904-01-01",
+            "Date, or date and time, that a time in numbers counts from",
+            hint="As 2027-01-12 09:15:00, or 1970-01-01; days of a workbook count from "
+            "1899-12-30 or 1904-01-01",
         ),
         Field(
             "numeric_markers", "Numbers that stand for no reading", hint="Such as -9999; or none"
@@ -340,9 +388,11 @@ def _answers(
             made[f"unit_{number}"] = unit
         if _given(typed, f"sign_{number}"):
             made[f"sign_{number}"] = _given(typed, f"sign_{number}")
-    for name in ("clock", "date_order", "pattern", "zone", "time_unit", "epoch", "century"):
+    for name in ("clock", "date_order", "pattern", "zone", "time_unit", "century"):
         if _given(typed, name):
             made[name] = _given(typed, name)
+    if beginning(typed):
+        made["epoch"] = beginning(typed)
     if _given(typed, "months"):
         made["months"] = tuple(part.strip() for part in typed["months"].split(","))
     if _given(typed, "rate_hz"):
@@ -377,12 +427,15 @@ def _markers(typed: Mapping[str, str], wrong: dict[str, str]) -> dict[str, str]:
 
 def _choices(question: Question) -> tuple[Choice, ...]:
     """Choices of a question that has no others; the words after a bracket explain one."""
-    if question.field not in CLOSED:
+    is_offered = question.field == "epoch" and len(question.choices) > 1
+    if question.field not in CLOSED and not is_offered:
         return ()
     made = [Choice("", "choose")]
     for choice in question.choices:
         value = choice.partition(" (")[0] if not choice.startswith("(") else choice
         made.append(Choice(value, choice.strip("(),") if choice.startswith("(") else choice))
+    if is_offered:
+        made.insert(-1, Choice(OTHER, "another date and time, typed beside"))
     return tuple(made)
 
 
@@ -396,9 +449,12 @@ def _clock_choices(seen: Understanding) -> tuple[Choice, ...]:
     )
 
 
-def _hint(question: Question) -> str:
+def _hint(question: Question, zone: str) -> str:
     if question.field in CLOSED or not question.choices:
         return ""
+    if question.field == "zone":
+        others = [each for each in question.choices if each.startswith(("UTC", "+", "none"))]
+        return f"{zone} is this campaign's own; or such as " + ", ".join(others)
     return "Such as " + ", ".join(question.choices)
 
 

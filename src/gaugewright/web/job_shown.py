@@ -40,7 +40,8 @@ WORDS = {
 class JobShown:
     """What ``_job.html`` draws; ``url`` answers with the part again, ``cancel_url`` takes a POST.
 
-    ``after_url`` and ``after_words`` lead on once the work is done.
+    ``after_url`` and ``after_words`` lead on once the work is done, ``also`` beside them to what
+    it made, and ``mend_url`` and ``mend_words`` back to what it was told when it failed.
     """
 
     uid: str
@@ -55,6 +56,9 @@ class JobShown:
     is_stopping: bool
     after_url: str = ""
     after_words: str = ""
+    also: tuple[str, str] = ("", "")
+    mend_url: str = ""
+    mend_words: str = ""
 
 
 def job_shown(

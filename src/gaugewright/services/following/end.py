@@ -1,7 +1,6 @@
 """The test is over: its whole file brought in as a recording, held against what was followed."""
 
 import hashlib
-import json
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -61,7 +60,8 @@ def bring_whole_in(
     _refuse_gone(account)
     stream = follower.streams[account.source]
     source = Source(Path(account.path), stream.source.profile, stream.instrument)
-    brought = _brought(store, source, stream.layout, label=label, joint=joint, progress=progress)
+    layout = layouts.layout_of(source.profile, layouts.understood(source.place))
+    brought = _brought(store, source, layout, label=label, joint=joint, progress=progress)
     return brought, compared(store, brought.entry, account)
 
 
@@ -106,7 +106,7 @@ def bring_in_job(store: CampaignStore, parameters: Mapping[str, Any], progress: 
     profile = book.entry(Uid(parameters["profile"]), ReadingProfile)
     instrument = book.entry(Uid(parameters["instrument"]), Instrument)
     source = Source(Path(parameters["path"]), profile, instrument)
-    layout = Layout.from_plain(json.loads(profile.record.layout))
+    layout = layouts.layout_of(profile, layouts.understood(source.place))
     stamps = parameters["stamps"]
     joint = None if stamps is None else ByStamps(**stamps)
     brought = _brought(

@@ -11,6 +11,7 @@ from typing import Any
 from gaugewright.errors import InputError
 from gaugewright.records import Entry
 from gaugewright.records.readings import ReadingProfile, RecordingColumn
+from gaugewright.services.reading import beginnings
 from gaugewright.sources import delimited, files
 from gaugewright.sources.lines import Cells
 
@@ -18,6 +19,7 @@ __all__ = [
     "completed",
     "confirmed",
     "fields_of",
+    "kept_layout",
     "layout_of",
     "open_questions",
     "resolution_of",
@@ -47,7 +49,7 @@ def layout_of(profile: Entry[ReadingProfile], seen: delimited.Understanding) -> 
     InputError
         If the file's columns aren't those of the profile.
     """
-    layout = delimited.Layout.from_plain(json.loads(profile.record.layout))
+    layout = kept_layout(profile)
     if layout.importer != seen.importer:
         raise InputError(
             f"kind of {seen.path.name}",
@@ -64,7 +66,12 @@ def layout_of(profile: Entry[ReadingProfile], seen: delimited.Understanding) -> 
             f"those of profile {profile.record.label!r}: {', '.join(kept)}",
             "import it without the profile and confirm what was understood",
         )
-    return layout
+    return beginnings.of_this_file(layout, seen)
+
+
+def kept_layout(profile: Entry[ReadingProfile]) -> delimited.Layout:
+    """Layout of a profile, with the instant at which the file began that it was made for."""
+    return delimited.Layout.from_plain(json.loads(profile.record.layout))
 
 
 def open_questions(
@@ -180,7 +187,11 @@ def _with_markers(
 
 
 def resolution_of(seen: delimited.Understanding, layout: delimited.Layout) -> float:
-    """Smallest step that the sampled time stamps of a file can show [s]; 0 without stamps."""
+    """Smallest step that a file's time stamps, or the instant it began, show [s]; 0 without."""
+    return max(_step_of_rows(seen, layout), layout.clock.epoch_step())
+
+
+def _step_of_rows(seen: delimited.Understanding, layout: delimited.Layout) -> float:
     clock = layout.clock
     if clock.kind in ("rate", "none"):
         return 0.0

@@ -16,10 +16,11 @@ from gaugewright.records import Entry
 from gaugewright.records.electrical import Instrument
 from gaugewright.records.identity import Uid, uid_from_text
 from gaugewright.records.readings import ReadingProfile, Recording
-from gaugewright.services.reading import arrival_trial, arrivals, layouts, readings
+from gaugewright.services.reading import arrival_trial, arrivals, beginnings, layouts, readings
 from gaugewright.services.reading.arrivals import Arrival, Plan
 from gaugewright.services.reading.clocks import BySignal, ByStamps, ByTrigger, Joint
-from gaugewright.sources.delimited import Question, Understanding
+from gaugewright.sources.delimited import Clock, Understanding
+from gaugewright.sources.understanding import MarkerSeen
 from gaugewright.web import frame, import_form, rooms
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.import_form import Answered, ColumnForm
@@ -35,6 +36,7 @@ __all__ = ["ConfirmPage", "ImportPage", "router"]
 router = APIRouter()
 
 SHOWN_ROWS = 6
+_COLUMNS = 8  # named one by one where something stands instead of readings
 AFRESH = "afresh"
 JOINTS = (
     Choice("", "later"),
@@ -107,7 +109,6 @@ class _Looked:
     seen: Understanding
     profile: Entry[ReadingProfile] | None
     recognised: tuple[Entry[ReadingProfile], ...]
-    asked: tuple[Question, ...]
     found: Answered
 
 
@@ -183,7 +184,8 @@ def _confirmed(request: Request, uid: str, typed: Mapping[str, str]) -> Response
             looked = _looked(room, one, bare)
         except GaugewrightError:
             return refused_page(request, room, one, typed, error)
-        looked = replace(looked, found=import_form.refused(error))
+        refused = replace(import_form.refused(error), asked=looked.found.asked)
+        looked = replace(looked, found=refused)
         return _confirm_page(request, room, looked, typed, is_sent=True)
     except GaugewrightError as error:
         return refused_page(request, room, one, typed, error)
@@ -220,10 +222,8 @@ def _looked(room: Room, one: Arrival, typed: Mapping[str, str]) -> _Looked:
     if profile is None and use != AFRESH:
         profile = known[0] if known else None
     if profile is not None:
-        kept = layouts.layout_of(profile, seen)
-        found, asked = import_form.answered_by(kept, seen, typed)
-        return _Looked(one, seen, profile, known, asked, found)
-    return _Looked(one, seen, None, known, seen.questions, import_form.answered(seen, typed))
+        return _Looked(one, seen, profile, known, import_form.answered_by(profile, seen, typed))
+    return _Looked(one, seen, None, known, import_form.answered(seen, typed))
 
 
 def _plan(room: Room, looked: _Looked, typed: Mapping[str, str]) -> Plan:
@@ -258,12 +258,13 @@ def _plan(room: Room, looked: _Looked, typed: Mapping[str, str]) -> Plan:
         Uid(instrument) if instrument else None,
         typed.get("recorder_clock", "").strip() or f"clock of {belongs}",
         profile,
-        _joint(room, typed),
+        _joint(room, typed, layout.clock),
     )
 
 
-def _joint(room: Room, typed: Mapping[str, str]) -> Joint | None:
+def _joint(room: Room, typed: Mapping[str, str], clock: Clock) -> Joint | None:
     if typed.get("joint") == "stamps":
+        beginnings.refuse_undated(clock)
         within = number_typed("within", typed.get("within", ""))
         return ByStamps(within, typed.get("source", "").strip())
     if typed.get("joint") not in ("trigger", "signal"):
@@ -332,7 +333,8 @@ def _confirm_page(
 ) -> Response:
     one, seen, found, profile = looked.one, looked.seen, looked.found, looked.profile
     trial, error = _tried(room, looked, error)
-    asked = import_form.asked_fields(looked.asked, typed, found, is_sent=is_sent)
+    zone = room.zone.key
+    asked = import_form.asked_fields(typed, found, is_sent=is_sent, zone=zone)
     others = import_form.other_fields(seen, typed, found, fitting_words(room, one))
     names, joining, trigger = _named_fields(room, one, typed, error)
     known = {field.name for field in (*names, *joining, *trigger)}
@@ -354,7 +356,7 @@ def _confirm_page(
         columns=() if profile else import_form.columns(seen, typed, found, is_sent=is_sent),
         kept_columns=_kept(looked) if profile else (),
         clock=import_form.clock_words(seen, found.layout),
-        markers=tuple(f"{m.text}, {count(m.count)} times: {m.code}" for m in seen.markers),
+        markers=tuple(_marker_words(marker) for marker in seen.markers),
         evidence=tuple((each.decision, each.words) for each in seen.evidence),
         sample_heads=tuple(column.name for column in seen.columns),
         sample=seen.sample_rows[:SHOWN_ROWS],
@@ -397,10 +399,12 @@ def _named_fields(
         wrong = str(error) if error is not None and at == field.name else ""
         return replace(field, value=typed.get(field.name, value), wrong=wrong)
 
-    none = Choice("", "none entered")
+    none = Choice("", "none chosen")
+    # With one recorder entered, a file is its; another choice is a person's to make.
+    recorder = instruments[0].value if len(instruments) == 1 else ""
     names = (
         filled(Field("label", "Name of the recording"), stem),
-        filled(Field("instrument", "Recorder", choices=(none, *instruments))),
+        filled(Field("instrument", "Recorder", choices=(none, *instruments)), recorder),
         filled(Field("recorder_clock", "Its clock", hint="Empty: named after the recorder.")),
         filled(
             Field(
@@ -458,12 +462,26 @@ def _lead(looked: _Looked) -> str:
     told = f"{_size(looked.one.size_bytes)}, looked at {looked_at}. Nothing is brought in yet."
     if looked.profile is not None:
         known = f"Recognised: it reads as {looked.profile.record.label}, confirmed before"
-        beyond = ", but it holds numbers that weren't asked about then" if looked.asked else ""
+        beyond = ", but the file holds what wasn't asked about then" if looked.found.asked else ""
         return f"{known}{beyond}. {told}"
     many = len(looked.found.open)
     if many:
         return f"{many} question{'' if many == 1 else 's'} the file can't answer. {told}"
     return f"No question is open. {told}"
+
+
+def _marker_words(marker: MarkerSeen) -> str:
+    """What stood instead of readings, in which columns and how often."""
+    shown = [f"{_times(many)} in {column}" for column, many in marker.columns[:_COLUMNS]]
+    left = len(marker.columns) - len(shown)
+    if left:
+        rest = sum(many for _, many in marker.columns[_COLUMNS:])
+        shown.append(f"{_times(rest)} in {left} other column{'' if left == 1 else 's'}")
+    return f"{marker.text} ({marker.code}), {', '.join(shown)}"
+
+
+def _times(many: int) -> str:
+    return "once" if many == 1 else f"{count(many)} times"
 
 
 def _size(size_bytes: int) -> str:

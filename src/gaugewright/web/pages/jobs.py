@@ -1,6 +1,6 @@
 """Long pieces of work: all of a campaign's, and one with its progress and the way to stop it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fastapi import APIRouter
 from starlette.requests import Request
@@ -24,7 +24,7 @@ router = APIRouter()
 
 _IMPORTS = (arrivals.JOB, follow_end.JOB)
 _MEND_WORDS = {
-    arrivals.JOB: "Look at what was understood again",
+    arrivals.JOB: "Back to the answers: all that was typed is there",
     follow_end.JOB: "Back to test day",
 }
 
@@ -57,8 +57,6 @@ class JobPage:
     job: JobShown
     all_url: str
     again_s: int
-    mend_url: str
-    mend_words: str
 
 
 @router.get("/jobs/{uid}")
@@ -121,14 +119,18 @@ def _page(request: Request, room: Room, job: Job) -> Response:
         after=_after(room, job),
     )
     mend = _mend(room, job)
+    shown = replace(
+        shown,
+        also=_also(room, job),
+        mend_url=mend,
+        mend_words=_MEND_WORDS.get(job.kind, "") if mend else "",
+    )
     context = JobPage(
         sheet=frame.Sheet(name, "Job", frame.room_block(room, name), step=_step(job)),
         title=name,
         job=shown,
         all_url=room.url("jobs"),
         again_s=0 if job.state.is_over else 2,
-        mend_url=mend,
-        mend_words=_MEND_WORDS.get(job.kind, "") if mend else "",
     )
     answer = frame.page(request, "job.html", context, part="_job.html")
     if frame.is_part(request) and job.state is JobState.DONE:
@@ -165,11 +167,18 @@ def _after(room: Room, job: Job) -> tuple[str, str]:
     if job.kind in _IMPORTS:
         if job.state is not JobState.DONE:
             return room.url("readings"), "Readings"
-        label = str(job.parameters["label"])
-        return recording_url(room, recording_named(room, label)), f"Look at {label}"
+        return room.url("zeros"), "Take a zero"
     if job.kind not in WORK:
         return room.url(), "Overview"
     return room.url(WORK[job.kind].page), WORK[job.kind].page_words
+
+
+def _also(room: Room, job: Job) -> tuple[str, str]:
+    """What was brought in, to be looked at."""
+    if job.kind not in _IMPORTS or job.state is not JobState.DONE:
+        return "", ""
+    label = str(job.parameters["label"])
+    return recording_url(room, recording_named(room, label)), f"Look at {label}"
 
 
 def _mend(room: Room, job: Job) -> str:
