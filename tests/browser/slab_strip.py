@@ -129,13 +129,13 @@ WIRED: tuple[tuple[str, dict[str, str]], ...] = (
             "doubt": "0 ± 1 (limit)",
         },
     ),
-    ("meter", {"label": "ohmmeter", "unit": "ohm", "error_share": "0.0005", "error_fixed": "0.02"}),
+    ("meter", {"label": "ohmmeter", "unit": "ohm", "error_share": "0.05", "error_fixed": "0.02"}),
     (
         "meter",
         {
             "label": "insulation tester",
             "unit": "ohm",
-            "error_share": "0.05",
+            "error_share": "5",
             "error_fixed": "1e6",
             "highest": "2e10",
             "test_voltage": "50",
@@ -143,7 +143,7 @@ WIRED: tuple[tuple[str, dict[str, str]], ...] = (
     ),
     (
         "meter",
-        {"label": "display", "unit": "mV/V", "error_share": "0.001", "error_fixed": "0.002"},
+        {"label": "display", "unit": "mV/V", "error_share": "0.1", "error_fixed": "0.002"},
     ),
     (
         "wired",
@@ -151,7 +151,6 @@ WIRED: tuple[tuple[str, dict[str, str]], ...] = (
             "at": "2026-11-02 08:00",
             "unit": "mV/V",
             "excitation": "2.5",
-            "completion": "120 ± 0.06 (limit)",
             "low": "-6",
             "high": "6",
             "scans": "2",

@@ -224,9 +224,54 @@ def test_stations_in_a_table_gauges_bridges_and_channels_follow(store: CampaignS
         "unit": "mV/V",
         "excitation": "2.5",
     }
-    assert len(plan_entry.many_written(store, "wired", wired)) == 6
+    refs = plan_entry.many_written(store, "wired", wired)
+    assert len(refs) == 6
+    # The fixed arm was asked with the bridge: it is the completion of the channel.
+    setting = store.entry(refs[0].uid).record
+    assert setting.completion_resistance == Stated(350.0, 0.175, Meaning.UNKNOWN)
     with pytest.raises(InputError, match="as many as circuits"):
         plan_entry.many_written(store, "wired", wired | {"channels": "A01"})
+
+
+def test_a_load_cell_is_entered_by_its_plate_and_put_on_a_channel(store: CampaignStore) -> None:
+    plate = {
+        "label": "cell",
+        "quantity": "force",
+        "reads": "bridge_ratio",
+        "sign": "1",
+        "full_scale": "200",
+        "output": "2 ± 0.002 (limit)",
+        "offset": "0 ± 0.1 (k=2)",
+        "lag": "0",
+    }
+    (cell,) = plan_entry.written(store, "sensor", plate)
+    # "2 mV/V is 200 kN": 100 MN for each V/V, as wide in parts of itself as what the plate says.
+    assert (cell.record.gain.value, cell.record.gain.plus_minus) == (1e8, 1e5)
+    book, kind = Book.read(store), plan_entry.KINDS["sensor"]
+    texts = plan_entry.texts_of(kind, book, cell, "si")
+    assert (texts["full_scale"], texts["output"]) == ("200", "2 ± 0.002 (limit)")
+    later = plan_entry.changed(store, "sensor", "cell", 1, texts | {"certificate": "7"})
+    assert later.record.gain == cell.record.gain
+    own = {k: v for k, v in plate.items() if k not in ("full_scale", "output")}
+    own |= {"label": "shown in kN", "reads": "own", "gain": "1.002 ± 0.005 (k=2)"}
+    (shown,) = plan_entry.written(store, "sensor", own)
+    # It shows 0.2 % too much: what is true is less than its reading.
+    assert shown.record.gain.value == pytest.approx(1 / 1.002, rel=1e-11)
+    plan_entry.written(store, "instrument", RECORDER)
+    counted = {"instrument": "A", "first": "A01", "number": "1", "count": "2"}
+    plan_entry.many_written(store, "channels", counted)
+    sensed = plan_entry.MANY["sensed"]
+    book = Book.read(store)
+    texts = plan_entry.standing_texts(sensed.blanks(Asking(book, {}, "si")), {}, book)
+    assert [texts[f"rows.1.{name}"] for name in ("subject", "channel", "unit")] == [
+        "cell",
+        "A01",
+        "mV/V",
+    ]
+    texts["at"] = "2026-10-13 08:00"
+    with pytest.raises(InputError, match="unit is 'kN'; it must be one of bridge ratio"):
+        plan_entry.many_written(store, "sensed", texts | {"rows.1.unit": "kN"})
+    assert len(plan_entry.many_written(store, "sensed", texts)) == 4
 
 
 def test_a_tie_is_entered_without_supports_and_has_the_size_of_its_specimen(

@@ -19,6 +19,7 @@ from gaugewright.records.electrical import (
     Topology,
 )
 from gaugewright.records.proof import Zero
+from gaugewright.records.sensors import Sensor
 from gaugewright.records.stated import Meaning, Stated
 from gaugewright.services.campaign import campaigns, undoing
 from gaugewright.services.campaign.book import Book
@@ -54,6 +55,21 @@ def test_two_on_one_channel_and_one_on_two_are_refused_with_what_stands_there(
     with pytest.raises(InputError, match="L1-M-T is 'connected already: L1-M-T on A01"):
         wiring_typed.connected(store, "A02", {"subject": "L1-M-T", "at": LATER})
     assert store.head().seq == head.seq + 1
+
+
+def test_a_sensor_is_asked_for_nothing_but_the_unit_that_its_channel_writes(
+    store: CampaignStore,
+) -> None:
+    book = Book.read(store)
+    cell = next(s for s in book.of(Sensor) if s.record.quantity == "force")
+    channel = book.label(book.connections_of(cell.uid)[-1].record.channel)
+    wiring_typed.disconnected(store, channel, {"at": LATER})
+    typed = {"subject": cell.record.label, "at": LATER}
+    with pytest.raises(InputError, match="unit is 'mm'; it must be one of force, such as kN"):
+        wiring_typed.connected(store, channel, typed | {"unit": "mm"})
+    made = wiring_typed.connected(store, channel, typed).connection
+    setting = Book.read(store).setting_of(made).record
+    assert (setting.kind, setting.unit, setting.excitation) == (ReadingKind.OTHER, "kN", None)
 
 
 def test_an_end_touching_a_beginning_is_no_overlap_but_an_earlier_one_is(

@@ -81,6 +81,15 @@ def test_a_plug_is_written_down_refused_and_taken_back(at_work: TestClient) -> N
     assert "L1-M-T is off A01. It can be taken back" in words(off.text)
     assert "ends the zeros that hold through this one" in words(off.text)
     typed = {"act": "connect", "subject": "L1-M-U", "at": LATER}
+    # What is plugged is chosen; a sensor is asked neither for excitation nor for a gauge factor.
+    bridge, sensor = (
+        off.text.split(f'name="act" value="{act}"')[1] for act in ("connect", "sense")
+    )
+    assert '<option value="" selected>choose</option>' in sensor
+    assert "excitation" in bridge.split("</form>")[0]
+    assert "excitation" not in sensor.split("</form>")[0]
+    other = typed | {"subject": "L1-M-T", "completion_resistance": "120 ohm"}
+    assert "must be that of bridge L1-M-T, 350 Ω" in words(at_work.post(CHANNEL, data=other).text)
     refused = at_work.post(CHANNEL, data=typed)
     assert refused.status_code == 422
     assert "connected already: L1-M-U on A02" in words(refused.text)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from gaugewright.errors import InputError
 from gaugewright.records.identity import Uid
-from gaugewright.records.stated import Stated, check_label
+from gaugewright.records.stated import Stated, check_label, check_positive
 
 __all__ = ["Sensor", "TemperaturePoint", "TemperatureRule"]
 
@@ -18,10 +18,12 @@ class TemperatureRule(enum.Enum):
 
 @dataclass(frozen=True, slots=True)
 class Sensor:
-    """A sensor whose channel already reads in engineering units.
+    """A sensor beside gauges, and what one of its channel's reading stands for.
 
     True value = ``gain`` x reading + ``offset``, in the coherent unit of ``quantity``;
-    ``sign`` +1 when the channel's positive direction is the campaign's.
+    ``sign`` +1 when the channel's positive direction is the campaign's. ``reads`` is the quantity
+    that the channel writes, "" for ``quantity`` itself; where it is another, such as bridge_ratio,
+    ``gain`` is ``full_scale`` over what is written there.
     """
 
     label: str
@@ -31,11 +33,19 @@ class Sensor:
     offset: Stated
     lag: float = 0.0
     certificate: str = ""
+    reads: str = ""
+    full_scale: float | None = None
 
     def __post_init__(self) -> None:
         check_label("label", self.label)
         if self.sign not in (-1, 1):
             raise InputError("sign", self.sign, "+1 or -1")
+        if bool(self.reads) != (self.full_scale is not None):
+            raise InputError(
+                "full_scale", self.full_scale, "given where the channel writes another quantity"
+            )
+        if self.full_scale is not None:
+            check_positive("full_scale", self.full_scale)
 
 
 @dataclass(frozen=True, slots=True)

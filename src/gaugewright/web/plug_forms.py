@@ -1,7 +1,8 @@
 """Forms on a channel's sheet: plug in, unplug, the calibration resistor, colours of the wires."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records import Entry, label_of
@@ -10,6 +11,7 @@ from gaugewright.records.identity import Ref
 from gaugewright.services.wiring import plugs as wiring
 from gaugewright.services.wiring import shunts
 from gaugewright.services.wiring import typed as wiring_typed
+from gaugewright.services.wiring.settings import UNITS, WRITES, own_unit
 from gaugewright.web import rooms
 from gaugewright.web.forms import Choice, Field, told_beside
 
@@ -21,6 +23,7 @@ AT = "Time of the hall, as 14:05 or 2026-10-13 14:05; empty for now."
 # Where a refusal's sentence stands when it doesn't name a field of the form itself.
 _PLACES = {
     "connect": {"time": "at", "what is connected": "subject"},
+    "sense": {"time": "at", "what is connected": "subject"},
     "disconnect": {"time": "at", "ends": "at"},
     "step": {"time": "at"},
     "colours": {},
@@ -49,7 +52,7 @@ def written(room: rooms.Room, channel: Entry[Channel], act: str, typed: Mapping[
         If it can't be.
     """
     label = channel.record.label
-    if act == "connect":
+    if act in ("connect", "sense"):
         return wiring_typed.connected(room.store, label, typed).connection.ref
     if act == "disconnect":
         return wiring_typed.disconnected(room.store, label, typed).connection.ref
@@ -77,7 +80,16 @@ def plug_forms(
     stands = last is not None and last.record.ends is None
     made = []
     if not stands:
-        made.append(_form(room, "connect", _connecting(room, channel, last), typed, error))
+        ways = [_form(room, "connect", _connecting(room, channel, last), typed, error)]
+        sensors = tuple(one for one in wiring.subjects(room.book) if not _is_bridge(one))
+        if sensors:
+            sensing = _sensing(room, last, sensors)
+            ways.append(_form(room, "sense", sensing, typed, error))
+        if last is not None and _subject_is_sensor(room, last):
+            ways.reverse()  # what was on it last is the likelier
+        if not any(one.is_open for one in ways):
+            ways[0] = replace(ways[0], is_open=True)
+        made += ways
     if last is not None and stands:
         made.append(_form(room, "disconnect", (_at("When"),), typed, error))
         found = room.book.found(last.record.subject)
@@ -88,7 +100,8 @@ def plug_forms(
 
 
 _TITLES = {
-    "connect": ("Plug something in", "Plug in", "Write the plug down"),
+    "connect": ("Plug a bridge in", "Plug in", "Write the plug down"),
+    "sense": ("Plug a sensor in", "Sensor", "Write the plug down"),
     "disconnect": ("Unplug it", "Unplug", "Write the unplugging down"),
     "step": ("Put the calibration resistor in", "Resistor", "Keep the step"),
     "colours": ("Colours of the wires", "Colours", "Keep the colours"),
@@ -122,7 +135,7 @@ def _form(
         )
         for field in fields
     )
-    return PlugForm(act, title, short, button, filled, failure, mine or act == "connect")
+    return PlugForm(act, title, short, button, filled, failure, mine)
 
 
 def _at(label: str) -> Field:
@@ -132,19 +145,18 @@ def _at(label: str) -> Field:
 def _connecting(
     room: rooms.Room, channel: Entry[Channel], last: Entry[Connection] | None
 ) -> tuple[Field, ...]:
-    before = wiring.settings_on(room.book, channel.uid)
-    subjects = tuple(
-        Choice(label_of(one.record), label_of(one.record)) for one in wiring.subjects(room.book)
-    )
-    writes = tuple(Choice(kind.value, kind.value) for kind in ReadingKind)
-    keep = "Empty: as it was set last." if before else "It was never set: give it."
+    before = [
+        one
+        for one in wiring.settings_on(room.book, channel.uid)
+        if one.record.kind is not ReadingKind.OTHER
+    ]
+    bridges = tuple(one for one in wiring.subjects(room.book) if _is_bridge(one))
+    kept = "as it was set last" if before else "choose: it was never set for a bridge"
+    writes = (Choice("", kept), *(Choice(one.value, WRITES[one]) for one in UNITS))
+    keep = "Empty: as it was set last." if before else ""
+    was_on = last is not None and not _subject_is_sensor(room, last)
     return (
-        Field(
-            "subject",
-            "What",
-            "" if last is None else room.book.label(last.record.subject),
-            choices=subjects,
-        ),
+        _subject(room, bridges, last if was_on else None),
         _at("When"),
         Field("plug", "Plug or seal", "" if last is None else last.record.plug),
         Field(
@@ -153,12 +165,64 @@ def _connecting(
             hint="Empty: they end here. With a reason they carry over with the doubt of two "
             "contacts remade.",
         ),
-        Field("writes", "Writes", choices=(Choice("", "as it was set last"), *writes)),
-        Field("unit", "In", hint=f"Such as mV/V. {keep}"),
-        Field("excitation", "Excitation", hint=keep),
-        Field("completion_resistance", "Completion", hint=keep),
-        Field("set_gauge_factor", "Gauge factor set", hint=keep),
+        Field("writes", "Writes", choices=writes),
+        Field("unit", "In", hint=f"Such as mV/V or µm/m. {keep}".strip()),
+        Field("excitation", "Excitation", hint=f"Such as 2.5 V. {keep}".strip()),
+        Field(
+            "completion_resistance",
+            "Completion",
+            hint="Empty where the bridge was entered with its fixed arm. " + keep,
+        ),
+        Field(
+            "set_gauge_factor",
+            "Gauge factor set",
+            hint=f"Only of a channel that writes strain. {keep}".strip(),
+        ),
     )
+
+
+def _sensing(
+    room: rooms.Room, last: Entry[Connection] | None, sensors: tuple[Entry[Any], ...]
+) -> tuple[Field, ...]:
+    """A sensor has no excitation, completion or gauge factor that anything is worked out from."""
+    was_on = last is not None and _subject_is_sensor(room, last)
+    usual = ", ".join(
+        f"{own_unit(one.record, room.units)} for {one.record.label}" for one in sensors[:4]
+    )
+    return (
+        _subject(room, sensors, last if was_on else None),
+        _at("When"),
+        Field("plug", "Plug or seal", "" if last is None else last.record.plug),
+        Field(
+            "unit",
+            "Its channel writes, in",
+            hint=f"Empty: as it was set last, else {usual}.",
+        ),
+    )
+
+
+def _is_bridge(entry: Entry[Any]) -> bool:
+    return isinstance(entry.record, BridgeCircuit)
+
+
+def _subject_is_sensor(room: rooms.Room, connection: Entry[Connection]) -> bool:
+    found = room.book.found(connection.record.subject)
+    return found is not None and not _is_bridge(found)
+
+
+def _subject(
+    room: rooms.Room, entries: tuple[Entry[Any], ...], last: Entry[Connection] | None
+) -> Field:
+    """What is plugged in: nothing is chosen where nothing was on the channel, free ones first."""
+    taken = {c.record.subject for c in room.book.of(Connection) if c.record.ends is None}
+    ordered = sorted(entries, key=lambda one: one.uid in taken)
+    choices = [
+        Choice(label, f"{label}, on a channel now" if one.uid in taken else label)
+        for one in ordered
+        for label in (label_of(one.record),)
+    ]
+    value = "" if last is None else room.book.label(last.record.subject)
+    return Field("subject", "What", value, choices=(Choice("", "choose"), *choices))
 
 
 def _stepping(room: rooms.Room, last: Entry[Connection]) -> tuple[Field, ...]:

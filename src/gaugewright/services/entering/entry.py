@@ -31,14 +31,13 @@ from gaugewright.services.entering.instruments import (
     INSTRUMENT,
     METER,
     PERSON,
-    POINT,
-    SENSOR,
-    WIRED,
 )
 from gaugewright.services.entering.kinds import Asking, EntryKind, ManyKind
 from gaugewright.services.entering.loading import LOADING
 from gaugewright.services.entering.metal import BAR, MATERIAL
 from gaugewright.services.entering.places import FLAT, SMOOTHED, STATION, STATIONS
+from gaugewright.services.entering.plugged import SENSED, WIRED
+from gaugewright.services.entering.sensing import POINT, SENSOR
 from gaugewright.services.entering.specimen import CONCRETE, MEMBER, SPECIMEN
 from gaugewright.services.entering.wiring import CIRCUIT, CIRCUITS, LEAD
 from gaugewright.services.scheduling.days import SCHEDULE
@@ -89,7 +88,7 @@ KINDS: Mapping[str, EntryKind] = {
     )
 }
 MANY: Mapping[str, ManyKind] = {
-    many.key: many for many in (STATIONS, GAUGES, CIRCUITS, CHANNELS, WIRED)
+    many.key: many for many in (STATIONS, GAUGES, CIRCUITS, CHANNELS, WIRED, SENSED)
 }
 
 
@@ -132,13 +131,19 @@ def standing_texts(
     found = dict(texts)
     for blank in blanks:
         standing = blank.standing or (_only(blank, book) if book is not None else "")
-        is_open = not found.get(blank.name) if blank.follows else blank.name not in found
+        is_open = _fits_no_more(blank, found) if blank.follows else blank.name not in found
         if standing and is_open:
             found[blank.name] = standing
         for number, row in enumerate(blank.standing_rows, start=1):
             for column, text in row.items():
                 found.setdefault(cell_name(blank.name, number, column), text)
     return found
+
+
+def _fits_no_more(blank: Blank, texts: Mapping[str, str]) -> bool:
+    """Whether what stands in a blank that follows a choice is nothing, or none of its choices."""
+    text = texts.get(blank.name, "")
+    return not text or bool(blank.choices and text not in dict(blank.choices))
 
 
 def _only(blank: Blank, book: Book) -> str:

@@ -1,41 +1,29 @@
-"""Forms for instruments, their channels, what is put on them, sensors, meters and people."""
+"""Forms for recorders and their channels, for hand meters and for people."""
 
 import re
 from collections.abc import Sequence
-from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from gaugewright.errors import InputError
-from gaugewright.quantities import parse_unit
 from gaugewright.records.electrical import (
-    BridgeCircuit,
     Channel,
-    ChannelSetting,
-    Connection,
     Instrument,
-    ReadingKind,
 )
-from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Ref
 from gaugewright.records.proof import Meter, Person
-from gaugewright.records.sensors import Sensor, TemperaturePoint
-from gaugewright.records.stated import Basis
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.campaign.events import instant_typed
-from gaugewright.services.entering.blanks import Blank, Kind, Reader
+from gaugewright.services.entering.blanks import Blank, Kind
 from gaugewright.services.entering.kinds import (
     Asking,
     EntryKind,
     ManyKind,
     label_blank,
     plain_build,
-    plain_spread,
 )
-from gaugewright.services.wiring import plugs as wiring
+from gaugewright.services.entering.sensing import indicated
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["CHANNEL", "CHANNELS", "INSTRUMENT", "METER", "PERSON", "POINT", "SENSOR", "WIRED"]
+__all__ = ["CHANNEL", "CHANNELS", "INSTRUMENT", "METER", "PERSON"]
 
 _LAST_NUMBER = re.compile(r"^(?P<stem>.*?)(?P<number>\d+)$", re.DOTALL)
 
@@ -43,14 +31,7 @@ _LAST_NUMBER = re.compile(r"^(?P<stem>.*?)(?P<number>\d+)$", re.DOTALL)
 _INSTRUMENT = (
     label_blank("Such as: Recorder A"),
     Blank("serial", "Serial number", is_needed=True),
-    Blank(
-        "gain",
-        "Reading over truth",
-        Kind.STATED,
-        hint="By its certificate: 1 ± 0.001 (k=2)",
-        is_needed=True,
-        basis=Basis.MEASURED,
-    ),
+    indicated("1 ± 0.001 (k=2)"),
     Blank(
         "dwell",
         "Time from one channel to the next",
@@ -65,7 +46,8 @@ _INSTRUMENT = (
         "Delay of its filter",
         Kind.STATED,
         "time",
-        hint="0.004 ± 0.002 (limit)",
+        hint="0.004 ± 0.002 (limit). Not known: for loads that stand still 0 ± 1 (limit), "
+        "assumed, does no harm.",
         is_needed=True,
     ),
     Blank(
@@ -94,7 +76,8 @@ INSTRUMENT = EntryKind(
     "instrument",
     "a recorder",
     "Instruments",
-    "A recorder as its certificate and settings describe it.",
+    "A recorder as its certificate describes it. Excitation and range belong to its channels: they "
+    "are asked where circuits go on channels.",
     Instrument,
     _instrument_blanks,
     plain_build(Instrument),
@@ -164,241 +147,51 @@ CHANNELS = ManyKind(
 )
 
 
-def _on_channels(book: Book) -> tuple[str, str]:
-    """Labels of circuits on no channel, and of channels with nothing on them."""
-    standing = [c.record for c in book.of(Connection) if c.record.ends is None]
-    subjects, channels = ({getattr(c, name) for c in standing} for name in ("subject", "channel"))
-    circuits = [c.record.label for c in book.of(BridgeCircuit) if c.uid not in subjects]
-    free = [c.record.label for c in book.of(Channel) if c.uid not in channels]
-    return "; ".join(circuits), "; ".join(free[: len(circuits)])
-
-
-def _wired_blanks(asking: Asking) -> Sequence[Blank]:
-    circuits, channels = _on_channels(asking.book)
-    return [
-        Blank(
-            "circuits",
-            "Circuits",
-            Kind.PICKS,
-            hint="In order: the first goes on the first channel.",
-            is_needed=True,
-            of=BridgeCircuit,
-            standing=circuits,
-        ),
-        Blank(
-            "channels",
-            "Channels",
-            Kind.PICKS,
-            hint="As many as circuits.",
-            is_needed=True,
-            of=Channel,
-            standing=channels,
-        ),
-        Blank(
-            "at",
-            "Plugged in from",
-            hint="As planned, such as 2026-10-13 08:00, in time of the hall.",
-            is_needed=True,
-        ),
-        Blank(
-            "writes",
-            "Channels write",
-            Kind.CHOICE,
-            choices=tuple((one.value, one.value) for one in ReadingKind),
-            of_enum=ReadingKind,
-            is_needed=True,
-            decides=True,
-            standing=ReadingKind.RATIO.value,
-        ),
-        *_set(asking.member("writes", ReadingKind.RATIO)),
-    ]
-
-
-def _set(kind: ReadingKind) -> list[Blank]:
-    """How a channel that writes this is set."""
-    blanks = [
-        Blank("unit", "In", hint="mV/V, µm/m or ohm", is_needed=True),
-        Blank("excitation", "Excitation", Kind.NUMBER, "excitation"),
-    ]
-    if kind in (ReadingKind.STRAIN_LINEAR, ReadingKind.STRAIN_LINEARISED):
-        blanks.append(Blank("set_gauge_factor", "Gauge factor set", Kind.NUMBER, is_needed=True))
-    blanks += [
-        Blank("completion", "Completion", Kind.STATED, "completion_resistance"),
-        Blank("low", "Range from", Kind.NUMBER, hint="In the unit that it writes."),
-        Blank("high", "Range to", Kind.NUMBER, hint="In the unit that it writes."),
-        Blank("scans", "Scans a second", Kind.NUMBER, "sampling_rate"),
-    ]
-    return blanks
-
-
-def _wired(store: CampaignStore, book: Book, values: dict[str, Any]) -> tuple[Ref, ...]:
-    circuits, channels = values["circuits"], values["channels"]
-    if len(circuits) != len(channels):
-        counts = f"{len(channels)} for {len(circuits)} circuits"
-        raise InputError("channels", counts, "as many as circuits")
-    if parse_unit(values["unit"]) is None:
-        raise InputError("unit", values["unit"], "a unit such as mV/V or µm/m")
-    begins = _instant(store, values["at"])
-    refs: list[Ref] = []
-    for circuit, channel in zip(circuits, channels, strict=True):
-        setting = ChannelSetting(
-            channel,
-            values["writes"],
-            values["unit"],
-            values["excitation"],
-            values.get("set_gauge_factor"),
-            values["completion"],
-            values["low"],
-            values["high"],
-            values["scans"],
-        )
-        kept = store.add(setting, reason="as planned")
-        plugged = wiring.connect(store, Connection(circuit, channel, kept.uid, begins))
-        refs += [kept.ref, plugged.connection.ref]
-    return tuple(refs)
-
-
-def _instant(store: CampaignStore, text: str) -> datetime:
-    zone = ZoneInfo(store.campaign.record.zone)
-    return instant_typed(text, zone, store.context.now())
-
-
-WIRED = ManyKind(
-    "wired",
-    "Circuits on channels",
-    "Which circuit goes on which channel, how it is set, and from when. A plug made later, or "
-    "remade, is written down on the channel’s own page under Wiring.",
-    "Put them on",
-    "",
-    _wired_blanks,
-    _wired,
-    places=(("time", "at"), ("range_high", "high"), ("range_low", "low")),
-)
-
-_SENSED = ("force", "distance", "temperature_degc", "angle", "stress")
-
-
-def _sensor_blanks(asking: Asking) -> Sequence[Blank]:
-    quantity = asking.text("quantity", "force")
-    choices = [(one, one.replace("_degc", "")) for one in _SENSED]
-    if quantity not in _SENSED:
-        choices.append((quantity, quantity))
-    return (
-        label_blank("Such as: load cell"),
-        Blank(
-            "quantity",
-            "It measures",
-            Kind.CHOICE,
-            choices=tuple(choices),
-            is_needed=True,
-            decides=True,
-            standing="force",
-        ),
-        Blank(
-            "sign",
-            "Its positive way",
-            Kind.CHOICE,
-            choices=(("1", "is the campaign’s"), ("-1", "is against it")),
-            is_needed=True,
-            standing="1",
-        ),
-        *_sensed(quantity),
-    )
-
-
-def _sensed(quantity: str) -> tuple[Blank, ...]:
-    """How its reading becomes a true value."""
-    return (
-        Blank(
-            "gain",
-            "True value over reading",
-            Kind.STATED,
-            hint="By its certificate: 1 ± 0.005 (k=2)",
-            is_needed=True,
-            basis=Basis.MEASURED,
-        ),
-        Blank(
-            "offset",
-            "Added to it",
-            Kind.STATED,
-            quantity,
-            hint="0 ± 0.1 (k=2)",
-            is_needed=True,
-            basis=Basis.MEASURED,
-        ),
-        Blank("lag", "It lags by", Kind.NUMBER, "time", is_needed=True, standing="0"),
-        Blank("certificate", "Certificate"),
-    )
-
-
-_SENSOR = plain_build(Sensor)
-
-
-def _sensor(values: dict[str, Any], before: Any, reader: Reader) -> Sensor:
-    made: Sensor = _SENSOR(values | {"sign": int(values["sign"])}, before, reader)
-    return made
-
-
-def _sensor_spread(record: Sensor, book: Book) -> dict[str, Any]:
-    return plain_spread(record, book) | {"sign": str(record.sign)}
-
-
-SENSOR = EntryKind(
-    "sensor",
-    "a sensor",
-    "Other sensors",
-    "Load cells, displacement transducers: without a load there is no yield load.",
-    Sensor,
-    _sensor_blanks,
-    _sensor,
-    _sensor_spread,
+_METER_UNITS = (
+    ("ohm", "Ω"),
+    ("kohm", "kΩ"),
+    ("Mohm", "MΩ"),
+    ("Gohm", "GΩ"),
+    ("mV/V", "mV/V, a strain indicator"),
+    ("µm/m", "µm/m (µε), a strain indicator"),
 )
 
 
-def _point_blanks(asking: Asking) -> Sequence[Blank]:
-    return (
-        label_blank("Such as: T1"),
-        Blank("where", "Where it is", is_needed=True),
-        Blank("gauges", "Stands for these gauges", Kind.PICKS, of=Gauge),
-        Blank(
-            "doubt",
-            "Doubt",
-            Kind.STATED,
-            "temperature_difference",
-            hint="Of the thermometer and of its distance from them: 0 ± 0.5 (limit)",
-            is_needed=True,
-        ),
-    )
-
-
-POINT = EntryKind(
-    "point",
-    "a temperature point",
-    "Temperature points",
-    "A thermometer, and the gauges whose temperature it tells.",
-    TemperaturePoint,
-    _point_blanks,
-    plain_build(TemperaturePoint),
-)
+def _units(now: str) -> tuple[tuple[str, str], ...]:
+    """Units of meters, and the spelling that a meter has from elsewhere."""
+    known = now in dict(_METER_UNITS) or not now
+    return _METER_UNITS if known else (*_METER_UNITS, (now, now))
 
 
 def _meter_blanks(asking: Asking) -> Sequence[Blank]:
     return (
         label_blank("Such as: ohmmeter 2"),
-        Blank("unit", "Reads in", hint="Such as ohm.", is_needed=True, standing="ohm"),
+        Blank(
+            "unit",
+            "Reads in",
+            Kind.CHOICE,
+            hint="A meter with ranges in Ω and MΩ is one meter where one limit of error holds for "
+            "all of them; else enter it once for each range that is used.",
+            choices=_units(asking.text("unit")),
+            is_needed=True,
+            standing="ohm",
+        ),
         Blank(
             "error_share",
             "Limit of error, of the reading",
             Kind.NUMBER,
             "share",
-            hint="As a share: 0.0005 for 0.05 %",
+            unit="%",
+            hint="As its data sheet has it: of ± (0.05 % of the reading + 0.02 Ω) the 0.05. 0 "
+            "where it has none.",
             is_needed=True,
         ),
         Blank(
             "error_fixed",
             "Limit of error, fixed",
             Kind.NUMBER,
-            hint="In the unit that it reads in.",
+            hint="In the unit that it reads in: of the same the 0.02. So many digits are so many "
+            "steps of its last one.",
             is_needed=True,
         ),
         Blank("highest", "Highest reading", Kind.NUMBER, hint="In the unit that it reads in."),

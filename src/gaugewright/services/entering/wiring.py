@@ -186,10 +186,11 @@ def _topology_blank() -> Blank:
 def _completion_blank() -> Blank:
     return Blank(
         "completion",
-        "Fixed arm beside it",
+        "Completion, the fixed arm beside it",
         Kind.STATED,
         "completion_resistance",
-        hint="Of the recorder: 350 ± 0.175 (limit). It must be that of the gauge.",
+        hint="In the recorder: 350 ± 0.175 (limit), with the resistance of the gauge. It is asked "
+        "here only.",
         group="Arms",
     )
 

@@ -20,6 +20,7 @@ from gaugewright.records.electrical import (
 from gaugewright.services.gauge.life import Fact, stated_fact
 from gaugewright.services.handover.page import Page
 from gaugewright.services.wiring import shunts
+from gaugewright.services.wiring.settings import writes_words
 from gaugewright.services.work.listings import Column, Listing
 
 __all__ = ["drawn", "setting_facts", "terminals"]
@@ -162,7 +163,7 @@ def setting_facts(
 ) -> tuple[Fact, ...]:
     """How the instrument is to be set, in words that hold for any make of it."""
     facts = [] if circuit is None else [Fact("Input", _input(page, circuit))]
-    facts.append(Fact("Writes", f"{setting.kind.value}, in {setting.unit}"))
+    facts.append(Fact("Writes", writes_words(setting)))
     if setting.excitation is not None:
         facts.append(Fact("Excitation", _supply(page, setting)))
     if setting.completion_resistance is not None:

@@ -19,6 +19,7 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.sensors import Sensor, TemperaturePoint
 from gaugewright.records.stated import Stated
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.wiring.settings import writes_words
 from gaugewright.services.work.listings import Cell, Column, Listing
 
 __all__ = ["setting_words", "subject_words", "wiring_lists"]
@@ -96,7 +97,7 @@ def _setting_of(
 
 def setting_words(setting: ChannelSetting, system: System) -> str:
     """How a channel is set, in words."""
-    words = [f"{setting.kind.value}, {setting.unit}"]
+    words = [writes_words(setting)]
     if setting.excitation is not None:
         supply = quantity_shown("excitation", setting.excitation, None, system).text
         words.append(f"excitation {supply}")

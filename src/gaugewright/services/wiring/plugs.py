@@ -20,6 +20,7 @@ from gaugewright.records.sensors import Sensor, TemperaturePoint
 from gaugewright.records.stated import Stated
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.wiring import shunts
+from gaugewright.services.wiring.settings import check_unit
 from gaugewright.services.zeros import zeros
 from gaugewright.store.campaign import CampaignStore
 
@@ -197,6 +198,9 @@ def _refuse(book: Book, wanted: Connection) -> None:
     channel = book.label(wanted.channel)
     if setting.channel != wanted.channel:
         raise InputError("setting", book.label(setting.channel), f"one of channel {channel}")
+    found = book.found(wanted.subject)
+    if found is not None and isinstance(found.record, Sensor | TemperaturePoint):
+        check_unit(found.record, setting.unit)
     for name, uid in (("channel", wanted.channel), ("subject", wanted.subject)):
         for entry in book.of(Connection):
             if getattr(entry.record, name) == uid and _overlap(entry.record, wanted):

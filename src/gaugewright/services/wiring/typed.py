@@ -11,6 +11,7 @@ from gaugewright.present.units_shown import System, quantity_shown
 from gaugewright.quantities import parse_unit
 from gaugewright.records import Entry
 from gaugewright.records.electrical import (
+    BridgeCircuit,
     Channel,
     ChannelSetting,
     Connection,
@@ -19,6 +20,7 @@ from gaugewright.records.electrical import (
 )
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Zero
+from gaugewright.records.sensors import Sensor, TemperaturePoint
 from gaugewright.records.stated import Stated
 from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
@@ -26,6 +28,7 @@ from gaugewright.services.campaign.events import instant_typed
 from gaugewright.services.wiring import plugs as wiring
 from gaugewright.services.wiring import shunts
 from gaugewright.services.wiring.plugs import Plugged
+from gaugewright.services.wiring.settings import completed, own_unit
 from gaugewright.services.work.listings import Cell
 from gaugewright.services.work.typed_values import stated_typed
 from gaugewright.store.campaign import CampaignStore
@@ -47,7 +50,7 @@ def connected(store: CampaignStore, channel: str, typed: Mapping[str, str]) -> P
     book, zone, now, system = _terms(store)
     on = wiring.channel_named(book, channel)
     subject = wiring.subject_named(book, typed.get("subject", "").strip())
-    setting, new = _setting(book, on, typed, system)
+    setting, new = _setting(book, on, subject, typed, system=system)
     begins = _instant(typed, "at", zone, now)
     until = typed.get("until", "").strip()
     wanted = Connection(
@@ -176,20 +179,58 @@ def _standing(book: Book, channel: Entry[Channel]) -> Entry[Connection]:
 
 
 def _setting(
-    book: Book, channel: Entry[Channel], typed: Mapping[str, str], system: System
+    book: Book,
+    channel: Entry[Channel],
+    subject: Entry[BridgeCircuit | Sensor | TemperaturePoint],
+    typed: Mapping[str, str],
+    *,
+    system: System,
 ) -> tuple[Uid, ChannelSetting | None]:
-    """The channel's last setting, or a new one where something of it was typed."""
+    """The channel's last setting, or a new one where something of it is other than it was."""
     before = wiring.settings_on(book, channel.uid)
     wanted = {name: typed[name].strip() for name in SETTINGS if typed.get(name, "").strip()}
-    if not wanted:
-        if not before:
-            raise InputError("writes", "", "given for a channel that was never set, with its unit")
-        return before[0].uid, None
-    new = _changed(channel, before[0].record if before else None, wanted, system)
+    record = subject.record
+    if isinstance(record, BridgeCircuit):
+        new = _of_circuit(channel, record, [one.record for one in before], wanted, system)
+    else:
+        new = _of_sensor(channel, record, [one.record for one in before], wanted, system)
     for entry in before:
         if entry.record == new:
             return entry.uid, None
     return Uid(""), new
+
+
+def _of_circuit(
+    channel: Entry[Channel],
+    circuit: BridgeCircuit,
+    before: list[ChannelSetting],
+    wanted: Mapping[str, str],
+    system: System,
+) -> ChannelSetting:
+    """As the channel was set last for a bridge, with what was typed; completed as the bridge is."""
+    last = next((one for one in before if one.kind is not ReadingKind.OTHER), None)
+    if last is None and not wanted:
+        raise InputError("writes", "", "given for a channel that was never set, with its unit")
+    new = last if last is not None and not wanted else _changed(channel, last, wanted, system)
+    is_typed = "completion_resistance" in wanted
+    whole = completed(circuit, new, new.completion_resistance if is_typed else None)
+    return replace(new, completion_resistance=whole)
+
+
+def _of_sensor(
+    channel: Entry[Channel],
+    sensor: Sensor | TemperaturePoint,
+    before: list[ChannelSetting],
+    wanted: Mapping[str, str],
+    system: System,
+) -> ChannelSetting:
+    """A sensor's channel has a unit, and nothing of what bridges are set by."""
+    last = next((one for one in before if one.kind is ReadingKind.OTHER), None)
+    unit = wanted.get("unit", "") or (last.unit if last is not None else own_unit(sensor, system))
+    if parse_unit(unit) is None:
+        raise InputError("unit", unit, "a unit such as kN, mm or °C")
+    scans = before[0].scans_per_second if before else None
+    return ChannelSetting(channel.uid, ReadingKind.OTHER, unit, scans_per_second=scans)
 
 
 def _changed(
