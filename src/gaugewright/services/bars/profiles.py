@@ -11,6 +11,7 @@ from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 from gaugewright.records import Entry
+from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import Gauge, Protection
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.specimen import Bar
@@ -257,13 +258,13 @@ def _what_zero_hides(
 def _initial(desk: Desk, station: StationValue, zero: ZeroKind) -> float | None:
     """Mechanical strain at a zero since the stress-free one, mean of the station's gauges [1]."""
     found = []
-    for uid in station.circuits:
-        circuit = next(c for c, _ in quarter_circuits(desk) if c.uid == uid)
+    for circuit in (desk.book.entry(uid, BridgeCircuit) for uid in station.circuits):
         earlier = stress_free_zero(desk, circuit)
         if earlier is zero or earlier is ZeroKind.BEFORE_TEST:
             continue
         since, later = desk.strain(circuit, earlier), desk.strain(circuit, zero)
-        difference = since.strain[-later.strain.size :] - later.strain
+        # What is read since a later zero is the end of what is read since an earlier one.
+        difference = since.strain[since.strain.size - later.strain.size :] - later.strain
         if np.isfinite(difference).any():
             found.append(float(np.nanmedian(difference)))
     return sum(found) / len(found) if found else None

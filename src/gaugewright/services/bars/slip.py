@@ -17,7 +17,7 @@ from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.specimen import Bar, Material
-from gaugewright.services.bars.profiles import Along, BarProfile
+from gaugewright.services.bars.profiles import PLACES, Along, BarProfile
 from gaugewright.services.bars.stations import StationValue, bar_stations, field_points
 from gaugewright.services.bars.together import quarter_circuits
 from gaugewright.services.chaining.causes import uncertain_of_stated
@@ -125,7 +125,7 @@ def slip_along(profile: BarProfile, known: KnownSlip | None) -> Along:
         If there is no field of total strain, or slip is known outside the stations.
     """
     field = _field(profile)
-    places = np.linspace(field.positions[0], field.positions[-1], 121)
+    places = np.linspace(field.positions[0], field.positions[-1], PLACES)
     if known is None:
         start, there = float(field.positions[0]), Uncertain.exact(0.0)
     else:

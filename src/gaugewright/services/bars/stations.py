@@ -10,14 +10,13 @@ from gaugewright.calc.smooth_field import FieldPoint
 from gaugewright.calc.uncertainty import Uncertain, combination
 from gaugewright.errors import Faults, InputError
 from gaugewright.records import Entry
-from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.specimen import Bar, SteelLaw
 from gaugewright.records.stated import State
 from gaugewright.services.bars.forces import bending_share, distance_of, net_area_of, stress_of
-from gaugewright.services.bars.together import opposite_pairs, quarter_circuits, usable
+from gaugewright.services.bars.together import Wired, opposite_pairs, quarter_circuits, usable
 from gaugewright.services.chaining.causes import uncertain_of_stated
 from gaugewright.services.loading.moments import Moment, rows_at
 from gaugewright.services.reducing.strains import Desk
@@ -27,7 +26,6 @@ __all__ = ["StationValue", "bar_stations", "field_points"]
 
 # So many scans must lie above yield before a gauge counts as having yielded, as for yield loads.
 SCANS = 5
-Wired = tuple[Entry[BridgeCircuit], Entry[Gauge]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +130,7 @@ def _pairs(desk: Desk, moment: Moment, zero: ZeroKind) -> tuple[_Pair, ...]:
 
 def _reading(
     desk: Desk, gauge: Entry[Gauge], wired: dict[Uid, Wired], moment: Moment, zero: ZeroKind
-) -> "_Reading | str":
+) -> _Reading | str:
     """A gauge at the moment, or why it has no value."""
     state = state_of_gauge(desk.book, gauge)
     if not usable(desk, gauge):
@@ -224,7 +222,7 @@ def _station(
     desk: Desk,
     bar: Entry[Bar],
     gauges: list[Entry[Gauge]],
-    read: dict[Uid, "_Reading | str"],
+    read: dict[Uid, _Reading | str],
     pairs: tuple[_Pair, ...],
 ) -> StationValue:
     found = [each for gauge in gauges if isinstance(each := read[gauge.uid], _Reading)]

@@ -105,6 +105,11 @@ def stress_free_zero(desk: Desk, circuit: Entry[BridgeCircuit]) -> ZeroKind:
     A zero before the pour holds restrained shrinkage and dead load in the strain; a zero before
     the test leaves them out.
     """
+    name = f"stress-free zero of {circuit.uid}"
+    return desk.book.once(name, lambda _: _stress_free_zero(desk, circuit))
+
+
+def _stress_free_zero(desk: Desk, circuit: Entry[BridgeCircuit]) -> ZeroKind:
     connections = desk.book.connections_of(circuit.uid)
     for kind in (ZeroKind.BARE_BAR, ZeroKind.BEFORE_POUR):
         if not any(desk.book.holds_zero(connection, kind) for connection in connections):
@@ -112,7 +117,7 @@ def stress_free_zero(desk: Desk, circuit: Entry[BridgeCircuit]) -> ZeroKind:
         try:
             desk.strain(circuit, kind)
         except InputError:
-            continue
+            continue  # that zero can't be used: a later one may
         return kind
     return ZeroKind.BEFORE_TEST
 

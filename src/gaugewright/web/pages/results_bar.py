@@ -17,6 +17,7 @@ from gaugewright.present.plots import Plot, drawn
 from gaugewright.records.specimen import Bar
 from gaugewright.services.bars import plots as bar_plots
 from gaugewright.services.bars import profiles as bar_profiles
+from gaugewright.services.bars import recent as bar_recent
 from gaugewright.services.bars import slip as bar_slip
 from gaugewright.services.bars import words as bar_words
 from gaugewright.services.bars.profiles import Along, BarProfile
@@ -113,7 +114,7 @@ def show(request: Request, bar: str, at: str = "", zero: str = "", numbers: str 
         raise NotThere("bar", bar, "one of this campaign", "look at the list of bars")
     kind = zero_named(zero)
     asked = Asked.of(page, dict(request.query_params))
-    profile = bar_profiles.bar_profile(
+    profile = bar_recent.profile_kept(
         page.desk,
         entry,
         moment_or_highest(page.desk, at),
@@ -134,7 +135,7 @@ def _page(room: rooms.Room, page: Page, profile: BarProfile, asked: Asked) -> Re
     label, moment = profile.bar.record.label, profile.moment
     url = bar_results_url(room, label)
     kept = {"zero": profile.zero.value, **asked.typed}
-    predicted = bar_slip.predicted_along(page.desk, profile)
+    predicted = bar_recent.predicted_kept(page.desk, profile)
     slip, beside, why_not = _slip(profile, asked)
     told = (*profile.told, *profile.missing, *why_not, bar_words.why_unpredicted(predicted))
     mean, mean_facts = _mean(page, profile, asked.mean)
@@ -211,7 +212,7 @@ def _mean(
     page: Page, profile: BarProfile, over: MeanOver
 ) -> tuple[str, tuple[tuple[str, Shown], ...]]:
     try:
-        found = bar_slip.averages(
+        found = bar_recent.averages_kept(
             page.desk,
             profile.bar,
             profile.moment,
