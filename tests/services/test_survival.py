@@ -3,6 +3,7 @@
 import shutil
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -93,6 +94,23 @@ def test_a_loss_in_the_recording_has_its_moment_and_a_rejected_one_has_none(
             no = replace(finding.record, decision=Decision.REJECTED, reason="a plug")
             store.revise(finding.uid, finding.version, no, reason="a plug")
     assert curve(store).lost == ()
+
+
+def test_a_gauge_lost_after_the_end_of_the_test_came_through_it(store: CampaignStore) -> None:
+    before = curve(store)
+    [(label, at)] = before.lost
+    assert before.begins is not None
+    ends = before.begins + timedelta(seconds=at - 1)
+    for step in store.entries(LoadStep):
+        if step.record.begins >= ends:
+            store.withdraw(step.uid, step.version, reason="as the test has it")
+        elif step.record.ends > ends:
+            shorter = replace(step.record, ends=ends)
+            store.revise(step.uid, step.version, shorter, reason="as the test has it")
+    after = curve(store)
+    assert after.lost == ()
+    assert after.exposed == before.exposed
+    assert not any(one.startswith(label) for one in after.left_out)
 
 
 def test_a_test_without_load_steps_has_no_exact_times(store: CampaignStore) -> None:

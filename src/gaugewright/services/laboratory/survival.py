@@ -73,7 +73,10 @@ class Common:
 
 @dataclass(frozen=True, slots=True)
 class InTest:
-    """Gauges exposed to the test, when each lost one went [s], or ``why`` nobody can say."""
+    """Gauges exposed to the test, when each lost one went [s], or ``why`` nobody can say.
+
+    ``later`` were lost only after its end: they came through it.
+    """
 
     begins: datetime | None
     lasted: float
@@ -81,6 +84,7 @@ class InTest:
     lost: dict[Uid, float]
     left_out: tuple[str, ...]
     why: str
+    later: frozenset[Uid] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,24 +251,35 @@ def in_test(page: Page) -> InTest:
     ends = max(step.record.ends for step in steps)
     dead, left_out = _before(page.book)
     lost: dict[Uid, float] = {}
-    for finding in page.book.of(Finding):
-        record = finding.record
-        if not _is_loss(record) or record.subject in dead:
+    later: set[Uid] = set()
+    for uid, moments in _losses(page).items():
+        if uid in dead:
             continue
-        label = page.book.label(record.subject)
-        at = _exact(page, finding)
-        if at is None or not begins <= at <= ends:
-            left_out.append(f"{label}: {'before the test' if at and at < begins else 'no time'}")
-            dead.add(record.subject)
-            continue
-        elapsed = (at - begins).total_seconds()
-        lost[record.subject] = min(elapsed, lost.get(record.subject, elapsed))
+        first = min((at for at in moments if at is not None), default=None)
+        if first is not None and begins <= first <= ends:
+            lost[uid] = (first - begins).total_seconds()
+        elif first is not None and first > ends and None not in moments:
+            later.add(uid)
+        else:
+            why = "before the test" if first is not None and first < begins else "no time"
+            left_out.append(f"{page.book.label(uid)}: {why}")
+            dead.add(uid)
     exposed = tuple(uid for uid in _read(page.book, begins) if uid not in dead)
     lasted = (ends - begins).total_seconds()
     if not exposed:
         why = "no gauge was sound and plugged in when the test began"
         return InTest(None, 0.0, (), {}, (), why)
-    return InTest(begins, lasted, exposed, lost, tuple(dict.fromkeys(left_out)), "")
+    left = tuple(dict.fromkeys(left_out))
+    return InTest(begins, lasted, exposed, lost, left, "", frozenset(later))
+
+
+def _losses(page: Page) -> dict[Uid, list[datetime | None]]:
+    """When each gauge was found lost, by every finding that nobody rejected; None: no time."""
+    found: dict[Uid, list[datetime | None]] = {}
+    for finding in page.book.of(Finding):
+        if _is_loss(finding.record):
+            found.setdefault(finding.record.subject, []).append(_exact(page, finding))
+    return found
 
 
 def _none(why: str) -> Curve:

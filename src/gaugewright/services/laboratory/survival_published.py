@@ -206,8 +206,8 @@ def _stages(page: Page) -> tuple[_Stage, ...]:
     dead = frozenset(uid for stage in found for uid in stage.lost)
     test = in_test(page)
     if found and test.begins is not None:
-        # A loss needs no exact time to be counted as one of the test.
-        lost = frozenset(gauge.uid for gauge in lost_gauges(page.book)) - dead
+        # A loss needs no exact time to be counted as one of the test, unless it came after it.
+        lost = frozenset(gauge.uid for gauge in lost_gauges(page.book)) - dead - test.later
         found.append(
             _Stage(TEST, frozenset(test.exposed) - dead - lost, lost, frozenset(), frozenset())
         )
