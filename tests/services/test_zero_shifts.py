@@ -108,6 +108,12 @@ def test_a_leak_between_two_zeros_is_told_with_its_size(store: CampaignStore) ->
     grid, factor = card.gauge_resistance.value, card.gauge_factor.value
     assert one.after.strain == pytest.approx(-grid / factor / (grid + 4e5))
     assert "insulation fell: a leak can be -4" in zero_shifts.told(one)
+    below = tuple(replace(r, censor=Censor.BELOW) for r in readings)
+    store.revise(check.uid, 2, replace(check.record, readings=below), reason="short")
+    one = shift(store, "L1-M-T")
+    assert one.after is not None
+    assert one.after.strain is None
+    assert "insulation before the later zero bounds no leak" in zero_shifts.told(one)
 
 
 def test_a_wire_that_changed_is_told_at_20_degrees(store: CampaignStore) -> None:

@@ -5,7 +5,7 @@ from gaugewright.present.units_shown import quantity_shown
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit, Connection
 from gaugewright.records.member import Concrete
-from gaugewright.records.proof import Zero, ZeroKind
+from gaugewright.records.proof import Censor, Zero, ZeroKind
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.handover.page import Page
 from gaugewright.services.reducing.results import COVERAGE
@@ -81,8 +81,11 @@ def _leak(page: Page, leak: Leak | None) -> str:
     if leak is None:
         return "insulation never read"
     read = quantity_shown("insulation_resistance", leak.insulation_resistance, None, page.system)
+    bound = {Censor.ABOVE: "above ", Censor.BELOW: "below "}.get(leak.censor, "")
+    if leak.strain is None:
+        return f"not bounded ({bound}{read.text})"
     strain = quantity_shown("strain", round(leak.strain, 8), None, page.system).text
-    return f"{strain} ({'above ' if leak.is_bound else ''}{read.text})"
+    return f"{strain} ({bound}{read.text})"
 
 
 def _zeros(page: Page) -> Listing:

@@ -33,11 +33,14 @@ _LEAK_WORTH = 1e-6  # below the digit in which zeros are told
 
 @dataclass(frozen=True, slots=True)
 class Leak:
-    """Insulation read last before a zero [ohm], a bound where the meter ended; what it can be."""
+    """Insulation read last before a zero [ohm], what the meter could tell, what it can stand for.
+
+    ``strain`` is None where the reading bounds nothing: below the meter's range, or a short.
+    """
 
     insulation_resistance: float
-    is_bound: bool
-    strain: float
+    censor: Censor
+    strain: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,22 +218,36 @@ def _leak(book: Book, circuit: Entry[BridgeCircuit], zero: Entry[Zero]) -> Leak 
     they are at least four times that.
     """
     gauges = {gauge.uid for gauge in book.gauges_of(circuit)}
-    last: tuple[float, float, bool] | None = None
-    for check in book.of(GateCheck):
-        if check.record.gauge not in gauges:
-            continue
-        for one in check.record.readings:
-            is_known = one.value is not None and one.value > 0 and one.censor is not Censor.BELOW
-            if one.what != "insulation" or not is_known or one.value is None:
-                continue
-            at = one.measured.timestamp()
-            if at <= zero.record.measured.timestamp() and (last is None or at >= last[0]):
-                last = (at, one.value, one.censor is Censor.ABOVE)
-    if last is None:
+    read = [
+        one
+        for check in book.of(GateCheck)
+        if check.record.gauge in gauges
+        for one in check.record.readings
+        if one.what == "insulation"
+        and one.value is not None
+        and one.measured <= zero.record.measured
+    ]
+    if not read:
         return None
+    last = max(read, key=lambda one: one.measured)
+    value = float(last.value or 0.0)
+    if value <= 0 or last.censor is Censor.BELOW:
+        return Leak(value, last.censor, None)
     pack = book.pack_of(book.gauges_of(circuit)[0]).record
-    worst = shunt_strain(pack.gauge_resistance.value, 4 * last[1], pack.gauge_factor.value)
-    return Leak(last[1], last[2], float(worst))
+    worst = shunt_strain(pack.gauge_resistance.value, 4 * value, pack.gauge_factor.value)
+    return Leak(value, last.censor, float(worst))
+
+
+def _leaked(before: Leak, after: Leak) -> list[str]:
+    """What the insulation read before two zeros explains of what lies between them."""
+    if after.strain is None or before.strain is None:
+        which = "later" if after.strain is None else "earlier"
+        return [f"insulation before the {which} zero bounds no leak: it may be any part of it"]
+    grown = after.strain - before.strain
+    if abs(grown) < _LEAK_WORTH:
+        return []
+    moved = "fell" if grown < 0 else "rose"
+    return [f"insulation {moved}: a leak can be {1e6 * grown:.0f} µε of it"]
 
 
 def _pair(
@@ -269,9 +286,7 @@ def told(shift: Shift) -> str:
         return f"can’t be told: {shift.why}"
     parts = []
     if shift.after is not None and shift.before is not None:
-        grown = shift.after.strain - shift.before.strain
-        if abs(grown) >= _LEAK_WORTH:
-            parts.append(f"insulation fell: a leak can be {1e6 * grown:.0f} µε of it")
+        parts += _leaked(shift.before, shift.after)
     if shift.pair is not None and abs(shift.pair[1] - shift.pair[0]) > shift.pair_limit:
         was, now = (significant_text(ohm) for ohm in shift.pair)
         parts.append(
