@@ -93,6 +93,7 @@ WIRED: tuple[tuple[str, dict[str, str]], ...] = (
             "grid_length": "5",
             "grid_width": "1.5",
             "strain_limit": "5 %",
+            "has_thermal": "yes",
             "thermal_coefficients": "0; -1.6; -0.02",
             "thermal_gauge_factor": "2.11",
             "thermal_metal": "11.6",

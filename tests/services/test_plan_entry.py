@@ -378,6 +378,12 @@ def test_a_pack_is_read_from_its_card(store: CampaignStore) -> None:
     assert found.slope_uncertainty.plus_minus == pytest.approx(0.6e-6)
     assert entry.record.gauge_factor.plus_minus == pytest.approx(0.0208)
     assert entry.record.strain_limit == pytest.approx(0.08)
+    matched = {"label": "m", "has_thermal": "match", "matched_expansion": "11"}
+    (only,) = plan_entry.written(store, "pack", PACK | matched)
+    assert only.record.thermal_output is None
+    assert only.record.matched_expansion == pytest.approx(11e-6)
+    texts = plan_entry.texts_of(plan_entry.KINDS["pack"], Book.read(store), only, "si")
+    assert (texts["has_thermal"], texts["matched_expansion"]) == ("match", "11")
     with pytest.raises(InputError, match="above low_degc"):
         plan_entry.written(store, "pack", PACK | card | {"label": "x", "thermal_high": "1"})
 

@@ -17,9 +17,9 @@ from gaugewright.services.plan.electrical import effects, wired_plan
 from gaugewright.services.plan.families import FILE as FAMILIES
 from gaugewright.services.plan.families import families
 from gaugewright.services.plan.needs import needs_of, numbers_typed
-from gaugewright.services.plan.packs import PlanPack, assumed_packs
+from gaugewright.services.plan.packs import PlanPack, assumed_packs, with_curve
 from gaugewright.services.plan.parts import Asked, part_lists, planned
-from gaugewright.services.plan.selection import KILLED, choices_of
+from gaugewright.services.plan.selection import KILLED, choices_of, pack_held
 from gaugewright.services.work.listings import Doubted, Listing, named
 from gaugewright.store.campaign import CampaignStore
 from tests.services import planned_campaigns as made
@@ -153,6 +153,27 @@ def test_a_large_strain_asks_for_a_law_and_a_strain_limit(asked):
     assert {"strain limit", "law declared for large strain"} <= set(names)
     annealed = next(one for one in found if one.kind == "pack" and "350" in one.label)
     assert not annealed.judged.is_killed
+
+
+def test_a_card_that_gives_only_its_match_is_chosen_by_it(asked):
+    (need,), _ = choices(asked)
+    (card, *_) = assumed_packs()
+    # Cards without a curve: matched to aluminium, to nothing that is told, to the metal itself.
+    for matched, apart in ((23e-6, 11e-6), (None, None), (need.expansion, 0.0)):
+        bare = replace(card, thermal_output=None, matched_expansion=matched)
+        held = next(
+            one
+            for one in pack_held(asked.book, need, bare)
+            if one.name == "difference of expansion"
+        )
+        assert math.isnan(held.has) if apart is None else held.has == pytest.approx(apart, abs=1e-9)
+        assert held.fails == (matched == 23e-6)
+        curved, words = with_curve(asked.book, bare, need.expansion)
+        metal = need.expansion if matched is None else matched
+        assert curved.thermal_output.thermal_expansion == metal
+        assert "no curve, taken as none" in words
+    with pytest.raises(InputError, match="left out where the card has a curve"):
+        replace(curved, matched_expansion=11e-6)
 
 
 def test_what_cannot_be_selected_for_is_refused(asked):

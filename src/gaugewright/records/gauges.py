@@ -62,6 +62,8 @@ class GaugePack:
     """What a pack's card says of every gauge in it; each value with what its plus-minus means.
 
     Resistance in ohm, sizes of grid and backing in m, slope of gauge factor in 1/K.
+    ``matched_expansion`` is the expansion of the metal that a card without a curve of thermal
+    output names: the gauge is self-temperature-compensated for it [1/K].
     """
 
     label: str
@@ -82,9 +84,18 @@ class GaugePack:
     note: str = ""
     backing_length: float | None = None
     backing_width: float | None = None
+    matched_expansion: float | None = None
 
     def __post_init__(self) -> None:
         check_label("label", self.label)
+        if self.matched_expansion is not None:
+            check_finite("matched_expansion", self.matched_expansion)
+            if self.thermal_output is not None:
+                raise InputError(
+                    "matched_expansion",
+                    self.matched_expansion,
+                    "left out where the card has a curve, which names its metal",
+                )
         check_positive("gauge_resistance", self.gauge_resistance.value)
         check_positive("gauge_factor", self.gauge_factor.value)
         check_positive("grid_length", self.grid_length)

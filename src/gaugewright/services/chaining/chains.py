@@ -207,9 +207,10 @@ def thermal_output(subject: Subject, causes: Causes) -> Stage:
     """
     card = subject.pack.record.thermal_output
     if card is None:
+        matched = subject.pack.record.matched_expansion
         raise InputError(
             f"thermal output of pack {subject.pack.record.label}",
-            None,
+            None if matched is None else f"told by its match to {matched * 1e6:g}×10⁻⁶/K only",
             "on its card, or a dummy circuit named",
             "type the curve in from the card or name the dummy that stands for it",
         )

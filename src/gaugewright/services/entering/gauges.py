@@ -38,7 +38,16 @@ _CARD_NUMBERS = (
 
 _GRID_BLANKS = (
     Blank("grid_length", "Length", Kind.NUMBER, "distance", is_needed=True, group=_GRID),
-    Blank("grid_width", "Width", Kind.NUMBER, "distance", is_needed=True, group=_GRID),
+    Blank(
+        "grid_width",
+        "Width",
+        Kind.NUMBER,
+        "distance",
+        hint="Of the grid, not of its backing. Where the card doesn’t have it, by a rule or a "
+        "magnifier to 0.2 mm: how much heat the gauge can give off follows from it.",
+        is_needed=True,
+        group=_GRID,
+    ),
     Blank(
         "strain_limit",
         "Strain limit",
@@ -98,6 +107,24 @@ _ON_CARD = (
 )
 
 
+_CURVE, _MATCH, _NOTHING = "yes", "match", "no"
+_ON_TEMPERATURE = (
+    (_MATCH, "only the metal it is matched to"),
+    (_CURVE, "a curve of thermal output"),
+    (_NOTHING, "nothing"),
+)
+_MATCHED = Blank(
+    "matched_expansion",
+    "Self-temperature-compensated for",
+    Kind.NUMBER,
+    "thermal_expansion",
+    hint="11 for one matched to ferritic steel. Packs are chosen by it; no thermal output can be "
+    "taken off without a curve or a dummy.",
+    is_needed=True,
+    group=_THERMAL,
+)
+
+
 def _pack_blanks(asking: Asking) -> Sequence[Blank]:
     blanks = [
         label_blank("What you call it, such as: 350 Ω, annealed"),
@@ -119,15 +146,20 @@ def _pack_blanks(asking: Asking) -> Sequence[Blank]:
         Blank("expires", "Expires", Kind.DAY, hint="2027-06-30"),
         Blank(
             "has_thermal",
-            "The card gives thermal output",
-            Kind.YES,
+            "Of temperature the card gives",
+            Kind.CHOICE,
+            choices=_ON_TEMPERATURE,
             decides=True,
+            is_needed=True,
             group=_THERMAL,
-            standing="yes",
+            standing=_MATCH,
         ),
     ]
-    if asking.text("has_thermal", "yes") == "yes":
+    told = asking.text("has_thermal", _MATCH)
+    if told == _CURVE:
         blanks += _ON_CARD
+    elif told == _MATCH:
+        blanks.append(_MATCHED)
     blanks.append(Blank("note", "Note", Kind.LONG, group="Else"))
     return blanks
 
@@ -142,17 +174,17 @@ _PACK = plain_build(GaugePack)
 def _pack(values: dict[str, Any], before: Any, reader: Reader) -> GaugePack:
     rest = dict(values)
     given = {field: rest.pop(name, None) for name, field in _CARD_NUMBERS}
-    if rest.pop("has_thermal"):
-        rest["thermal_output"] = ThermalOutput(**given)
-    else:
-        rest["thermal_output"] = None
+    has_curve = rest.pop("has_thermal") == _CURVE
+    rest["thermal_output"] = ThermalOutput(**given) if has_curve else None
+    rest.setdefault("matched_expansion", None)
     made: GaugePack = _PACK(rest, before, reader)
     return made
 
 
 def _pack_spread(record: GaugePack, book: Book) -> dict[str, Any]:
     card = record.thermal_output
-    values = plain_spread(record, book) | {"has_thermal": card is not None}
+    told = _NOTHING if record.matched_expansion is None else _MATCH
+    values = plain_spread(record, book) | {"has_thermal": told if card is None else _CURVE}
     if card is not None:
         values |= {name: getattr(card, field) for name, field in _CARD_NUMBERS}
     return values

@@ -38,7 +38,8 @@ def _free(book: Book) -> tuple[list[str], list[str], list[str]]:
     """Labels of circuits and of sensors on no channel, and of channels with nothing on them."""
     standing = [c.record for c in book.of(Connection) if c.record.ends is None]
     subjects, channels = ({getattr(c, name) for c in standing} for name in ("subject", "channel"))
-    circuits, sensors = [], []
+    circuits: list[str] = []
+    sensors: list[str] = []
     for entry in wiring.subjects(book):
         if entry.uid not in subjects:
             mine = circuits if isinstance(entry.record, BridgeCircuit) else sensors

@@ -185,7 +185,7 @@ def _thermal(book: Book, setup: Setup, first: float, second: float) -> tuple[flo
     """Thermal output between two temperatures on the gauge's own metal [1]."""
     card = setup.pack.thermal_output
     if card is None:
-        return 0.0, "the card has no thermal output: only the wires’ warmth is taken off"
+        return 0.0, "the card has no curve of thermal output: only the wires’ warmth is taken off"
     output = thermal_output_of_polynomial(
         card.coefficients,
         (card.low_degc, card.high_degc),

@@ -13,7 +13,6 @@ from gaugewright.records.gauges import (
     GaugePack,
     Protection,
     Supply,
-    ThermalOutput,
 )
 from gaugewright.records.proof import Person
 from gaugewright.records.specimen import SmoothedZone, Station
@@ -102,7 +101,7 @@ def pack_facts(page: Page, gauge: Entry[Gauge]) -> tuple[Fact, ...]:
         facts.append(stated_fact(page, "Slope with temperature", "gauge_factor_slope", slope))
     across = pack.transverse_sensitivity
     facts.append(stated_fact(page, "Transverse sensitivity", "transverse_sensitivity", across))
-    facts += _thermal(page, pack.thermal_output)
+    facts += _thermal(page, pack)
     facts.append(Fact("Grid", f"{length} long, {width} wide"))
     facts.append(Fact("Strain limit", _limit(page, pack)))
     if pack.expires is not None:
@@ -110,7 +109,11 @@ def pack_facts(page: Page, gauge: Entry[Gauge]) -> tuple[Fact, ...]:
     return tuple(facts)
 
 
-def _thermal(page: Page, output: ThermalOutput | None) -> list[Fact]:
+def _thermal(page: Page, pack: GaugePack) -> list[Fact]:
+    output, matched = pack.thermal_output, pack.matched_expansion
+    if matched is not None:
+        metal = quantity_shown("thermal_expansion", matched, None, page.system).text
+        return [Fact("Thermal output", f"no curve; self-temperature-compensated for {metal}")]
     if output is None:
         return [Fact("Thermal output", "not on the card")]
     metal = quantity_shown("thermal_expansion", output.thermal_expansion, None, page.system).text

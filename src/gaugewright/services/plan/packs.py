@@ -76,12 +76,17 @@ def pack_named(packs: tuple[PlanPack, ...], label: str) -> PlanPack:
 def with_curve(book: Book, pack: GaugePack, expansion: float) -> tuple[GaugePack, str]:
     """A pack whose card has a curve of thermal output; what was assumed for it, or "".
 
-    A card without a curve is taken as matched to the metal, flat, with the limit's doubt.
+    A card without a curve is taken as flat, with the limit's doubt: on the metal that it says it is
+    matched to, else on the one it is to sit on.
     """
     if pack.thermal_output is not None:
         return pack, ""
     limit = limit_or_shipped(book, "planned thermal output doubt")
     slope = Stated(0.0, limit.value, Meaning.LIMIT, Basis.ASSUMED, limit.source)
-    curve = ThermalOutput((0.0,), pack.gauge_factor.value, expansion, _LOW_DEGC, _HIGH_DEGC, slope)
-    words = f"thermal output of {pack.label}: no curve, taken as none ± {limit.value * 1e6:g} µε/K"
-    return replace(pack, thermal_output=curve), words
+    metal = expansion if pack.matched_expansion is None else pack.matched_expansion
+    curve = ThermalOutput((0.0,), pack.gauge_factor.value, metal, _LOW_DEGC, _HIGH_DEGC, slope)
+    on = "" if pack.matched_expansion is None else f" on metal of {metal * 1e6:g}×10⁻⁶/K"
+    words = (
+        f"thermal output of {pack.label}: no curve, taken as none{on} ± {limit.value * 1e6:g} µε/K"
+    )
+    return replace(pack, thermal_output=curve, matched_expansion=None), words

@@ -129,7 +129,8 @@ def _strain_held(book: Book, need: Need, pack: GaugePack) -> list[Held]:
     wanted = limit_or_shipped(book, "planned strain margin").value * need.strain
     apart = limit_or_shipped(book, "planned difference of expansion").value
     card = pack.thermal_output
-    differs = math.nan if card is None else abs(card.thermal_expansion - need.expansion)
+    matched = pack.matched_expansion if card is None else card.thermal_expansion
+    differs = math.nan if matched is None else abs(matched - need.expansion)
     held = [
         Held("difference of expansion", "thermal_expansion", differs, apart, at_least=False),
         Held("strain limit", "strain", _or_nan(pack.strain_limit), wanted),
