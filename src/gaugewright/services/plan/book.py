@@ -154,16 +154,18 @@ class _Builder:
             self.limit("planned place tolerance"),
             self.limit("planned clock angle tolerance"),
         )
-        words = "planned place tolerance"
         told = False
+        assumed = (Meaning.LIMIT, Basis.ASSUMED)
         for entry in self.of(Station):
             record = entry.record
             if record.distance_built is None:
-                built = Stated(record.distance_planned, place, Meaning.LIMIT, Basis.ASSUMED, words)
+                words = "planned place tolerance"
+                built = Stated(record.distance_planned, place, *assumed, words)
                 record = replace(record, distance_built=built)
                 told = True
             if record.angle_built is None:
-                built = Stated(record.angle_planned, turn, Meaning.LIMIT, Basis.ASSUMED, words)
+                words = "planned clock angle tolerance"
+                built = Stated(record.angle_planned, turn, *assumed, words)
                 record = replace(record, angle_built=built)
                 told = True
             self.entries[entry.uid] = replace(entry, record=record)

@@ -69,8 +69,8 @@ def planned(asked: Asked) -> PlannedQuestions:
         return PlannedQuestions(asked.store, book, settings=asked.settings, choice=choice)
 
     # Packs and survival of the laboratory are outside the book: they are part of the name.
-    names = [(one.label, one.left) for one in choice.on_hand]
-    return asked.book.once(f"plan of {choice.pack} {names} {_laboratory(asked)}", make)
+    name = f"plan of {choice.pack} {choice.on_hand} {_laboratory(asked)}"
+    return asked.book.once(name, make)
 
 
 def _laboratory(asked: Asked) -> str:
