@@ -72,6 +72,12 @@ class WholeMember:
         """What people call it."""
         return self.entry.record.label
 
+    @property
+    def is_pressed(self) -> bool:
+        """Whether it has an axial force: one that stays, or a share of the load."""
+        record = self.entry.record
+        return bool(record.axial_share) or record.axial_force is not None
+
     def index_of(self, bar: Uid) -> int:
         """Number of a bar in ``values``."""
         return next(i for i, placed in enumerate(self.bars) if placed.bar.uid == bar)

@@ -56,8 +56,8 @@ class SectionSeries:
     """A section at some instants (SI): NaN where too few gauges were left.
 
     ``inside`` is the moment of bars and concrete about mid-height and ``force`` their axial
-    force, which should be none; ``applied`` follows from load and statics, ``difference`` is
-    applied less inside. Moments across are None for bending about one axis.
+    force, which should be that of the member, mostly none; ``applied`` follows from load and
+    statics, ``difference`` is applied less inside. Moments across are None for bending about one axis.
     """
 
     section: GaugedSection
@@ -323,7 +323,9 @@ def _assumed(section: GaugedSection, *, whole: bool) -> tuple[str, ...]:
         "concrete: Sargin's law, at a crack; tension up to its strength and none beyond: what "
         "it carries between cracks is left out, and the moment from strains is then too small",
         "bars by their own gauges where these are alive, else by the plane on first loading",
-        "no axial force is applied",
+        "the section’s own axial force should come to the member’s"
+        if section.member.is_pressed
+        else "no axial force is applied",
     ]
     if not whole:
         words.append(

@@ -75,6 +75,7 @@ def instant_rows(instant: SectionInstant, system: System, zone: ZoneInfo) -> lis
     def text(value: Uncertain | None, quantity: str) -> str:
         return number_text(value, quantity, system)
 
+    pressed = series.section.member.is_pressed
     rows = [
         ("time of the hall", f"{local:%H:%M:%S}"),
         ("load", text(series.load[row], "force")),
@@ -88,7 +89,10 @@ def instant_rows(instant: SectionInstant, system: System, zone: ZoneInfo) -> lis
         ("neutral axis below it", _axis_text(instant, system)),
         ("force of the bars", text(series.steel_force[row], "force")),
         ("force of the concrete", text(series.concrete.force[row], "force")),
-        ("both together, none applied", text(series.force[row], "force")),
+        (
+            "both together" if pressed else "both together, none applied",
+            text(series.force[row], "force"),
+        ),
         ("moment from strains", text(series.inside[row], "moment")),
         ("moment from load and statics", text(series.applied[row], "moment")),
         ("applied less strains", text(series.difference[row], "moment")),
