@@ -28,8 +28,8 @@ TENTHS = 10
 class Moment:
     """A stretch of campaign time [s] that one set of numbers stands for; ``load`` in N.
 
-    ``load`` is the mean of what was measured there, NaN where no load was recorded; ``key`` is
-    what an address or a command calls it by.
+    ``load`` is the mean of what was measured there; where none was recorded that of the load step
+    as typed, else NaN. ``key`` is what an address or a command calls it by.
     """
 
     key: str

@@ -67,8 +67,8 @@ class Series:
     def at(self, time: FloatArray) -> FloatArray:
         """Values at other instants, straight between samples; NaN outside the record.
 
-        A gap of the record is bridged only over missing single values of slow sensors: callers
-        that must not bridge look at the samples themselves.
+        Whatever is missing between two samples is bridged, single values of a slow sensor as well
+        as a pause of the recorder: callers that must not bridge look at the samples themselves.
         """
         known_time, known_value = self._known
         if not known_time.size:
