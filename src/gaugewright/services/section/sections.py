@@ -57,7 +57,8 @@ class SectionSeries:
 
     ``inside`` is the moment of bars and concrete about mid-height and ``force`` their axial
     force, which should be that of the member, mostly none; ``applied`` follows from load and
-    statics, ``difference`` is applied less inside. Moments across are None for bending about one axis.
+    statics, ``difference`` is applied less inside. Moments across are None for bending about
+    one axis.
     """
 
     section: GaugedSection
