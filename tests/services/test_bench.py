@@ -13,6 +13,7 @@ from gaugewright.errors import InputError
 from gaugewright.records.gauges import BenchStep, Supply
 from gaugewright.services.bench import written as bench
 from gaugewright.services.bench.lists import bench_lists
+from gaugewright.services.bench.step_words import step_words
 from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.handover.page import Page
@@ -41,7 +42,7 @@ def test_a_batch_is_kept_whole_or_not_at_all(store: CampaignStore) -> None:
     before = len(store.entries(BenchStep))
     kept = bench.noted(store, TYPED)
     assert len(store.entries(BenchStep)) == before + 2
-    told = bench.step_words(Book.read(store), kept)
+    told = step_words(Book.read(store), kept)
     assert told[0] == "bond: written down for 2 gauges."
     assert told[1].startswith("Dew point 10.0 °C, 11.5 K below the air")
     for name, text in (
@@ -62,7 +63,7 @@ def test_damp_air_and_a_supply_past_its_date_are_told(store: CampaignStore) -> N
     supply = Book.read(store).labelled(Supply, "adhesive")
     old = replace(supply.record, expires=date(2026, 10, 31))
     store.revise(supply.uid, supply.version, old, reason="as the test has it")
-    told = bench.step_words(Book.read(store), bench.noted(store, TYPED | {"humidity": "90"}))
+    told = step_words(Book.read(store), bench.noted(store, TYPED | {"humidity": "90"}))
     assert "was past its date 2026-10-31" in told[1]
     assert "less than the 3 K wanted" in told[2]
     page = Page.of(Desk(store, Book.read(store)))

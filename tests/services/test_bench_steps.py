@@ -18,6 +18,7 @@ from gaugewright.services.bench.cure_log import log_typed
 from gaugewright.services.bench.lists import bench_lists
 from gaugewright.services.bench.methods import method_of
 from gaugewright.services.bench.put_right import method_step, taken_back, typed_before
+from gaugewright.services.bench.step_words import step_words
 from gaugewright.services.bench.supplies import supply_kept
 from gaugewright.services.bench.typed import BenchSlip, key_of, meant
 from gaugewright.services.bench.unread import unread, unread_words
@@ -178,7 +179,7 @@ def test_a_step_written_down_again_is_a_batch_of_its_own(at_bench):
     assert bench.batch_of(book, kept[1]) == kept
     assert [len(run) for run in bench.batches(book)] == [2, 2, 2]
     assert bench.batches(book)[0] == kept  # the latest first
-    assert "written down for 2 gauges" in bench.step_words(book, bench.batch_of(book, kept[0]))[0]
+    assert "written down for 2 gauges" in step_words(book, bench.batch_of(book, kept[0]))[0]
 
 
 def test_two_people_who_read_one_field_are_both_kept_and_told(at_bench):
@@ -444,7 +445,7 @@ def test_what_a_step_is_done_for_is_asked_about_and_then_kept_as_not_read(at_ben
         ("insulation", "edges"),
         ("grid resistance", "insulation", "edges"),
     ]
-    told = bench.step_words(Book.read(store), kept)
+    told = step_words(Book.read(store), kept)
     assert "G-T: not read: insulation, edges." in told
     assert unread_words(Book.read(store)) == (
         "Not read at the step bond: insulation, edges of G-T.",

@@ -1,5 +1,6 @@
 """Pages of the bench: the form of a step, what is kept, methods as data, papers, refusals."""
 
+import re
 from urllib.parse import quote
 
 import pytest
@@ -36,7 +37,7 @@ def test_each_step_of_each_method_has_a_form_that_says_all_of_it(
             for label in step.limits:
                 assert f"{label}: " in told
             for field in step.fields:
-                count = 2 if field.each else 1
+                count = 3 if field.each else 1  # one for all of them, one for each
                 assert answer.text.count(f'name="value:{field.name}') == count, field.name
             assert "unverified" in told
 
@@ -66,6 +67,10 @@ def test_steel_lost_is_told_for_what_is_typed_so_far(reader: TestClient) -> None
 
 def test_a_slip_is_asked_about_by_page_and_by_queue_and_kept_once(at_work: TestClient) -> None:
     typed = {**PLACE, "phase": "done", "key": "page-of-this-test-1", "value:flat width": "0.052"}
+    none = at_work.post(DO, data={**typed, "value:flat width": "", "key": "page-of-this-test-0"})
+    assert none.status_code == 422
+    assert "flat width (all 2 gauges)" in words(none.text)
+    assert "data-asked-keep>Keep it, not read<" in none.text
     asked = at_work.post(DO, data=typed)
     assert asked.status_code == 422
     assert "Take <span data-asked-words>5.2 mm" in asked.text
@@ -80,9 +85,70 @@ def test_a_slip_is_asked_about_by_page_and_by_queue_and_kept_once(at_work: TestC
     assert first.headers["location"] == again.headers["location"]
     kept = words(at_work.get(first.headers["location"]).text)
     assert "smooth: L1-M-T, L1-M-U" in kept
+    assert re.search(r"Kept on \d+ \w+ \d{4}, \d\d:\d\d as #[0-9a-z]{4}\. ", kept)
     assert "bar to be cast in, version 1" in kept
     record = words(at_work.get("/c/demo/bench/record?gauge=L1-M-T").text)
     assert "5.2 mm" in record
+
+
+def test_a_refusal_stands_at_the_top_with_gauge_and_field_and_the_box_is_taken(
+    at_work: TestClient,
+) -> None:
+    typed = {**PLACE, "phase": "done", "value:flat width": "5.2", "ended": "soon"}
+    typed |= {"value:flat depth:L1-M-U": "-3 mm", "key": "page-of-this-test-8"}
+    page = at_work.post(DO, data=typed)
+    assert page.status_code == 422
+    top, _, below = page.text.partition("data-refused-list")[2].partition("</ul>")
+    assert '<a href="#f3-1">Flat depth of L1-M-U is' in top
+    assert 'id="f3-1" name="value:flat depth:L1-M-U" value="-3 mm"' in below
+    assert below.partition('id="f3-1"')[2].partition(">")[0].count("autofocus") == 1
+    queue = at_work.post(DO, data=typed, headers={"accept": "application/json"}).json()
+    assert queue["at"][0]["key"] == "value:flat depth:L1-M-U"
+
+
+def test_a_cure_takes_a_file_and_a_wrong_step_is_put_right_or_taken_back(
+    at_work: TestClient,
+) -> None:
+    bench = "/c/demo/bench"
+    dated = {"what": "adhesive", "batch": "7", "source": "sheet of 2025", "cure_1_degc": "20"}
+    wrong = at_work.post(f"{bench}/supply", data={**dated, "expires": "soon", "pot_life": "-2"})
+    told = words(wrong.text)
+    for part in ("Label is empty", "Good until is 'soon'", "Pot life is '-2'", "Cured is '20"):
+        assert part in told, part
+    good = {**dated, "label": "glue-7", "expires": "2028-01-31", "cure_1_time": "24"}
+    assert "entered as glue-7" in words(at_work.post(f"{bench}/supply", data=good).text)
+
+    place = {"method": "bar to be cast in", "step": "cure", "gauges": "L1-M-T", "phase": "done"}
+    moment = {"begun": "2026-11-02 09:00", "ended": "2026-11-03 10:00", "supply:glue-7": "1"}
+    page = words(at_work.get(DO, params={**place, "gauge": "L1-M-T"}).text)
+    assert "From one line to the next 1 h at most" in page
+    log = "Recorder 7;;\nday;time;temp °C\n" + "".join(
+        f"{2 + h // 24:02d}.11.2026;{h % 24:02d}:00;21,5\n" for h in range(9, 35)
+    )
+    file = {"log_file": ("log.csv", log.encode(), "text/csv")}
+    cured = {**place, **moment, "key": "page-of-this-test-9"}
+    kept = at_work.post(DO, data=cured, files=file)
+    assert "cured to 104 %" in words(kept.text)
+    again = at_work.get(f"{kept.url}/right")
+    assert "09.11.2026" not in again.text
+    assert "21,5" in again.text
+    assert 'value="2026-11-02 09:00"' in again.text
+    uid = str(kept.url).rpartition("/")[2]
+    mended = {
+        **cured,
+        "instead": uid,
+        "key": "page-of-this-test-10",
+        "value:lowest temperature": "19",
+    }
+    cold = at_work.post(DO, data=mended)
+    assert ", version 2." in words(cold.text)
+    assert "cured to 0 %" in words(cold.text)
+    assert "It is asked for by cure, begun 2 November 2026" in words(at_work.get(bench).text)
+    refused = at_work.post(f"{kept.url}/back", data={"of": uid, "back_reason": " "})
+    assert "why it is taken back" in words(refused.text)
+    gone = at_work.post(f"{kept.url}/back", data={"of": uid, "back_reason": "of another bar"})
+    assert "taken back on" in words(gone.text)
+    assert at_work.get(f"{bench}/kept/{uid}").status_code == 404
 
 
 def test_nobody_at_work_writes_nothing(reader: TestClient) -> None:

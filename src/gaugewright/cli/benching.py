@@ -115,6 +115,7 @@ def bench_step(
     """Write down a step of the bench."""
     from gaugewright.services.bench import written as bench
     from gaugewright.services.bench.judged import LOG
+    from gaugewright.services.bench.step_words import step_words
     from gaugewright.services.bench.typed import key_of
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
@@ -142,7 +143,7 @@ def bench_step(
         typed[key_of(LOG)] = _text(log)
     with campaigns.opened(folder, settings_of(context)) as store:
         kept = bench.noted(store, typed)
-        told = bench.step_words(Book.read(store), kept)
+        told = step_words(Book.read(store), kept)
     plain = {
         "campaign": str(folder),
         "steps": [one.uid for one in kept],

@@ -1,7 +1,7 @@
 """What the page of one gauge at one gate shows: boxes, drawing, verdict, what changed."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gaugewright.calc import conformity
 from gaugewright.errors import GaugewrightError, InputError
@@ -10,7 +10,7 @@ from gaugewright.present.units_shown import ohm_signs, quantity_shown
 from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
-from gaugewright.records.proof import Gate, GateCheck, GateReading, Meter, Person, Verdict
+from gaugewright.records.proof import Gate, GateCheck, Meter, Verdict
 from gaugewright.services.gating import checks as gate_checks
 from gaugewright.services.gating import table as gate_table
 from gaugewright.services.gating.checks import SlipError, judgement_at, readings_at
@@ -24,8 +24,10 @@ from gaugewright.services.gating.fields import (
 )
 from gaugewright.services.gating.judge import Judgement
 from gaugewright.web import frame, sending
+from gaugewright.web.bench_shown import short_name
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.gate_leads import drawing
+from gaugewright.web.gate_visits import Visit, visits_of
 from gaugewright.web.links import gauge_url
 from gaugewright.web.pages.gates import gate_url
 from gaugewright.web.rooms import Room
@@ -84,23 +86,6 @@ class ChangeRow:
 
 
 @dataclass(frozen=True, slots=True)
-class Visit:
-    """A check of this gate as it stands in the record; ``sign_uid`` where a name is pending.
-
-    ``signers`` are those who may give it, each with a PIN of their own.
-    """
-
-    at: str
-    who: str
-    readings: str
-    verdict: str
-    sign_uid: str
-    version: int
-    signers: tuple[Choice, ...]
-    signer: str
-
-
-@dataclass(frozen=True, slots=True)
 class Links:
     """Where to go from here."""
 
@@ -144,6 +129,7 @@ class TabletPage:
     hidden_units: tuple[tuple[str, str], ...]
     asked: Asked
     temperature: Field
+    measured: Field
     meters: tuple[Field, ...]
     drawn_meters: tuple[tuple[str, str], ...]
     terms: str
@@ -159,6 +145,7 @@ class TabletPage:
     is_odd: bool
 
 
+_WHEN = "Day and time of the hall; empty for now. It is kept with each reading."
 _GROUPS = (
     ("pairs", "Meter for the pairs"),
     ("insulation", "Meter for leads to bar"),
@@ -178,8 +165,9 @@ def tablet(
     *,
     texts: Mapping[str, str],
     temperature: str,
+    measured: str,
     error: GaugewrightError | None,
-    done: tuple[str, GateCheck] | None,
+    done: Entry[GateCheck] | None,
     is_full: bool,
     second_wrong: str = "",
 ) -> TabletPage:
@@ -208,17 +196,18 @@ def tablet(
         hidden_units=tuple((f.name, units[f.what]) for f in shown),
         asked=_asked(room, made, error),
         temperature=Field("temperature", "Temperature", warmth, "°C", kind="number"),
+        measured=Field("measured", "Measured", measured, hint=_WHEN, kind="datetime-local"),
         meters=tuple(
             _meter_field(room, made, group, label, dict(drawn)) for group, label in _GROUPS
         ),
         drawn_meters=drawn,
-        terms=_terms(warmth, [room.book.label(uid) for _, uid in drawn]),
+        terms=_terms(warmth, measured, [room.book.label(uid) for _, uid in drawn]),
         no_meter=no_meter,
-        done=None if done is None else _said(room, made.gate, *done),
+        done=None if done is None else _just_kept(room, made.gate, done),
         stands=_stands(room, made, found),
         lines=_lines(found),
         changes=_changes(room, made),
-        visits=_visits(room, made),
+        visits=visits_of(room, made),
         second_action=gate_url(room, made.gate, made.gauge.record.label) + "/second",
         second_wrong=second_wrong,
         diagnosis_url=_diagnosis_url(room, made.gate, made.gauge.record.label) if found else "",
@@ -382,8 +371,9 @@ def _last_temperature(room: Room, made: Setup) -> str:
     return f"{max(found)[1]:g}" if found else ""
 
 
-def _terms(warmth: str, meters: list[str]) -> str:
+def _terms(warmth: str, measured: str, meters: list[str]) -> str:
     told = [f"{warmth} °C" if warmth else "No temperature yet", *dict.fromkeys(meters)]
+    told += [f"measured {measured.replace('T', ' ')}"] if measured else []
     return ", ".join(told)
 
 
@@ -403,6 +393,13 @@ def _meter_field(
     choices = tuple(Choice(meter.uid, meter.record.label) for meter in fitting)
     choices = choices or (Choice("", "none entered"),)
     return Field(f"meter_{group}", label, drawn.get(group, ""), choices=choices)
+
+
+def _just_kept(room: Room, gate: Gate, entry: Entry[GateCheck]) -> Said:
+    """What was kept of the gauge before, and when the laptop wrote it down."""
+    said = _said(room, gate, room.book.label(entry.record.gauge), entry.record)
+    kept = f"kept on {frame.instant_shown(entry.at, room)} as #{short_name(entry.uid)}"
+    return replace(said, verdict=f"{kept}: {said.verdict}")
 
 
 def _said(room: Room, gate: Gate, label: str, check: GateCheck) -> Said:
@@ -458,37 +455,3 @@ def _change(change: Change) -> ChangeRow:
         "" if strain is None else f"{fixed_text(strain * 1e6, 0, sign=True)} µε",
         change.note,
     )
-
-
-def _visits(room: Room, made: Setup) -> tuple[Visit, ...]:
-    found = []
-    for entry in checks_of(room.book, made):
-        check = entry.record
-        if check.gate is not made.gate:
-            continue
-        who = room.book.label(check.person)
-        is_pending = check.second_person is None
-        if check.second_person is not None:
-            who += f", {room.book.label(check.second_person)}"
-        at = max(reading.measured for reading in check.readings)
-        others = [one for one in room.book.of(Person) if one.uid != check.person]
-        here = room.person.record.label if room.person and room.person in others else ""
-        readings = ", ".join(_read(made, reading) for reading in check.readings)
-        found.append(
-            Visit(
-                frame.instant_shown(at, room),
-                who,
-                readings,
-                check.verdict.value,
-                entry.uid if is_pending and others else "",
-                entry.version,
-                tuple(Choice(one.record.label, one.record.name) for one in others),
-                here,
-            )
-        )
-    return tuple(reversed(found))
-
-
-def _read(made: Setup, reading: GateReading) -> str:
-    label = next((f.label for f in made.fields if f.what == reading.what), reading.what)
-    return f"{label} {ohm_signs(reading.typed)}"

@@ -24,7 +24,11 @@ READS = frozenset({"GET", "HEAD"})
 MEGABYTE = 1_000_000
 FORM_LIMIT = 256_000
 # Last part of an address -> how much its body may hold; every other body is a form.
-BODY_LIMITS: Mapping[str, int] = {"import": 4_000 * MEGABYTE, "photo": 40 * MEGABYTE}
+BODY_LIMITS: Mapping[str, int] = {
+    "import": 4_000 * MEGABYTE,
+    "photo": 40 * MEGABYTE,
+    "do": 2 * MEGABYTE,  # a step of the bench with a recorder's temperature log
+}
 KEY = "key"
 COOKIE_DAYS = 90
 HEADERS = {

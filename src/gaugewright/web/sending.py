@@ -7,7 +7,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from gaugewright.errors import GaugewrightError
+from gaugewright.errors import Faults, GaugewrightError
 from gaugewright.web.faults import status_of
 
 __all__ = ["fault_told", "is_kept", "new_key", "told"]
@@ -28,6 +28,7 @@ def told(sentence: str, status: int = HTTPStatus.OK, **more: Any) -> Response:
     return JSONResponse({"sentence": sentence, **more}, status_code=status)
 
 
-def fault_told(error: GaugewrightError) -> Response:
+def fault_told(error: GaugewrightError, **more: Any) -> Response:
     """Why a form wasn't taken in, for the queue: it is kept there and shown to the person."""
-    return told(str(error), status_of(error))
+    faults = error.faults if isinstance(error, Faults) else (error,)
+    return told("; ".join(str(one) for one in faults), status_of(error), **more)

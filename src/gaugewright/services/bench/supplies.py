@@ -1,11 +1,11 @@
 """A supply entered at the bench: batch, date, and the times of its own data sheet."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import date
-from typing import Any
+from typing import Any, TypeVar
 
-from gaugewright.errors import InputError
+from gaugewright.errors import InputError, InputFaults
 from gaugewright.present.typed import quantity_typed
 from gaugewright.records import Entry
 from gaugewright.records.benching import CureRow, SupplySheet
@@ -28,6 +28,7 @@ FIELDS = (
     "cure",
     "highest",
 )
+T = TypeVar("T")
 _NUMBER_ALONE = re.compile(r"[0-9.,\s]+")
 _SHEET = ("pot_life", "pressing", "next_layer", "cure", "highest")
 
@@ -59,11 +60,11 @@ def supply_kept(store: CampaignStore, typed: Mapping[str, str]) -> Entry[Supply]
     ------
     InputError
         If something typed can't be, or times are given without saying from which sheet.
+    InputFaults
+        If several of it can't be: all are told at once.
     """
     text = {name: typed.get(name, "").strip() for name in FIELDS}
-    made = Supply(text["label"], text["what"], text["batch"], _day(text["expires"]), _sheet(text))
-    if not made.what:
-        raise InputError("what", "", "what it is, in general words")
+    made = _supply(text)
     with store.several():
         for known in Book.read(store).of(Supply):
             if known.record.label == made.label:
@@ -73,45 +74,71 @@ def supply_kept(store: CampaignStore, typed: Mapping[str, str]) -> Entry[Supply]
         return store.add(made, reason="entered at the bench")
 
 
-def _day(text: str) -> date | None:
-    if not text:
-        return None
+class _Told:
+    """Faults of one form, gathered."""
+
+    def __init__(self) -> None:
+        self.faults: list[InputError] = []
+
+    def read(self, of: Callable[[str, str], T], name: str, text: str) -> T | None:
+        """What a field says, None where it is empty or wrong."""
+        if not text:
+            return None
+        try:
+            return of(name, text)
+        except InputError as error:
+            self.faults.append(InputError(name, text, error.allowed, error.do))
+            return None
+
+    def wanted(self, name: str, text: str, allowed: str) -> None:
+        """A field that has to be filled in."""
+        if not text:
+            self.faults.append(InputError(name, "", allowed))
+
+
+def _supply(text: Mapping[str, str]) -> Supply:
+    told = _Told()
+    told.wanted("label", text["label"], "a short name, such as glue-2")
+    told.wanted("what", text["what"], "what it is, in general words")
+    expires = told.read(_day, "good until", text["expires"])
+    pot_life = told.read(duration_typed, "pot life", text["pot_life"])
+    pressing = told.read(duration_typed, "press for", text["pressing"])
+    next_layer = told.read(duration_typed, "next layer after", text["next_layer"])
+    rows = told.read(_rows, "cured", text["cure"]) or ()
+    highest = told.read(_degrees, "never above", text["highest"])
+    has_sheet = any(text[name] for name in (*_SHEET, "source"))
+    if has_sheet:
+        told.wanted("its data sheet", text["source"], "named, with its date: the times are its own")
+    if told.faults:
+        raise told.faults[0] if len(told.faults) == 1 else InputFaults("supply", told.faults)
+    sheet = SupplySheet(text["source"], pot_life, pressing, next_layer, rows, highest)
+    return Supply(text["label"], text["what"], text["batch"], expires, sheet if has_sheet else None)
+
+
+def _day(name: str, text: str) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError as error:
-        raise InputError("expires", text, "a date like 2027-03-31, or empty") from error
+        raise InputError(name, text, "a date like 2027-03-31, or empty") from error
 
 
-def _sheet(text: Mapping[str, str]) -> SupplySheet | None:
-    if not any(text[name] for name in (*_SHEET, "source")):
-        return None
-
-    def seconds(name: str, words: str) -> float | None:
-        return duration_typed(words, text[name]) if text[name] else None
-
-    highest = text["highest"]
-    return SupplySheet(
-        text["source"],
-        seconds("pot_life", "pot life"),
-        seconds("pressing", "pressing"),
-        seconds("next_layer", "next layer"),
-        _rows(text["cure"]),
-        quantity_typed("highest", highest, "temperature_degc") if highest else None,
-    )
+def _degrees(name: str, text: str) -> float:
+    return quantity_typed(name, text, "temperature_degc")
 
 
-def _rows(text: str) -> tuple[CureRow, ...]:
+def _rows(name: str, text: str) -> tuple[CureRow, ...]:
     """Rows such as ``20 °C: 24 h; 40 °C: 3 h``."""
     rows = []
     for part in re.split(r"[;\n]", text):
         if not part.strip():
             continue
         warm, sign, time = part.partition(":")
-        if not sign:
-            raise InputError("cure", part.strip(), "rows such as 20 °C: 24 h; 40 °C: 3 h")
-        degrees = quantity_typed("cure", warm.strip(), "temperature_degc")
-        rows.append(CureRow(degrees, duration_typed("cure", time)))
-    return tuple(sorted(rows, key=lambda row: row.temperature_degc))
+        if not (sign and warm.strip() and time.strip()):
+            raise InputError(name, part.strip(), "a temperature with its time, as 20 °C: 24 h")
+        rows.append(CureRow(_degrees(name, warm.strip()), duration_typed(name, time)))
+    tidy = tuple(sorted(rows, key=lambda row: row.temperature_degc))
+    SupplySheet("as typed", cure=tidy)  # refuses rows out of order, by the name of their field
+    return tidy
 
 
 def sheet_words(supply: Supply) -> str:

@@ -11,13 +11,18 @@ from gaugewright.present.numbers import fixed_text
 from gaugewright.present.typed import number_typed, quantity_typed
 from gaugewright.present.units_shown import System
 from gaugewright.records import Entry
-from gaugewright.records.benching import BenchOverride, MethodField, MethodStep, RanOut
+from gaugewright.records.benching import (
+    BenchOverride,
+    BenchReading,
+    MethodField,
+    MethodStep,
+)
 from gaugewright.records.gauges import BenchStep, Gauge, Supply
 from gaugewright.records.identity import Ref, Uid, instant_from_text, uid_from_text
 from gaugewright.records.plain import canonical_text
 from gaugewright.records.proof import Method, Person
 from gaugewright.services.bench.built import built
-from gaugewright.services.bench.clocks import METAL, STILL, dew_margin
+from gaugewright.services.bench.clocks import STILL
 from gaugewright.services.bench.coming import latest_steps
 from gaugewright.services.bench.cure import fields_of
 from gaugewright.services.bench.judged import CURED, LOG, LOST, judged
@@ -37,7 +42,7 @@ from gaugewright.services.campaign.book import Book
 from gaugewright.services.campaign.events import instant_typed
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["FIELDS", "batch_of", "batches", "noted", "overridden", "step_words"]
+__all__ = ["FIELDS", "batch_of", "batches", "noted", "overridden"]
 
 # What may be typed of a step; gauges and supplies are labels with semicolons between. What a
 # method asks besides is sent under ``bench_typed.key_of``.
@@ -115,7 +120,11 @@ def _noted(desk: _Desk, uid: Uid | None) -> tuple[Entry[BenchStep], ...]:
     if not gauges:
         raise InputError("gauges", "", "one gauge or more, with semicolons between")
     method, step, limits = _method(desk)
-    base, asked = _base(desk, gauges[0].uid, step, method, limits)
+    fields = () if step is None else fields_of(step)
+    try:
+        base, asked = _base(desk, gauges[0].uid, step, method, limits)
+    except InputError as error:  # and what is wrong in the boxes is told with it
+        raise one_fault([error, *_read(desk, gauges, fields)[1]]) from error
     going_on, instead = _going_on(desk, gauges), _instead(desk)
     each, questions = _each(desk, gauges, step, base, going_on)
     questions = [*asked, *(one for one in questions if one not in asked)]
@@ -148,21 +157,33 @@ def _each(
     """The step of each gauge as typed, and what is asked about it; every fault is told at once."""
     each: list[tuple[Entry[Gauge], BenchStep]] = []
     questions: list[Question] = []
+    read, faults = _read(desk, gauges, () if step is None else fields_of(step))
+    if faults:
+        raise one_fault(faults)
+    for gauge, readings, asked in read:
+        made = _joined(going_on.get(gauge.uid), replace(base, gauge=gauge.uid, readings=readings))
+        each.append((gauge, _with_unread(step, made)))
+        questions += [one for one in asked if one not in questions]
+    return each, questions
+
+
+def _read(
+    desk: _Desk, gauges: Sequence[Entry[Gauge]], fields: Sequence[MethodField]
+) -> tuple[
+    list[tuple[Entry[Gauge], tuple[BenchReading, ...], tuple[Question, ...]]], list[InputError]
+]:
+    """Readings of each gauge with what is asked about them, and every fault in their boxes."""
+    read = []
     faults: list[InputError] = []
-    fields = () if step is None else fields_of(step)
     for gauge in gauges:
         try:
-            readings, asked = readings_typed(desk.book, gauge, fields, desk.typed, desk.system)
+            found = readings_typed(desk.book, gauge, fields, desk.typed, desk.system)
         except InputError as error:
             parts = error.faults if isinstance(error, Faults) else (error,)
             faults += [one for one in parts if isinstance(one, InputError)]
             continue
-        made = _joined(going_on.get(gauge.uid), replace(base, gauge=gauge.uid, readings=readings))
-        each.append((gauge, _with_unread(step, made)))
-        questions += [one for one in asked if one not in questions]
-    if faults:
-        raise one_fault(faults)
-    return each, questions
+        read.append((gauge, *found))
+    return read, faults
 
 
 def _with_unread(step: MethodStep | None, made: BenchStep) -> BenchStep:
@@ -368,7 +389,10 @@ def _humidity(desk: _Desk) -> float | None:
 
 def _moment(desk: _Desk, name: str, now: datetime) -> datetime | None:
     text = desk.text(name)
-    return instant_typed(text, desk.zone, now) if text else None
+    try:
+        return instant_typed(text, desk.zone, now) if text else None
+    except InputError as error:
+        raise InputError(name, text, error.allowed, error.do) from error
 
 
 def _person(desk: _Desk, name: str) -> Uid:
@@ -444,51 +468,3 @@ def overridden(
     named = Book.read(store).labelled(Person, person.strip())
     made = BenchOverride(step.uid, what, named.uid, reason.strip())
     return store.add(made, reason=f"{what} overridden by {named.record.label}")
-
-
-def step_words(book: Book, steps: tuple[Entry[BenchStep], ...]) -> tuple[str, ...]:
-    """What a step's air, supplies and limits say; cautions name where they come from."""
-    step = steps[0].record
-    told = [f"{step.step}: written down for {len(steps)} gauge{'s' if len(steps) != 1 else ''}."]
-    if step.parked:
-        told.append(f"Put aside: {step.parked}.")
-    for uid in step.supplies:
-        supply = book.entry(uid, Supply).record
-        if supply.expires is not None and step.begun.date() > supply.expires:
-            told.append(f"{supply.what}, batch {supply.batch}, was past its date {supply.expires}.")
-    if step.temperature_degc is not None and step.humidity is not None:
-        told.append(_dew(book, step))
-    for sentence, gauges in _alike(book, steps):
-        told.append(f"{gauges}: {sentence}.")
-    return tuple(told)
-
-
-def _alike(book: Book, steps: tuple[Entry[BenchStep], ...]) -> list[tuple[str, str]]:
-    """Sentences about several gauges, each once with the gauges that it is about."""
-    found: dict[str, list[str]] = {}
-    for entry in steps:
-        label = book.label(entry.record.gauge)
-        for one in entry.record.ran_out:
-            found.setdefault(_redo_words(one), []).append(label)
-        for reading in entry.record.readings:
-            if reading.what in (LOST, CURED):
-                found.setdefault(reading.typed, []).append(label)
-        for flag in entry.record.flags:
-            found.setdefault(flag, []).append(label)
-    return [(sentence, ", ".join(labels)) for sentence, labels in found.items()]
-
-
-def _redo_words(one: RanOut) -> str:
-    return f"{one.sentence}; do again: {one.redo}" if one.redo else one.sentence
-
-
-def _dew(book: Book, step: BenchStep) -> str:
-    """How far the dew point is below, for metal as warm as the air where it wasn't measured."""
-    metal = next((r.value for r in step.readings if r.what == METAL), None)
-    found = dew_margin(book, step, metal)
-    margin, words = found if found is not None else (0.0, "")
-    limit = book.limit("above dew point").record
-    words = words[:1].upper() + words[1:]
-    if margin >= limit.value:
-        return f"{words}."
-    return f"{words}. Warm the metal or wait; the product's data sheet comes first."

@@ -208,7 +208,7 @@ def _typed_readings(
         raise InputFaults("readings at the gate", faults)
     if not readings:
         names = ", ".join(field.label for field in setup.fewest)
-        raise InputError("readings", "", f"one at least; the fewest are {names}")
+        raise InputError("every box", "", "filled in, or one at least", f"read {names} first")
     return tuple(readings), questions
 
 

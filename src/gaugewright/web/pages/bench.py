@@ -1,7 +1,7 @@
 """Bench: gauges against steps, what is put aside, supplies and their dates, and a new step."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Annotated
 
@@ -11,14 +11,22 @@ from starlette.responses import Response
 
 from gaugewright.errors import GaugewrightError
 from gaugewright.records.gauges import BenchStep, Gauge, Supply
-from gaugewright.records.identity import instant_text
+from gaugewright.records.identity import instant_text, uid_from_text
 from gaugewright.records.proof import Person
 from gaugewright.services.bench import clocks as bench_clocks
+from gaugewright.services.bench import put_right
 from gaugewright.services.bench import supplies as bench_supplies
 from gaugewright.services.bench import written as bench
 from gaugewright.services.bench.lists import bench_lists, steps_known
+from gaugewright.services.bench.step_words import step_words
 from gaugewright.web import frame, rooms
-from gaugewright.web.bench_shown import ClockShown, NextShown, clocks_shown, next_shown
+from gaugewright.web.bench_shown import (
+    ClockShown,
+    NextShown,
+    clocks_shown,
+    next_shown,
+    short_name,
+)
 from gaugewright.web.forms import Choice, Field, told_beside, typed_form
 from gaugewright.web.links import gauge_url
 from gaugewright.web.listed import Listed, csv_of, listed
@@ -29,13 +37,21 @@ router = APIRouter()
 
 _RECENT = timedelta(hours=3)
 _LATEST = 6  # runs of steps that stand open; the earlier ones are folded away
-_OF_GAUGES = ("sheet", "parked", "covers", "steps")
+_OF_GAUGES = ("sheet", "parked", "unread", "covers", "steps")
 _PLACES = {
     "gauge label": "gauges",
     "person label": "person",
     "supply label": "supplies",
     "time": "begun",
+    "good until": "expires",
+    "its data sheet": "source",
+    "pot life": "pot_life",
+    "press for": "pressing",
+    "next layer after": "next_layer",
+    "cured": "cure",
+    "never above": "highest",
 }
+_CURE_ROWS = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +62,7 @@ class KeptRow:
     gauges: str
     when: str
     who: str
+    short: str
     url: str
 
 
@@ -75,12 +92,27 @@ class BenchPage:
 
 
 @router.get("/c/{name}/bench")
-def show(request: Request, numbers: str | None = None) -> Response:
-    """Lists of the bench; ``numbers`` asks for one of them as CSV."""
+def show(request: Request, numbers: str | None = None, gone: str = "") -> Response:
+    """Lists of the bench; ``numbers`` asks for one as CSV, ``gone`` tells of a step taken back."""
     room = rooms.room(request)
     if numbers is not None:
         return csv_of(room, bench_lists(room.book, room.zone), numbers)
-    return frame.page(request, "bench.html", _context(room, {}))
+    return frame.page(request, "bench.html", _context(room, {}, told=_gone(room, gone)))
+
+
+def _gone(room: rooms.Room, uid: str) -> tuple[str, ...]:
+    """What was taken back, and what of it stays all the same."""
+    if not uid:
+        return ()
+    entry = room.store.entry(uid_from_text(uid))
+    if not isinstance(entry.record, BenchStep) or not entry.withdrawn:
+        return ()
+    stays = put_right.built_words(room.book, entry.record)
+    at = frame.instant_shown(entry.at, room)
+    told = (
+        f"{entry.record.step}, #{short_name(entry.uid)}: taken back on {at}; the journal keeps it"
+    )
+    return (f"{told}.", f"{stays}.") if stays else (f"{told}.",)
 
 
 @router.post("/c/{name}/bench")
@@ -92,7 +124,7 @@ def note(request: Request, typed: Annotated[dict[str, str], Depends(typed_form)]
         context = _context(rooms.room(request), typed, error=error)
         return frame.page(request, "bench.html", context, status=422)
     room = rooms.room(request)
-    told = bench.step_words(room.book, kept)
+    told = step_words(room.book, kept)
     return frame.page(request, "bench.html", _context(room, {}, told=told))
 
 
@@ -170,33 +202,53 @@ def _fields(
 def supply(request: Request, typed: Annotated[dict[str, str], Depends(typed_form)]) -> Response:
     """Enter a supply, or its next version."""
     try:
-        entry = bench_supplies.supply_kept(rooms.room_to_write(request).store, typed)
+        entry = bench_supplies.supply_kept(rooms.room_to_write(request).store, _with_rows(typed))
     except GaugewrightError as error:
         context = _context(rooms.room(request), typed, error=error)
         return frame.page(request, "bench.html", context, status=422)
     record = entry.record
-    told = (f"{record.what}, batch {record.batch}: entered as {record.label}.",)
+    at = frame.instant_shown(entry.at, rooms.room(request))
+    told = (f"{record.what}, batch {record.batch}: entered as {record.label}, {at}.",)
     return frame.page(request, "bench.html", _context(rooms.room(request), {}, told=told))
 
 
 def supply_fields(typed: Mapping[str, str], wrong: Mapping[str, str]) -> tuple[Field, ...]:
     """Fields of a supply: batch and date, and the times of its own data sheet."""
 
-    def one(name: str, label: str, hint: str = "") -> Field:
-        return Field(name, label, typed.get(name, ""), hint=hint, wrong=wrong.get(name, ""))
+    def one(name: str, label: str, hint: str = "", unit: str = "", kind: str = "text") -> Field:
+        value, told = typed.get(name, ""), wrong.get(name, "")
+        return Field(name, label, value, unit, hint, told, kind)
 
+    rows = []
+    for n in range(1, _CURE_ROWS + 1):
+        hint = "Colder rows first; as many as the sheet has, empty where it has fewer." * (n == 1)
+        rows.append(one(f"cure_{n}_degc", f"Cured at, row {n}", hint, "°C", "number"))
+        rows.append(one(f"cure_{n}_time", f"for, row {n}", "", "h", "number"))
+    if wrong.get("cure"):
+        rows[0] = replace(rows[0], wrong=wrong["cure"])
     return (
         one("label", "Label", "A known label makes a new version."),
         one("what", "What", "In general words: adhesive, coating, mastic."),
         one("batch", "Batch"),
-        one("expires", "Good until", "As 2027-03-31; empty when nothing is stated."),
-        one("source", "Its data sheet", "Which, with its date; needed for the times below."),
-        one("pot_life", "Pot life", "20 min"),
-        one("pressing", "Press for", "2 min"),
-        one("next_layer", "Next layer after", "20 min"),
-        one("cure", "Cured", "Rows of the sheet: 20 °C: 24 h; 40 °C: 3 h"),
-        one("highest", "Never above", "60 °C"),
+        one("expires", "Good until", "Empty when nothing is stated.", kind="date"),
+        one("source", "Its data sheet", "Which, with its date; needed for what stands below."),
+        one("pot_life", "Pot life", unit="min", kind="number"),
+        one("pressing", "Press for", unit="min", kind="number"),
+        one("next_layer", "Next layer after", unit="min", kind="number"),
+        *rows,
+        one("highest", "Never above", unit="°C", kind="number"),
     )
+
+
+def _with_rows(typed: Mapping[str, str]) -> dict[str, str]:
+    """The rows of a sheet in one text, as the service takes them; hours where no unit is typed."""
+    rows = []
+    for n in range(1, _CURE_ROWS + 1):
+        warm = typed.get(f"cure_{n}_degc", "").strip()
+        time = typed.get(f"cure_{n}_time", "").strip()
+        if warm or time:
+            rows.append(f"{warm}: {time} h" if time[-1:].isdigit() else f"{warm}: {time}")
+    return {**typed, "cure": "; ".join(rows) or typed.get("cure", "")}
 
 
 def _margins(room: rooms.Room, now: datetime) -> tuple[str, ...]:
@@ -221,6 +273,7 @@ def _kept(room: rooms.Room) -> tuple[KeptRow, ...]:
             ", ".join(room.book.label(entry.record.gauge) for entry in run),
             frame.instant_shown(run[0].record.begun, room),
             room.book.label(run[0].record.person),
+            short_name(run[0].uid),
             room.url(f"bench/kept/{run[0].uid}"),
         )
         for run in bench.batches(room.book)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from fastapi import APIRouter, Form, UploadFile
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
@@ -14,14 +15,16 @@ from gaugewright.records.benching import BenchOverride, BenchReading
 from gaugewright.records.gauges import BenchStep, Gauge, Supply
 from gaugewright.records.identity import uid_from_text
 from gaugewright.records.proof import Person
+from gaugewright.services.bench import put_right
 from gaugewright.services.bench import written as bench
 from gaugewright.services.bench.coming import open_limits, standing
 from gaugewright.services.bench.log import FILE_NAME
 from gaugewright.services.bench.methods import method_of
+from gaugewright.services.bench.step_words import step_words
 from gaugewright.services.bench.typed import number_text
 from gaugewright.services.work import photos
 from gaugewright.web import frame, rooms, uploads
-from gaugewright.web.bench_shown import do_url
+from gaugewright.web.bench_shown import do_url, short_name, stands_in_the_way
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.links import gauge_url
 from gaugewright.web.not_there import NotThere
@@ -30,6 +33,12 @@ from gaugewright.web.rooms import Room
 __all__ = ["KeptPage", "StepKept", "router", "step_kept"]
 
 router = APIRouter()
+
+_SAID = {
+    "photo": "The photo is kept: it stands with its gauge below",
+    "name": "The name is kept under the limit that ran out",
+    "back": "Taken back for the gauges that were ticked; in the journal it stays",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +83,8 @@ class KeptPage:
 
     sheet: frame.Sheet
     title: str
+    kept: str
+    said: str
     told: tuple[str, ...]
     failure: str
     steps: tuple[StepKept, ...]
@@ -83,14 +94,46 @@ class KeptPage:
     photo_of: Field
     next_url: str
     next_words: str
+    next_why: str
+    by_words: str
+    by_url: str
+    right_url: str
+    gauges: tuple[Choice, ...]
+    why_back: Field
     bench_url: str
 
 
 @router.get("/c/{name}/bench/kept/{uid}")
-def show(request: Request, uid: str) -> Response:
-    """A step and those that were written down with it."""
+def show(request: Request, uid: str, said: str = "") -> Response:
+    """A step and those that were written down with it; ``said`` is what was kept with it now."""
     room = rooms.room(request)
-    return frame.page(request, "bench_kept.html", _context(room, _step(room, uid)))
+    context = _context(room, _step(room, uid), said=_SAID.get(said, ""))
+    return frame.page(request, "bench_kept.html", context)
+
+
+@router.post("/c/{name}/bench/kept/{uid}/back")
+async def take_back(request: Request, uid: str) -> Response:
+    """Take the step back for the gauges that are ticked."""
+    form = await request.form()
+    gauges = tuple(one for one in form.getlist("of") if isinstance(one, str))
+    reason = form.get("back_reason")
+    return await run_in_threadpool(
+        _taken_back, request, uid, gauges, reason if isinstance(reason, str) else ""
+    )
+
+
+def _taken_back(request: Request, uid: str, gauges: tuple[str, ...], reason: str) -> Response:
+    room = rooms.room(request)
+    entry = _step(room, uid)
+    try:
+        room = rooms.room_to_write(request)
+        batch = bench.batch_of(room.book, _step(room, uid))
+        gone = put_right.taken_back(room.store, [e for e in batch if e.uid in gauges], reason)
+    except GaugewrightError as error:
+        return _failed(request, room, entry, error)
+    left = [one for one in batch if one.uid not in gauges]
+    place = f"bench/kept/{left[0].uid}?said=back" if left else f"bench?gone={gone[0].uid}"
+    return RedirectResponse(room.url(place), status_code=303)
 
 
 @router.post("/c/{name}/bench/kept/{uid}/override")
@@ -110,7 +153,7 @@ def override(
         bench.overridden(room.store, _step(room, of or uid), what, override_person, override_reason)
     except GaugewrightError as error:
         return _failed(request, room, entry, error)
-    return RedirectResponse(room.url(f"bench/kept/{entry.uid}"), status_code=303)
+    return RedirectResponse(room.url(f"bench/kept/{entry.uid}?said=name"), status_code=303)
 
 
 @router.post("/c/{name}/bench/kept/{uid}/photo")
@@ -133,7 +176,7 @@ def photo(
     finally:
         if kept is not None:
             kept.unlink(missing_ok=True)
-    return RedirectResponse(room.url(f"bench/kept/{entry.uid}"), status_code=303)
+    return RedirectResponse(room.url(f"bench/kept/{entry.uid}?said=photo"), status_code=303)
 
 
 def _failed(
@@ -150,17 +193,20 @@ def _step(room: Room, uid: str) -> Entry[BenchStep]:
         raise NotThere("step", uid, "one of this campaign") from error
 
 
-def _context(room: Room, entry: Entry[BenchStep], *, failure: str = "") -> KeptPage:
+def _context(room: Room, entry: Entry[BenchStep], *, said: str = "", failure: str = "") -> KeptPage:
     batch = bench.batch_of(room.book, entry)
     labels = [room.book.label(one.record.gauge) for one in batch]
     title = f"{entry.record.step}: {', '.join(labels)}"
-    next_words, next_url = _next(room, batch)
+    next_words, next_url, why, by = _next(room, batch)
+    can_mend = put_right.method_step(room.book, entry.record) is not None
     people = tuple(Choice(p.record.label, p.record.name) for p in room.book.of(Person))
     of = tuple(Choice(one.uid, label) for one, label in zip(batch, labels, strict=True))
     return KeptPage(
         sheet=frame.Sheet(title, title, frame.room_block(room, title), "bench"),
         title=title,
-        told=bench.step_words(room.book, batch),
+        kept=_kept_words(room, batch),
+        said=said,
+        told=step_words(room.book, batch),
         failure=failure,
         steps=tuple(step_kept(room, one) for one in batch),
         person=Field("override_person", "By", choices=(Choice("", "nobody"), *people)),
@@ -169,23 +215,38 @@ def _context(room: Room, entry: Entry[BenchStep], *, failure: str = "") -> KeptP
         photo_of=Field("of", "Of", entry.uid, choices=of),
         next_url=next_url,
         next_words=next_words,
+        next_why=why,
+        by_words=by[0],
+        by_url="" if by[1] == room.url(f"bench/kept/{batch[0].uid}") else by[1],
+        right_url=room.url(f"bench/kept/{entry.uid}/right") if can_mend else "",
+        gauges=of,
+        why_back=Field("back_reason", "Why", hint="Such as: of another bar; the wrong day."),
         bench_url=room.url("bench"),
     )
 
 
-def _next(room: Room, batch: tuple[Entry[BenchStep], ...]) -> tuple[str, str]:
-    """What comes next for the first of a batch, with all that wait for the same."""
-    waits: dict[tuple[str, str], list[str]] = {}
+def _kept_words(room: Room, batch: tuple[Entry[BenchStep], ...]) -> str:
+    """When the laptop wrote it down, and as what."""
+    last = max(batch, key=lambda one: one.at)
+    words = f"Kept on {frame.instant_shown(last.at, room)} as #{short_name(batch[0].uid)}"
+    return words if last.version == 1 else f"{words}, version {last.version}"
+
+
+def _next(room: Room, batch: tuple[Entry[BenchStep], ...]) -> tuple[str, str, str, tuple[str, str]]:
+    """What comes next for the first of a batch with all that wait for it, why, and by what."""
+    waits: dict[tuple[str, str, str, tuple[str, str]], list[str]] = {}
     for one in batch:
         gauge = room.book.entry(one.record.gauge, Gauge)
         here = standing(room.book, gauge, method_of(room.book, gauge))
-        if here.next is not None:
-            key = (here.method.label, here.next.name)
+        if here.next_place is not None:
+            place = here.next_place
+            by = stands_in_the_way(room, place)
+            key = (here.method.label, place.step.name, place.why, by)
             waits.setdefault(key, []).append(gauge.record.label)
     if not waits:
-        return "", ""
-    (method, step), labels = next(iter(waits.items()))
-    return f"Next: {step}", do_url(room, method, step, labels)
+        return "", "", "", ("", "")
+    (method, step, why, by), labels = next(iter(waits.items()))
+    return f"Next: {step}", do_url(room, method, step, labels), why, by
 
 
 def step_kept(room: Room, entry: Entry[BenchStep]) -> StepKept:

@@ -11,10 +11,12 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from gaugewright.errors import GaugewrightError
+from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.present.typed import number_typed
+from gaugewright.records import Entry
 from gaugewright.records.identity import Uid, instant_from_text, uid_from_text
 from gaugewright.records.proof import GateCheck, Meter, Person
+from gaugewright.services.campaign.events import instant_typed
 from gaugewright.services.gating import checks as gate_checks
 from gaugewright.services.gating.checks import Recorded, Sent, SlipError
 from gaugewright.services.gating.fields import (
@@ -40,15 +42,23 @@ class Typing:
 
     texts: Mapping[str, str]
     temperature: str = ""
+    measured: str = ""
     error: GaugewrightError | None = None
 
 
 @router.get("/c/{name}/gates/{gate}/{gauge}")
-def show(request: Request, gate: str, gauge: str, done: str = "", full: str = "") -> Response:
-    """The form of one gauge; ``done`` is the check just written, ``full`` asks for every pair."""
+def show(
+    request: Request, gate: str, gauge: str, done: str = "", full: str = "", measured: str = ""
+) -> Response:
+    """The form of one gauge; ``done`` is the check just written, ``full`` asks for every pair.
+
+    ``measured`` is the time that the gauge before was dated with: who types yesterday’s sheet in
+    dates it once.
+    """
     room = rooms.room(request)
     made = setup_named(room, gate, gauge)
-    typed = Typing({f.what: request.query_params.get(f.name, "") for f in made.every})
+    texts = {f.what: request.query_params.get(f.name, "") for f in made.every}
+    typed = Typing(texts, measured=measured[:19])
     return _page(request, room, made, typed, done=done, is_full=bool(full))
 
 
@@ -94,8 +104,11 @@ def _taken(request: Request, place: tuple[str, str], typed: Mapping[str, str]) -
     except GaugewrightError as error:
         if sending.is_kept(request):
             return _refused(room, made, typed, error)
-        return _page(request, room, made, Typing(texts, typed.get("temperature", ""), error))
+        before = (typed.get("temperature", ""), typed.get("measured", ""))
+        return _page(request, room, made, Typing(texts, *before, error))
     onward = _onward(room, made, found, is_full=bool(typed.get("full")))
+    if typed.get("measured", "").strip():
+        onward += f"&measured={quote(typed['measured'].strip())}"
     if typed.get("to") == "diagnosis":
         onward = gate_url(room, made.gate, made.gauge.record.label) + "/diagnosis"
     if sending.is_kept(request):
@@ -130,16 +143,38 @@ def _sent(room: Room, made: Setup, typed: Mapping[str, str], texts: Mapping[str,
         if typed[f"meter_{group}"] != typed.get(f"drawn_{group}") or not units[field.what]:
             units[field.what] = gate_checks.box_unit(room.book, room.book.entry(uid, Meter), field)
     warmth = typed.get("temperature", "").strip()
-    at = typed.get("at", "")
     return Sent(
         texts,
         meters,
-        instant_from_text(at) if at else datetime.now(UTC),
+        _measured(room, typed),
         units,
         number_typed("temperature", warmth) if warmth else None,
         as_typed=bool(typed.get("as_typed")),
         unplugged=bool(typed.get("unplugged")),
     )
+
+
+def _measured(room: Room, typed: Mapping[str, str]) -> datetime:
+    """When it was measured: as typed, else when the form was sent.
+
+    Raises
+    ------
+    InputError
+        If it is still to come, or can't be read as a time of the hall.
+    """
+    sent = instant_from_text(typed["at"]) if typed.get("at") else datetime.now(UTC)
+    text = typed.get("measured", "").strip()
+    if not text:
+        return sent
+    try:
+        measured = instant_typed(text, room.zone, sent)
+    except InputError as error:
+        raise InputError("when it was measured", text, error.allowed, error.do) from error
+    if measured > sent:
+        now = f"{sent.astimezone(room.zone):%Y-%m-%d %H:%M}"
+        allowed = f"no later than now, {now}"
+        raise InputError("when it was measured", text, allowed, "leave it empty for now")
+    return measured
 
 
 def group_of(field: GateField) -> str:
@@ -197,6 +232,7 @@ def _page(
         made,
         texts=typing.texts,
         temperature=typing.temperature,
+        measured=typing.measured,
         error=error,
         done=_done(room, done),
         is_full=is_full,
@@ -207,9 +243,9 @@ def _page(
     return frame.page(request, "gate.html", context, status=status)
 
 
-def _done(room: Room, uid: str) -> tuple[str, GateCheck] | None:
-    """Check that was just written, and its gauge's label."""
+def _done(room: Room, uid: str) -> Entry[GateCheck] | None:
+    """Check that was just written."""
     entry = room.book.found(uid_from_text(uid)) if uid else None
     if entry is None or not isinstance(entry.record, GateCheck):
         return None
-    return room.book.label(entry.record.gauge), entry.record
+    return entry

@@ -53,13 +53,88 @@
     document.addEventListener("DOMContentLoaded", ask);
   }
 
+  /* What is wrong stands at the top with its gauge and field, and beside its box, which is taken. */
+  var top = form.querySelector("[data-refused]");
+  function boxOf(key) { return key ? form.elements.namedItem(key) : null; }
+  function clear() {
+    form.querySelectorAll("[data-told]").forEach(function (each) { each.remove(); });
+    form.querySelectorAll("[aria-invalid]").forEach(function (each) { each.removeAttribute("aria-invalid"); });
+    top.hidden = true;
+  }
+  function mark(one) {
+    var field = boxOf(one.key);
+    if (!field) { return null; }
+    var words = document.createElement("p");
+    words.className = "wrong";
+    words.dataset.told = "";
+    words.textContent = one.sentence;
+    field.setAttribute("aria-invalid", "true");
+    field.closest(".reading, .field").append(words);
+    return field;
+  }
+  function take(field) {
+    var folded = field.closest("details");
+    if (folded) { folded.open = true; }
+    field.focus();
+    field.scrollIntoView({ block: "center" });
+  }
+  function refuse(told) {
+    var list = top.querySelector("[data-refused-list]");
+    list.replaceChildren();
+    var first = null;
+    told.forEach(function (one) {
+      var field = mark(one), line = document.createElement("li");
+      if (field) {
+        var link = document.createElement("a");
+        link.href = "#" + field.id;
+        link.textContent = one.sentence;
+        link.addEventListener("click", function (click) { click.preventDefault(); take(field); });
+        line.append(link);
+      } else {
+        line.textContent = one.sentence;
+      }
+      list.append(line);
+      first = first || field;
+    });
+    top.hidden = false;
+    if (first) { take(first); } else { top.focus(); }
+  }
+
   /* What is asked back stands above the button: take what was probably meant, or keep it as typed. */
   form.addEventListener("kept-refused", function (refused) {
-    var box = form.querySelector("[data-asked]");
-    if (refused.detail.asked === undefined) { return; }
-    box.hidden = false;
-    box.querySelector("[data-asked-words]").textContent = refused.detail.asked;
-    box.querySelector("[data-asked-use]").hidden = !refused.detail.asked;
+    var box = form.querySelector("[data-asked]"), told = refused.detail;
+    clear();
+    box.hidden = told.asked === undefined;
+    if (told.asked === undefined) {
+      refuse(told.at || [{ key: "", sentence: told.sentence + "." }]);
+      return;
+    }
+    (told.asked_at || []).forEach(mark);
+    box.querySelector("[data-asked-words]").textContent = told.asked;
+    box.querySelector("[data-asked-use]").hidden = !told.asked;
+    box.querySelector("[data-asked-keep]").textContent = told.confirm || "It is as typed";
     box.querySelector("button:not([hidden])").focus();
   });
+
+  /* A recorder's file goes into the box, so that it is seen, and kept on the device as what is typed. */
+  var file = form.querySelector("[data-into]");
+  if (file) {
+    file.removeAttribute("name");
+    file.addEventListener("change", function () {
+      if (!file.files.length) { return; }
+      file.files[0].arrayBuffer().then(function (bytes) {
+        var text;
+        try {
+          text = new TextDecoder("utf-8", { fatal: true }).decode(bytes);
+        } catch (other) {
+          text = new TextDecoder("windows-1252").decode(bytes);
+        }
+        var field = document.getElementById(file.dataset.into);
+        field.value = text;
+        field.dispatchEvent(new Event("input", { bubbles: true }));
+        file.value = "";
+        field.focus();
+      });
+    });
+  }
 }());

@@ -76,11 +76,14 @@
       if (!values[field.name]) { return; }
       if (isTick(field)) { field.checked = true; } else if (!field.value) { field.value = values[field.name]; }
     });
-    say(form, "What was typed before was kept on this device.");
+    say(form, "A draft, kept on this device only: what was typed here before.");
   }
-  function say(form, words) {
+  function say(form, words, isWrong) {
     var place = form.querySelector("[data-kept-says]");
-    if (place) { place.textContent = words; }
+    if (!place) { return; }
+    place.textContent = words;
+    place.classList.toggle("wrong", Boolean(isWrong));
+    place.classList.toggle("said", !isWrong);
   }
 
   /* Queue */
@@ -105,7 +108,7 @@
       localStorage.removeItem(draftName(form));
       fieldsOf(form).forEach(function (field) { if (isTick(field)) { field.checked = false; } else { field.value = ""; } });
     }
-    say(form, "Kept on this device.");
+    say(form, "On its way to the laptop; kept on this device until it answers.");
   }
 
   function soon(milliseconds) {
@@ -184,7 +187,7 @@
     });
     open.forEach(function (form) {
       form.querySelectorAll("button").forEach(function (each) { each.disabled = false; });
-      say(form, "It wasn’t taken in: " + told.sentence + ".");
+      say(form, "It wasn’t taken in: " + told.sentence + ".", true);
       form.dispatchEvent(new CustomEvent("kept-refused", { detail: told }));
     });
     return open.length > 0;
