@@ -170,3 +170,14 @@ def test_the_series_holds_the_hold(tiny):
     assert series.principal.first.value[held] == pytest.approx(
         float(found.principal.first.value), abs=1e-7
     )
+
+
+def test_an_arm_that_was_unplugged_is_not_read_on(tiny):
+    desk, group, _ = state(tiny, (0, 45, 90), (-500e-6, 200e-6, 300e-6))
+    whole = rosettes.rosette_series(desk, group)
+    connection = tiny.store.entry(tiny.uid["connection P2"])
+    pulled = replace(connection.record, ends=TEST + timedelta(seconds=30))
+    tiny.store.revise(connection.uid, connection.version, pulled, reason="pulled out")
+    part = rosettes.rosette_series(Desk(tiny.store, Book.read(tiny.store)), group)
+    assert part.time[-1] <= whole.time[-1] - 27
+    assert part.principal.first.value[-1] == pytest.approx(whole.principal.first.value[-1])

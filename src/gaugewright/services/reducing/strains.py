@@ -81,6 +81,18 @@ class CircuitStrain:
         """Rows from one campaign second to another."""
         return np.flatnonzero((self.time >= begins) & (self.time < ends)).astype(np.int64)
 
+    def rows_nearest(
+        self, times: FloatArray
+    ) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.bool_]]:
+        """Rows read nearest to some instants, and whether there was a scan: within two of it."""
+        last = self.time.size - 1
+        right = np.searchsorted(self.time, times).clip(0, last)
+        left = (right - 1).clip(0)
+        nearer = np.abs(self.time[left] - times) <= np.abs(self.time[right] - times)
+        rows = np.where(nearer, left, right).astype(np.int64)
+        scan = float(np.median(np.diff(self.time))) if last else np.inf
+        return rows, np.abs(self.time[rows] - times) <= 2 * scan
+
 
 class Desk:
     """Everything needed to reduce a campaign: its store, its book, and series read once.

@@ -129,9 +129,7 @@ def reading_of(
 ) -> Reading:
     """What a gauge read at some instants, in rising order, and what it says of its bar."""
     record = desk.strain(gauge.circuit, section.zero)
-    rows = _nearest(record.time, times)
-    step = float(np.median(np.diff(record.time))) if record.time.size > 1 else np.inf
-    alive = np.abs(record.time[rows] - times) <= 2 * step
+    rows, alive = record.rows_nearest(times)
     alive &= np.isfinite(record.strain[rows])
     unique, back = np.unique(rows, return_inverse=True)
     read = record.uncertain(unique)[back.ravel()]
@@ -186,12 +184,6 @@ def _section(
     kinds = {stress_free_zero(desk, one.circuit) for one in gauges if one.used}
     zero = kinds.pop() if len(kinds) == 1 else ZeroKind.BEFORE_TEST
     return GaugedSection(f"{member.label} at {group[0][0]:.2f} m", member, gauges, zero)
-
-
-def _nearest(time: FloatArray, wanted: FloatArray) -> npt.NDArray[np.int64]:
-    right = np.searchsorted(time, wanted).clip(1, max(time.size - 1, 1))
-    left = np.abs(time[right - 1] - wanted) <= np.abs(time[right] - wanted)
-    return np.where(left, right - 1, right).astype(np.int64)
 
 
 def _where(alive: npt.NDArray[np.bool_], value: Uncertain) -> Uncertain:

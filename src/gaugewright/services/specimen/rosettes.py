@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from gaugewright.calc import rosette_state
 from gaugewright.calc.rosette_state import PrincipalState, SurfaceState
@@ -204,10 +203,12 @@ def rosette_series(
 ) -> RosetteSeries:
     """Principal strains and axes over the test; other arms are read at their nearest scan.
 
+    What one of the arms wasn't scanned for is left out: its last reading isn't of that moment.
+
     Raises
     ------
     InputError
-        If the rosette can't be used, or no load was recorded beside it.
+        If the rosette can't be used, or its arms were never read together beside a load.
     """
     _refuse(group)
     leading = desk.strain(group.arms[0][0], zero)
@@ -216,10 +217,16 @@ def rosette_series(
     if not known.size:
         raise InputError(f"load beside rosette {group.name}", "none", "recorded at the same time")
     rows = known[np.unique(np.linspace(0, known.size - 1, min(samples, known.size)).astype(int))]
+    read = [
+        desk.strain(circuit, zero).rows_nearest(leading.time[rows])[1] for circuit, _ in group.arms
+    ]
+    rows = rows[np.logical_and.reduce(read)]
+    if not rows.size:
+        raise InputError(f"arms of rosette {group.name}", "never", "read at the same time")
     arms = []
     for circuit, _ in group.arms:
         strain = desk.strain(circuit, zero)
-        arms.append(strain.uncertain(_nearest(strain.time, leading.time[rows])))
+        arms.append(strain.uncertain(strain.rows_nearest(leading.time[rows])[0]))
     principal = rosette_state.principal_state(_surface(desk, group, arms), COVERAGE)
     return RosetteSeries(leading.time[rows], load[rows], principal)
 
@@ -349,10 +356,3 @@ def _turned(desk: Desk, group: Group) -> InputQuantity:
     return input_of_limit(
         f"turn@{group.arms[0][1].uid}", limit, "angle between the rosette and the axis"
     )
-
-
-def _nearest(time: FloatArray, wanted: FloatArray) -> npt.NDArray[np.int64]:
-    right = np.searchsorted(time, wanted).clip(1, max(time.size - 1, 1))
-    left = right - 1
-    nearer = np.abs(time[left] - wanted) <= np.abs(time[right.clip(0, time.size - 1)] - wanted)
-    return np.where(nearer, left, right).astype(np.int64)
