@@ -142,6 +142,35 @@ def test_steel_lost_is_told_at_once_and_a_slip_is_asked_about(
     assert kept["L1-M-T"][0].initials == "IE"
 
 
+def test_a_refusal_takes_its_box_and_one_value_counts_for_all(
+    served: tuple[Served, Path], home: Path, chromium: Browser, tmp_path: Path
+) -> None:
+    app, state = served
+    with opened(chromium, "tablet", state=state) as (page, _):
+        page.goto(f"{app.base}/c/demo/{CAST}&step=smooth&gauge=L4-M-T&gauge=L4-M-U")
+        page.locator("[name='value:flat width']").fill("5.3")
+        page.locator("[name='value:flat width:L4-M-U']").fill("five")
+        page.get_by_role("button", name="Done").click()
+        wrong = page.locator("[name='value:flat width:L4-M-U']")
+        expect(page.locator("[data-refused]")).to_contain_text("Flat width of L4-M-U")
+        expect(wrong).to_be_focused()
+        wrong.fill("5.1")
+        page.get_by_role("button", name="Done").click()
+        expect(page.locator("h1")).to_contain_text("smooth: L4-M-T, L4-M-U")
+        # A recorder's file is seen in the box before it is sent.
+        (tmp_path / "log.csv").write_bytes("time;temp °C\n10:00;21\n11:00;21\n".encode("cp1252"))
+        page.goto(f"{app.base}/c/demo/{CAST}&step=cure&gauge=L4-M-T")
+        page.locator("#log-file").set_input_files(tmp_path / "log.csv")
+        expect(page.locator("[name='value:temperature log']")).to_have_value(
+            "time;temp °C\n10:00;21\n11:00;21\n"
+        )
+    widths = [
+        next(r.value for r in steps(home, label, "smooth")[0].readings if r.what == "flat width")
+        for label in ("L4-M-T", "L4-M-U")
+    ]
+    assert widths == [pytest.approx(5.3e-3), pytest.approx(5.1e-3)]
+
+
 def test_a_step_done_without_the_network_is_sent_once_when_it_is_back(
     served: tuple[Served, Path], home: Path, chromium: Browser
 ) -> None:
@@ -178,6 +207,7 @@ def test_a_clock_runs_by_the_servers_time_and_is_right_after_a_reload(
         expect(page.locator("h1")).to_contain_text("clean: L3-M-T")
         page.goto(f"{app.base}/c/demo/{CAST}&step=lay+out&gauge=L3-M-T")
         page.get_by_role("button", name="Done").click()
+        page.get_by_role("button", name="Keep it, not read").click()
         expect(page.locator("h1")).to_contain_text("lay out: L3-M-T")
         page.goto(f"{app.base}/c/demo/{CAST}&step=bond&gauge=L3-M-T")
         first = left(page)
@@ -210,6 +240,8 @@ def test_a_limit_that_ran_out_says_what_to_do_again_and_a_named_person_may_overr
         page.locator("[name='begun']").fill("2026-03-02 09:10")
         page.locator("[name='ended']").fill("2026-03-02 09:15")
         page.get_by_role("button", name="Done").click()
+        expect(page.locator("[data-kept-says]")).to_contain_text("grid resistance, insulation")
+        page.get_by_role("button", name="Keep it, not read").click()
         expect(page.locator(".caution")).to_contain_text("Cleaned to bonded: 1 h, at most 30 min")
         expect(page.locator(".caution")).to_contain_text("Do again: clean")
         expect(page.get_by_role("link", name="Next: clean")).to_be_visible()
@@ -283,6 +315,7 @@ def test_a_photo_is_kept_with_its_step(
     with opened(chromium, "phone", state=state) as (page, _):
         page.goto(f"{app.base}/c/demo/{CAST}&step=label&gauge=L3-M-U")
         page.get_by_role("button", name="Done").click()
+        page.get_by_role("button", name="Keep it, not read").click()
         expect(page.locator("h1")).to_contain_text("label: L3-M-U")
         page.locator("#photo-file").set_input_files(tmp_path / "flat.png")
         page.get_by_label("What it shows").fill("both labels")

@@ -81,6 +81,7 @@ def bench(page: Page, campaign: str, folder: Path) -> None:
     for label in slab_strip.GAUGES[:2]:
         page.locator(f'[name="value:insulation:{label}"]').fill("> 20 GΩ")
         page.locator(f'[name="value:grid resistance:{label}"]').fill("120.1")
+        page.locator(f'[name="value:edges:{label}"]').fill("closed all round")
     page.locator('[name="begun"]').fill("2026-10-05 11:30")
     page.locator('[name="ended"]').fill("2026-10-05 11:45")
     page.get_by_role("button", name="Done", exact=True).click()
