@@ -289,7 +289,7 @@ def test_a_question_without_results_says_so(empty):
     empty.add(Question("q", "How large is the force?", "force"))
     text = printed(handover.report(empty))
     assert "How large is the force?" in text
-    assert "nothing was reduced to what is asked" in text
+    assert "the question names no stations" in text
     assert "no number is given" in text
 
 

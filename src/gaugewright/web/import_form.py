@@ -450,7 +450,7 @@ def _clock_choices(seen: Understanding) -> tuple[Choice, ...]:
 
 
 def _hint(question: Question, zone: str) -> str:
-    if question.field in CLOSED or not question.choices:
+    if question.field in (*CLOSED, "epoch") or not question.choices:
         return ""
     if question.field == "zone":
         others = [each for each in question.choices if each.startswith(("UTC", "+", "none"))]

@@ -212,7 +212,9 @@ def thermal_output(subject: Subject, causes: Causes) -> Stage:
             f"thermal output of pack {subject.pack.record.label}",
             None if matched is None else f"told by its match to {matched * 1e6:g}×10⁻⁶/K only",
             "on its card, or a dummy circuit named",
-            "type the curve in from the card or name the dummy that stands for it",
+            "on the pack's page in the plan, type the curve in from the card, or name the dummy "
+            "that stands for it; where the card gives none: 0 as its only coefficient, on the "
+            "metal it is matched to, with the doubt per degree that you hold this to",
         )
     powers = dict.fromkeys(("c0", "c1", "c2", "c3", "c4"), 0.0)
     powers |= {f"c{n}": value for n, value in enumerate(card.coefficients)}

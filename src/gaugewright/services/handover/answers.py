@@ -21,6 +21,7 @@ __all__ = ["answers", "heading_results", "in_an_answer", "lead", "name_of_result
 
 YIELD = "yield load"
 FORCE = "force"
+STRAIN = "strain"
 PLATE = ("principal stress", "angle")
 LISTED = 6  # parts of an answer that its sentence can hold
 # What a laboratory can do about the main cause of an uncertainty: general advice of the trade, by
@@ -149,7 +150,7 @@ def _governing(results: list[Result]) -> Result:
 
     Loads at yield and bar forces are surer from opposite pairs, which take bending out.
     """
-    if results[0].quantity in (YIELD, FORCE):
+    if results[0].quantity in (YIELD, FORCE, STRAIN):
         most = max(len(r.subjects) for r in results)
         results = [r for r in results if len(r.subjects) == most]
     if results[0].quantity == YIELD:
@@ -173,8 +174,10 @@ def _sentence(page: Page, chosen: Result, results: list[Result], placed: int) ->
         told = "; ".join(_part(page, result) for result in results)
         return f"{told[0].upper()}{told[1:]}."
     start = "The largest in size is" if rest else "It is"
-    pair = len(chosen.subjects) == 2 and chosen.quantity == FORCE
+    pair = len(chosen.subjects) == 2 and chosen.quantity in (FORCE, STRAIN)
     start = "From opposite pairs the largest is" if rest and pair else start
+    if pair and all(len(r.subjects) == 1 for r in rest):
+        start = "From the opposite pair it is"
     return f"{start} {text}: {name_of_result(chosen)}."
 
 
@@ -219,8 +222,25 @@ def _no_answer(question: Question, results: list[Result]) -> Answer:
     elif results:
         why = "No number is given: every gauge it needs is doubtful or lost."
     else:
-        why = "No number is given: nothing was reduced to what is asked."
+        why = f"No number is given: {_not_reduced(question)}."
     return Answer(question.text, why, State.NOT_YET.value)
+
+
+def _not_reduced(question: Question) -> str:
+    """Why nothing was reduced to what is asked, and what to do about it."""
+    if not question.stations:
+        return "the question names no stations. Choose them with the question in the plan"
+    if question.quantity == STRAIN and not question.load:
+        return "the question names no load. Give it one in the plan, then reduce again"
+    if question.quantity in (FORCE, "bond stress", *PLATE):
+        return (
+            "no load step with what it asks was reduced. Mark when the load was held, on the page "
+            "of the test day, then reduce again"
+        )
+    return (
+        "no gauge at its stations was reduced to it. See that they are plugged in while something "
+        "was recorded and have a zero, then reduce again"
+    )
 
 
 def _remedy(cause: str) -> str:

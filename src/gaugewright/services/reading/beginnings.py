@@ -106,9 +106,9 @@ def _words(seen: Understanding, clock: Clock) -> str:
     if clock.kind == "rate":
         return "when was the first row written?"
     if clock.kind == "elapsed":
-        return f"when was the time in {names} 0?"
+        return f"when did the time in column {names} read 0?"
     if clock.kind == "stamp" and not clock.stamp_pattern().has_date:
-        return f"on which day was the first time in {names}?"
+        return f"on which day was the first time in column {names}?"
     return ""
 
 

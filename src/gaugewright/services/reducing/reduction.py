@@ -6,7 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugewright.calc.uncertainty import Uncertain
-from gaugewright.errors import Faults, InputError
+from gaugewright.errors import Faults, GaugewrightError, InputError
+from gaugewright.present.captions import listed
 from gaugewright.quantities import FloatArray
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit, Channel, Connection
@@ -20,6 +21,7 @@ from gaugewright.services.bars.force_results import force_results
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.chaining.chains import BuiltChain, chain_for
 from gaugewright.services.loading import yields
+from gaugewright.services.loading.asked_strains import strain_results
 from gaugewright.services.loading.loads import load_at
 from gaugewright.services.loading.yield_results import yield_results
 from gaugewright.services.reading.series import read_through
@@ -107,10 +109,7 @@ def reduce(
     desk = Desk(store, Book.read(store))
     chains, skipped = _written_chains(desk)
     if not chains:
-        problems = [InputError(where, "not reduced", why) for where, why in skipped] or [
-            _missing(desk.book)
-        ]
-        raise Faults("nothing could be reduced", problems)
+        raise Faults("nothing could be reduced", _each_once(skipped) or [_missing(desk.book)])
     _take_back_others(desk, chains)
     desk = Desk(store, Book.read(store))
     recordings = desk.book.of(Recording)
@@ -133,11 +132,23 @@ def reduce(
     onsets, results = yield_results(desk, progress=_counted_as(tell, rows))
     tell(2 * rows, STEPS * rows, "bar forces, bond and plates")
     results += force_results(desk, onsets)
+    results += strain_results(desk)
     entries = reduction_results.written_results(store, desk.book, results)
     tell(STEPS * rows, STEPS * rows, "results written")
     table = tuple(_row(desk, onset) for onset in onsets)
     why = tuple(f"{where}: {reason}" for where, reason in skipped)
     return Reduction(chains, entries, table, tuple(derived), why)
+
+
+def _each_once(skipped: list[tuple[str, str]]) -> list[GaugewrightError]:
+    """Every reason once, with all it stands in the way of."""
+    by_reason: dict[str, list[str]] = {}
+    for where, why in skipped:
+        by_reason.setdefault(why, []).append(where.partition(", ")[0])
+    return [
+        GaugewrightError(f"{listed(list(dict.fromkeys(labels)))}: {why}")
+        for why, labels in by_reason.items()
+    ]
 
 
 def _after(tell: Progress, before: int, rows: int) -> Progress:
