@@ -425,10 +425,15 @@ def test_a_step_that_was_begun_is_ended_and_its_form_sent_twice_adds_nothing(at_
     (only,) = Book.read(store).of(BenchStep)
     assert (only.version, only.record.ended - only.record.begun) == (2, timedelta(minutes=8))
     assert only.record.supplies
+    done(at_bench, "wire", gauges="G-U", at="09:00", until="")
+    (late,) = done(at_bench, "wire", gauges="G-U", at="09:30", until="09:20", finish="1")
+    assert late.record.ended - late.record.begun == timedelta(minutes=20)  # since it began
+    with pytest.raises(InputError, match="no earlier than it began, 2026-05-04 12:00"):
+        done(at_bench, "route", at="12:00", until="11:00")
     batch = {"method": BARE, "gauges": "G-T; G-U", "step": "route", "person": "AB"}
     first = bench.noted(store, batch, key="a key of the form, 2")
     assert bench.noted(store, batch, key="a key of the form, 2") == first
-    assert len(Book.read(store).of(BenchStep)) == 3
+    assert len(Book.read(store).of(BenchStep)) == 4
 
 
 def test_what_a_step_is_done_for_is_asked_about_and_then_kept_as_not_read(at_bench):

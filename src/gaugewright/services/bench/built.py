@@ -112,6 +112,7 @@ def _written(store: CampaignStore, known: Entry[R] | None, record: R, what: str)
     if known.record == record:
         return ()
     if known.person != store.context.person:
-        return (f"{what}: what was written before stands; both are kept, compare them",)
+        thing = what.partition(" of ")[0]  # whose it is stands with the sentence
+        return (f"{thing}: what was written before stands; both are kept, compare them",)
     store.revise(known.uid, known.version, record, reason=f"{what}, measured again at the bench")
     return ()

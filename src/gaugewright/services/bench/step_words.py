@@ -40,7 +40,11 @@ def _alike(book: Book, steps: tuple[Entry[BenchStep], ...]) -> list[tuple[str, s
                 found.setdefault(reading.typed, []).append(label)
         for flag in entry.record.flags:
             found.setdefault(flag, []).append(label)
-    return [(sentence, ", ".join(labels)) for sentence, labels in found.items()]
+    count = len(steps)
+    return [
+        (sentence, f"all {count} gauges" if 2 < count == len(labels) else ", ".join(labels))
+        for sentence, labels in found.items()
+    ]
 
 
 def _redo_words(one: RanOut) -> str:

@@ -121,11 +121,12 @@ def _noted(desk: _Desk, uid: Uid | None) -> tuple[Entry[BenchStep], ...]:
         raise InputError("gauges", "", "one gauge or more, with semicolons between")
     method, step, limits = _method(desk)
     fields = () if step is None else fields_of(step)
+    going_on, instead = _going_on(desk, gauges), _instead(desk)
+    since = min((one.record.begun for one in going_on.values()), default=None)
     try:
-        base, asked = _base(desk, gauges[0].uid, step, method, limits)
+        base, asked = _base(desk, gauges[0].uid, step, method, limits, since=since)
     except InputError as error:  # and what is wrong in the boxes is told with it
         raise one_fault([error, *_read(desk, gauges, fields)[1]]) from error
-    going_on, instead = _going_on(desk, gauges), _instead(desk)
     each, questions = _each(desk, gauges, step, base, going_on)
     questions = [*asked, *(one for one in questions if one not in asked)]
     unread = unread_asked(each)
@@ -311,13 +312,18 @@ def _base(
     step: MethodStep | None,
     method: Entry[Method] | None,
     limits: tuple[Ref, ...],
+    *,
+    since: datetime | None,
 ) -> tuple[BenchStep, list[Question]]:
-    """The step with all that a batch has in common, and what is to be asked about that."""
+    """The step with all that a batch has in common, and what is to be asked about that.
+
+    ``since`` is when a step began that goes on and that this form is the end of.
+    """
     book = desk.book
     written = desk.store.context.now()
     # A form that waited on a device tells when it was sent there.
     now = instant_from_text(desk.text("at")) if desk.text("at") else written
-    begun = _moment(desk, "begun", now) or now
+    begun = since or _moment(desk, "begun", now) or now
     person = _person(desk, "person")
     supplies = [book.labelled(Supply, label) for label in desk.labels("supplies")]
     day = begun.astimezone(desk.zone).date()
