@@ -1,5 +1,6 @@
 """What part of a long record goes with season, day and temperature, and how well is it known?"""
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -182,7 +183,7 @@ def season_fit(
         fitted,
         tuple(
             _cycle(period, found[at : at + 2], covariances[at : at + 2, at : at + 2])
-            for at, period in zip(range(design.plain, 99, 2), periods, strict=False)
+            for at, period in zip(itertools.count(design.plain, 2), periods, strict=False)
         ),
     )
 
