@@ -53,6 +53,8 @@ def test_the_mean_strain_is_never_below_six_tenths_of_the_bare_bar():
 def test_strengths_outside_the_tables_are_refused():
     with pytest.raises(InputError, match="characteristic_strength"):
         properties.parabola_rectangle_en1992(95e6)
+    with pytest.raises(InputError, match="characteristic_strength"):
+        properties.flexural_strength_is456(-25e6)
     with pytest.raises(InputError, match="mean_strength"):
         properties.modulus_en1992(0.0)
     # Megapascals where pascals are meant are too small for any concrete.

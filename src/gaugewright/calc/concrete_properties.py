@@ -121,7 +121,7 @@ def modulus_aci318(compressive_strength: ArrayLike) -> FloatArray:
     InputError
         If the strength isn't positive.
     """
-    return _root_of_strength(4700.0, compressive_strength)
+    return _root_of_strength(4700.0, "compressive_strength", compressive_strength)
 
 
 def tensile_strength_en1992(characteristic_strength: ArrayLike) -> FloatArray:
@@ -201,7 +201,7 @@ def flexural_strength_aci318(compressive_strength: ArrayLike) -> FloatArray:
     InputError
         If the strength isn't positive.
     """
-    return _root_of_strength(0.62, compressive_strength)
+    return _root_of_strength(0.62, "compressive_strength", compressive_strength)
 
 
 def flexural_strength_is456(characteristic_strength: ArrayLike) -> FloatArray:
@@ -222,7 +222,7 @@ def flexural_strength_is456(characteristic_strength: ArrayLike) -> FloatArray:
     InputError
         If the strength isn't positive.
     """
-    return _root_of_strength(0.7, characteristic_strength)
+    return _root_of_strength(0.7, "characteristic_strength", characteristic_strength)
 
 
 def parabola_rectangle_en1992(characteristic_strength: ArrayLike) -> CompressionStrains:
@@ -404,6 +404,6 @@ def mean_strain_difference_en1992(
     return np.asarray(np.maximum(bar_stress - taken_off, 0.6 * bar_stress) / modulus)
 
 
-def _root_of_strength(factor: float, strength: ArrayLike) -> FloatArray:
-    in_mpa = allowed.positive("compressive_strength", strength) / _MPA
+def _root_of_strength(factor: float, name: str, strength: ArrayLike) -> FloatArray:
+    in_mpa = allowed.positive(name, strength) / _MPA
     return np.asarray(factor * np.sqrt(in_mpa) * _MPA)
