@@ -226,7 +226,7 @@ def equivalent_strain(
 ) -> float:
     """Strain of arm 1 that moves the output as the resistor does, its partners strained with it.
 
-    Found by bisection on the same network: every arm changes by k times its weight times the
+    Found by Brent's method on the same network: every arm changes by k times its weight times the
     strain, so leads and curvature of the bridge are in it.
 
     Parameters

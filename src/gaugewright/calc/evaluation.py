@@ -91,7 +91,7 @@ def stated_standard_uncertainty(plus_minus: float, meaning: str) -> float:
     plus_minus : float
         As printed, in the unit of its value [1].
     meaning : str
-        One of ``MEANINGS``; unknown is taken as a limit, the widest of them.
+        One of ``MEANINGS``; unknown is taken as a limit.
 
     Returns
     -------

@@ -324,9 +324,10 @@ def bend(
 ) -> Bend | None:
     """Load at which strain begins to rise more steeply with load, as first cracking makes it.
 
-    The first loading is cut into equal steps of load, and one straight line is compared with two
-    that meet, for every load at which they could meet: least squares, and the F statistic of the
-    better fit with two more parameters. (D. V. Hinkley, Inference about the intersection in
+    The first loading is cut into equal steps of load, and one straight line is compared with two,
+    one below and one above every load at which it could bend: least squares, and the F statistic
+    of the better fit with three more parameters, a line's two and the load itself. The two needn't
+    meet, since cracking makes strain jump. (D. V. Hinkley, Inference about the intersection in
     two-phase regression, Biometrika 56 (1969), 495: from memory.) The interval holds every load
     whose sum of squares is not worse by more than F allows at 95 %. What bends gently in truth is
     counted as scatter and widens the interval.

@@ -51,7 +51,7 @@ def unloadings(load: ArrayLike, gate: float) -> tuple[Unloading, ...]:
     load : array, shape (n_samples,)
         In order of time; NaN is passed over [N].
     gate : float
-        Smallest fall that counts, above the noise of the load [1].
+        Smallest fall of load that counts, in newtons like it, above its noise [1].
 
     Returns
     -------
@@ -79,7 +79,7 @@ def loops(load: ArrayLike, gate: float) -> tuple[Loop, ...]:
     load : array, shape (n_samples,)
         In order of time; NaN is passed over [N].
     gate : float
-        Smallest fall that counts, above the noise of the load [1].
+        Smallest fall of load that counts, in newtons like it, above its noise [1].
 
     Returns
     -------
