@@ -8,6 +8,7 @@ import numpy as np
 
 from gaugewright.calc.diagnosis_circuit import LOGARITHMIC
 from gaugewright.calc.diagnosis_harness import EVERY_ELEMENT, EVERY_READING
+from gaugewright.calc.leads import COPPER_TEMPERATURE_COEFFICIENT
 from gaugewright.errors import InputError
 
 __all__ = [
@@ -233,7 +234,7 @@ class Allowances:
     completion: float = 0.0005
     insulation_decades: float = 10.3
     insulation_scatter: float = 0.7
-    copper: float = 0.00393
+    copper: float = COPPER_TEMPERATURE_COEFFICIENT.value
     copper_scatter: float = 0.0001
     degc: float = 3.0
 
@@ -270,7 +271,7 @@ def with_pairs(causes: tuple[Cause, ...], allowances: Allowances) -> tuple[Cause
     for first, second in combinations(common, 2):
         names = {one.element for one in first.ranges}
         later = tuple(one for one in second.ranges if one.element not in names)
-        if {one.element for one in second.ranges} - {"at"} & names or first.pins != second.pins:
+        if ({one.element for one in second.ranges} - {"at"}) & names or first.pins != second.pins:
             continue
         doubles.append(
             Cause(

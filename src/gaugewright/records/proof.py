@@ -7,7 +7,7 @@ from datetime import date, datetime
 from gaugewright.errors import InputError
 from gaugewright.records.benching import MethodStep
 from gaugewright.records.identity import Ref, Uid
-from gaugewright.records.stated import Stated, check_finite, check_label, check_positive
+from gaugewright.records.stated import Stated, check_finite, check_label
 
 __all__ = [
     "Calibration",
@@ -291,4 +291,5 @@ class Signature:
     def __post_init__(self) -> None:
         if not self.of:
             raise InputError("of", self.of, "one record or more")
-        check_positive("length of journal head", float(len(self.journal_head)))
+        if not self.journal_head:
+            raise InputError("journal_head", self.journal_head, "hash of the journal's last entry")
