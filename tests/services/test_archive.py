@@ -11,12 +11,13 @@ import pytest
 
 from gaugewright.errors import FileError, InputError, StoreError
 from gaugewright.records.identity import working_context
-from gaugewright.records.readings import Event
+from gaugewright.records.readings import Event, Recording
 from gaugewright.records.results import Chain, Result
 from gaugewright.services.archiving import archive
 from gaugewright.services.archiving import verify as archive_verify
 from gaugewright.store import bag, journal
 from gaugewright.store.campaign import CampaignStore
+from tests.store import invented
 
 JOURNAL = Path("data/records/journal.jsonl")
 
@@ -129,6 +130,15 @@ def test_an_edited_record_is_found_even_when_everything_is_sealed_again(copy: Pa
     )
 
 
+def test_a_record_written_before_it_had_a_field_still_is_what_the_journal_tells(copy: Path) -> None:
+    path = copy / "data/records/gauge-pack.json"
+    packs = json.loads(path.read_text(encoding="utf-8"))
+    assert packs[0]["record"].pop("matched_expansion") is None
+    path.write_text(json.dumps(packs), encoding="utf-8")
+    resealed(copy)
+    assert named(archive_verify.verify(copy, quick=True), "records").holds
+
+
 def test_a_journal_written_anew_has_another_head_than_report_and_paper(
     made: Path, copy: Path
 ) -> None:
@@ -218,6 +228,19 @@ def test_opened_again_it_is_the_campaign_with_all_of_its_history(
         assert [entry.text for entry in again.journal()] == texts[: again.head().seq]
         assert again.entries(Result) == first.entries(Result)
         assert again.entries(Chain) == first.entries(Chain)
+
+
+def test_a_recording_that_was_withdrawn_is_in_it_for_the_journal_tells_of_it(
+    tmp_path: Path,
+) -> None:
+    received = tmp_path / "received.csv"
+    received.write_bytes(b"Time;G1\r\n0;1\r\n")
+    with invented.filled_store(tmp_path / "campaign", received) as store:
+        for entry in store.entries(Recording):
+            store.withdraw(entry.uid, entry.version, reason="brought in twice")
+        out = archive.make(store, out=tmp_path / "bag", licence="CC0-1.0", report=False)
+    with archive_verify.reopened(out, tmp_path / "again", working_context()) as again:
+        assert again.problems() == ()
 
 
 def test_it_is_told_in_the_journal_and_never_written_over(campaign: Path, made: Path) -> None:

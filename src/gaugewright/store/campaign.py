@@ -289,8 +289,10 @@ class CampaignStore:
             tables.rebuild(connection)
         self._rows.forget()
 
-    def keep_original(self, path: Path) -> str:
+    def keep_original(self, path: Path, name: str = "") -> str:
         """Keep a file's bytes as received and return their SHA-256.
+
+        ``name`` is what the file was called where it came from, when ``path`` has another.
 
         Raises
         ------
@@ -300,7 +302,7 @@ class CampaignStore:
             If the campaign is open for reading only.
         """
         self._refuse_read_only()
-        return self._originals.keep(Path(path), self.context)
+        return self._originals.keep(Path(path), self.context, name)
 
     def original_bytes(self, sha256: str) -> bytes:
         """Bytes of a kept file as they were received.

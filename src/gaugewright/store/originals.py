@@ -31,7 +31,7 @@ class Originals:
         self._folder = folder
         self._database = database
 
-    def keep(self, path: Path, context: Context) -> str:
+    def keep(self, path: Path, context: Context, name: str = "") -> str:
         """Keep the bytes of a file and return their SHA-256; bytes kept already stay as they are.
 
         Raises
@@ -40,13 +40,18 @@ class Originals:
             If the file can't be read.
         """
         sha256, size, is_new = self._put_in_place(path, context)
+        place = self.path(sha256)
         with self._database.writing() as connection:
-            if is_new:
-                place = self.path(sha256)
+            if not place.is_file():  # another writer had put it there, and took it back since
+                raise StoreError(
+                    f"{path} was being kept by another program, which gave up; keep it again"
+                )
+            # Listed meanwhile by somebody else, it is theirs too: not to be taken back any more.
+            if is_new and not _is_listed(connection, sha256):
                 self._database.with_transaction(
                     undo=lambda: place.unlink(missing_ok=True), after=lambda: None
                 )
-            self._list(connection, context, sha256, size, _plain_name(path))
+            self._list(connection, context, sha256, size, _plain_name(Path(name or path)))
         return sha256
 
     def _put_in_place(self, path: Path, context: Context) -> tuple[str, int, bool]:
@@ -149,8 +154,7 @@ class Originals:
     def _list(
         self, connection: Connection, context: Context, sha256: str, size: int, file_name: str
     ) -> None:
-        table = schema.original
-        if connection.execute(select(table).where(table.c.sha256 == sha256)).one_or_none():
+        if _is_listed(connection, sha256):
             return
         told = {
             "action": "keep",
@@ -161,6 +165,12 @@ class Originals:
             "reason": "",
         }
         tables.write(connection, journal.append(connection, told))
+
+
+def _is_listed(connection: Connection, sha256: str) -> bool:
+    table = schema.original
+    found = connection.execute(select(table.c.sha256).where(table.c.sha256 == sha256))
+    return found.one_or_none() is not None
 
 
 def _compress(source: Path, target: Path) -> tuple[str, int]:

@@ -181,7 +181,7 @@ def bring_in(
         record = Recording(
             label=label,
             file_name=name,
-            original_sha256=store.keep_original(path),
+            original_sha256=store.keep_original(path, name),
             profile=kept_profile,
             clock=kept_clock,
             instrument=instrument,

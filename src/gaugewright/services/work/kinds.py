@@ -40,7 +40,8 @@ def _review(store: CampaignStore, parameters: Mapping[str, Any], progress: Progr
     before = {entry.uid for entry in Book.read(store).of(Finding)}
     findings = review.find(store, progress=progress)
     new = sum(entry.uid not in before for entry in findings)
-    return f"{len(findings)} findings, {new} of them new"
+    many = f"{len(findings)} finding{'' if len(findings) == 1 else 's'}"
+    return f"{many}, {new} of them new"
 
 
 def _report(store: CampaignStore, parameters: Mapping[str, Any], progress: Progress) -> str:

@@ -1,18 +1,28 @@
 """Zeros of everything plugged in, taken from recordings as a person typed the stretch."""
 
 from collections.abc import Callable, Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from gaugewright.errors import InputError
 from gaugewright.records.proof import ZeroKind
-from gaugewright.records.readings import Recording
+from gaugewright.records.readings import ClockMap, Recording
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.campaign.events import instant_typed
 from gaugewright.services.zeros.everything import Zeros, take_zeros
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["taken", "taken_words"]
+__all__ = ["begun", "taken", "taken_words"]
+
+
+def begun(book: Book) -> tuple[tuple[str, datetime], ...]:
+    """Labels of recordings whose clock is joined, each with when its time begins."""
+    maps = {entry.record.recording: entry.record for entry in book.of(ClockMap)}
+    return tuple(
+        (entry.record.label, joined.epoch + timedelta(seconds=joined.offset.value))
+        for entry in book.of(Recording)
+        if (joined := maps.get(entry.uid)) is not None
+    )
 
 
 def taken(
@@ -58,5 +68,7 @@ def _kind(text: str) -> ZeroKind:
 
 def taken_words(book: Book, zeros: Zeros) -> tuple[str, ...]:
     """What was taken and what wasn't, in sentences."""
-    told = [f"{len(zeros.taken)} zeros taken; {len(zeros.missed)} circuits have none of it."]
+    many = f"{len(zeros.taken)} zero{'' if len(zeros.taken) == 1 else 's'} taken"
+    none = "; every circuit has one" if not zeros.missed else f"; {len(zeros.missed)} have none"
+    told = [f"{many}{none}."]
     return (*told, *(f"{book.label(uid)}: {why}" for uid, why in zeros.missed))

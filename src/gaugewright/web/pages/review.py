@@ -165,6 +165,7 @@ class ReviewPage:
     undo: Undo | None
     look_url: str
     can_look: bool
+    was_looked: bool
     decided: tuple[DecidedRow, ...]
 
 
@@ -251,6 +252,7 @@ def _page(
         undo=_undo(room, found, decided),
         look_url=room.url("review/look"),
         can_look=bool(room.book.of(Recording)),
+        was_looked=bool(found or room.book.of(Result) or _looks(room)),
         decided=tuple(_decided_row(page, room, case) for case in found if not case.is_open),
     )
     status = HTTPStatus.CONFLICT if stale else HTTPStatus.UNPROCESSABLE_ENTITY
@@ -261,10 +263,15 @@ def _is_beside(error: GaugewrightError) -> bool:
     return isinstance(error, InputError) and error.name == "reason"
 
 
+def _looks(room: Room) -> list[jobs.Job]:
+    """Every look through the readings that was asked for, the last first."""
+    return [job for job in jobs.jobs(room.store) if job.kind in (JOB, "reduce")]
+
+
 def _unfound(room: Room) -> tuple[str, str]:
     """Heading and words where no finding is on record: a look that found nothing, or no look."""
     never = "Readings are never changed here."
-    looks = [job for job in jobs.jobs(room.store) if job.kind in (JOB, "reduce")]
+    looks = _looks(room)
     last = looks[0] if looks else None
     if last is not None and not last.state.is_over:
         return "The readings are looked through", f"What looks wrong will stand here. {never}"

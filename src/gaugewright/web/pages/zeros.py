@@ -26,6 +26,7 @@ __all__ = ["ZerosPage", "router"]
 router = APIRouter()
 
 _FIELDS = ("kind", "recordings", "begins", "ends")
+_TOLD = 4  # recordings whose beginning is told beside the form
 _PLACES = {"time": "begins", "recording label": "recordings"}
 
 
@@ -42,6 +43,8 @@ class ZerosPage:
     lists: tuple[Listed, ...]
     circuits: tuple[str, ...]
     wiring_url: str
+    next_url: str
+    next_words: str
 
 
 @router.get("/c/{name}/zeros")
@@ -86,7 +89,7 @@ def _context(
         lead=_lead(room),
         told=told,
         failure=failure,
-        is_open=error is not None,
+        is_open=error is not None or not room.book.of(Zero),
         fields=_fields(room, typed, wrong),
         lists=tuple(
             listed(room, one, room.url("zeros"), is_long=one.key == "zeros")
@@ -94,20 +97,34 @@ def _context(
         ),
         circuits=tuple(entry.record.label for entry in room.book.of(BridgeCircuit)),
         wiring_url=room.url("wiring"),
+        next_url=_next(room, told)[0],
+        next_words=_next(room, told)[1],
     )
+
+
+def _next(room: rooms.Room, told: tuple[str, ...]) -> tuple[str, str]:
+    """What comes next: readings where there are none to take a zero from, else a look at them."""
+    if not room.book.of(Recording):
+        return room.url("import"), "Bring readings in first"
+    return (room.url("review"), "Look through the readings") if told else ("", "")
 
 
 def _fields(
     room: rooms.Room, typed: Mapping[str, str], wrong: Mapping[str, str]
 ) -> tuple[Field, ...]:
-    kinds = tuple(Choice(kind.value, kind.value) for kind in ZeroKind)
-    labels = "; ".join(entry.record.label for entry in room.book.of(Recording))
+    kinds = (Choice("", "choose"), *(Choice(kind.value, kind.value) for kind in ZeroKind))
+    recordings = room.book.of(Recording)
+    labels = "; ".join(entry.record.label for entry in recordings)
+    only = recordings[0].record.label if len(recordings) == 1 else ""
+    began = _began(room)
 
-    def one(name: str, label: str, hint: str, choices: tuple[Choice, ...] = ()) -> Field:
+    def one(
+        name: str, label: str, hint: str, choices: tuple[Choice, ...] = (), value: str = ""
+    ) -> Field:
         return Field(
             name,
             label,
-            typed.get(name, ""),
+            typed.get(name, value),
             hint=hint,
             wrong=wrong.get(name, ""),
             choices=choices,
@@ -116,10 +133,23 @@ def _fields(
 
     return (
         one("kind", "Zero", "", kinds),
-        one("recordings", "Recordings", f"With semicolons between, one a recorder: {labels}."),
-        one("begins", "From", "Time of the hall, as 2026-10-13 09:00."),
+        one(
+            "recordings",
+            "Recordings",
+            f"With semicolons between, one a recorder: {labels}.",
+            value=only,
+        ),
+        one("begins", "From", f"Time of the hall, as 2026-10-13 09:00.{began}"),
         one("ends", "To", "Long enough for twenty readings or more."),
     )
+
+
+def _began(room: rooms.Room) -> str:
+    """When the latest recordings began, so that nobody must look it up for the stretch."""
+    told = []
+    for label, instant in zero_typed.begun(room.book)[-_TOLD:]:
+        told.append(f"{label} begins {frame.instant_shown(instant, room)}")
+    return f" {'; '.join(told)}." if told else ""
 
 
 def _taken(room: rooms.Room) -> str:
