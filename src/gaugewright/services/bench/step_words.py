@@ -3,9 +3,10 @@
 from gaugewright.records import Entry
 from gaugewright.records.benching import RanOut
 from gaugewright.records.gauges import BenchStep, Supply
-from gaugewright.services.bench.clocks import METAL, dew_margin
+from gaugewright.services.bench.clocks import DEW, METAL, dew_margin
 from gaugewright.services.bench.judged import CURED, LOST
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.laboratory.laboratory import limit_or_shipped
 
 __all__ = ["step_words"]
 
@@ -18,10 +19,13 @@ def step_words(book: Book, steps: tuple[Entry[BenchStep], ...]) -> tuple[str, ..
         told.append(f"Put aside: {step.parked}.")
     for uid in step.supplies:
         supply = book.entry(uid, Supply).record
-        if supply.expires is not None and step.begun.date() > supply.expires:
+        day = step.begun.astimezone(book.zone).date()
+        if supply.expires is not None and day > supply.expires:
             told.append(f"{supply.what}, batch {supply.batch}, was past its date {supply.expires}.")
-    if step.temperature_degc is not None and step.humidity is not None:
-        told.append(_dew(book, step))
+    metal = next((r.value for r in step.readings if r.what == METAL), None)
+    margin = dew_margin(book, step, metal)
+    if margin is not None:
+        told.append(_dew(book, *margin))
     for sentence, gauges in _alike(book, steps):
         told.append(f"{gauges}: {sentence}.")
     return tuple(told)
@@ -51,13 +55,9 @@ def _redo_words(one: RanOut) -> str:
     return f"{one.sentence}; do again: {one.redo}" if one.redo else one.sentence
 
 
-def _dew(book: Book, step: BenchStep) -> str:
+def _dew(book: Book, margin: float, words: str) -> str:
     """How far the dew point is below, for metal as warm as the air where it wasn't measured."""
-    metal = next((r.value for r in step.readings if r.what == METAL), None)
-    found = dew_margin(book, step, metal)
-    margin, words = found if found is not None else (0.0, "")
-    limit = book.limit("above dew point").record
     words = words[:1].upper() + words[1:]
-    if margin >= limit.value:
+    if margin >= limit_or_shipped(book, DEW).value:
         return f"{words}."
     return f"{words}. Warm the metal or wait; the product's data sheet comes first."

@@ -3,7 +3,7 @@
 import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from gaugewright.errors import Faults, InputError
@@ -356,8 +356,8 @@ def _base(
     return made, questions
 
 
-def _is_past(supply: Supply, day: object) -> bool:
-    return supply.expires is not None and str(day) > str(supply.expires)
+def _is_past(supply: Supply, day: date) -> bool:
+    return supply.expires is not None and day > supply.expires
 
 
 def _expired(supply: Supply) -> Question:

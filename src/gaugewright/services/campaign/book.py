@@ -3,6 +3,7 @@
 import itertools
 from collections.abc import Callable, Iterable
 from typing import Any, TypeVar, cast
+from zoneinfo import ZoneInfo
 
 from gaugewright.errors import InputError
 from gaugewright.records import Entry, kind_said, label_of
@@ -12,7 +13,7 @@ from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Limit, Zero, ZeroKind
 from gaugewright.records.readings import ClockMap, Recording
 from gaugewright.records.sensors import TemperaturePoint
-from gaugewright.records.specimen import Bar, Flat, Material, Station
+from gaugewright.records.specimen import Bar, Campaign, Flat, Material, Station
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["Book"]
@@ -61,6 +62,11 @@ class Book:
             if name.startswith(beginnings):
                 self._worked_out.setdefault(name, worked)
         return self
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """Zone of the campaign: its days are those of the hall, not of UTC."""
+        return ZoneInfo(self.of(Campaign)[0].record.zone)
 
     def of(self, kind: type[R]) -> tuple[Entry[R], ...]:
         """Entries of one kind, in the order they were first written."""
