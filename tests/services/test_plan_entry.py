@@ -386,6 +386,10 @@ def test_a_pack_is_read_from_its_card(store: CampaignStore) -> None:
     assert (texts["has_thermal"], texts["matched_expansion"]) == ("match", "11")
     with pytest.raises(InputError, match="above low_degc"):
         plan_entry.written(store, "pack", PACK | card | {"label": "x", "thermal_high": "1"})
+    # The record holds six, the chain takes off five: told at the form, not at the reduction.
+    six = {"label": "x", "thermal_coefficients": "1; 2; 3; 4; 5; 6"}
+    with pytest.raises(InputError, match="5 at most"):
+        plan_entry.written(store, "pack", PACK | card | six)
 
 
 def test_taking_back_nothing_is_refused(store: CampaignStore) -> None:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from gaugewright.errors import InputError
+from gaugewright.present.typed import text_to_type
 from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge, GaugePack, LargeStrainLaw, ThermalOutput
 from gaugewright.records.identity import Ref
@@ -24,8 +25,10 @@ from gaugewright.store.campaign import CampaignStore
 __all__ = ["GAUGE", "GAUGES", "PACK"]
 
 _CARD, _GRID, _THERMAL = "The card", "The grid", "Thermal output"
+_STATED_AT_DEGC = 23.0  # temperature of the room in which cards' numbers hold: common practice
 _SAME_PLACE = 0.001  # two stations this near to each other along a bar are one section [m]
 _OPPOSITE = 0.05  # and this near to half a turn apart they are opposite [rad]
+_POWERS = 5  # c0 to c4: what the stages of thermal output take off; the record holds one more
 _CARD_NUMBERS = (
     ("thermal_coefficients", "coefficients"),
     ("thermal_gauge_factor", "gauge_factor"),
@@ -118,7 +121,7 @@ _MATCHED = Blank(
     "Self-temperature-compensated for",
     Kind.NUMBER,
     "thermal_expansion",
-    hint="11 for one matched to ferritic steel. Packs are chosen by it; no thermal output can be "
+    hint="11×10⁻⁶/K for one matched to ferritic steel. Packs are chosen by it; no thermal output can be "
     "taken off without a curve or a dummy.",
     is_needed=True,
     group=_THERMAL,
@@ -139,11 +142,11 @@ def _pack_blanks(asking: Asking) -> Sequence[Blank]:
             "temperature_degc",
             is_needed=True,
             group=_CARD,
-            standing="23 °C",
+            standing=text_to_type(_STATED_AT_DEGC, "temperature_degc", asking.system),
         ),
         Blank("gauge_factor_slope", "Its slope", Kind.STATED, "gauge_factor_slope", group=_CARD),
         *_GRID_BLANKS,
-        Blank("expires", "Expires", Kind.DAY, hint="2027-06-30"),
+        Blank("expires", "Expires", Kind.DAY),
         Blank(
             "has_thermal",
             "Of temperature the card gives",
@@ -175,6 +178,9 @@ def _pack(values: dict[str, Any], before: Any, reader: Reader) -> GaugePack:
     rest = dict(values)
     given = {field: rest.pop(name, None) for name, field in _CARD_NUMBERS}
     has_curve = rest.pop("has_thermal") == _CURVE
+    if has_curve and len(given["coefficients"] or ()) > _POWERS:
+        allowed = f"{_POWERS} at most: the chain goes to the fourth power of temperature"
+        raise InputError("coefficients", f"{len(given['coefficients'])} numbers", allowed)
     rest["thermal_output"] = ThermalOutput(**given) if has_curve else None
     rest.setdefault("matched_expansion", None)
     made: GaugePack = _PACK(rest, before, reader)
