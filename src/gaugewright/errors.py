@@ -3,7 +3,6 @@
 GaugewrightError
 ├── InputError (also a ValueError)   a setting, parameter or field that can't be used
 ├── FileError                        a place in a file that can't be read
-├── SourceError                      a live or simulated source that doesn't answer as it should
 ├── StoreError                       the campaign on disk
 │   ├── StaleEdit                    somebody else changed the record meanwhile
 │   └── SchemaError                  campaign made by another version
@@ -23,7 +22,6 @@ __all__ = [
     "InputFaults",
     "MissingExtraError",
     "SchemaError",
-    "SourceError",
     "StaleEdit",
     "StoreError",
 ]
@@ -96,15 +94,6 @@ class FileError(GaugewrightError):
         if do:
             text += f"; {do}"
         super().__init__(text)
-
-
-class SourceError(GaugewrightError):
-    """A source of readings that doesn't answer: the channel and what was tried."""
-
-    def __init__(self, channel: str, tried: str, do: str = "") -> None:
-        self.channel = channel
-        self.tried = tried
-        super().__init__(f"{channel}: {tried}" + (f"; {do}" if do else ""))
 
 
 class StoreError(GaugewrightError):

@@ -15,7 +15,6 @@ from gaugewright.present.numbers import (
     quantity_text,
     shown,
     significant_text,
-    split_at_point,
 )
 
 RULES = [
@@ -105,8 +104,3 @@ def test_a_plus_is_written_only_where_the_sign_matters():
     assert fixed_text(3.0, 1) == "3.0"
     assert fixed_text(3.0, 1, sign=True) == "+3.0"
     assert fixed_text(0.0, 1, sign=True) == "0.0"
-
-
-def test_columns_can_be_lined_up_at_the_point():
-    assert split_at_point("163.90") == ("163", ".90")
-    assert split_at_point("166") == ("166", "")

@@ -152,7 +152,7 @@ def _answers() -> tuple[Answer, ...]:
             "Bar 2 began to yield at the third crack.",
             "sound",
             shown(163.9, 0.8, "kN"),
-            captions.main_cause_text("zero of the load cell", 0.58),
+            "zero of the load cell, 58\N{NO-BREAK SPACE}% of the variance",
             "a check of the load cell's zero before and after the test",
             "G14, G10 and G07, which agree within their uncertainty",
         ),
@@ -161,7 +161,7 @@ def _answers() -> tuple[Answer, ...]:
             "Bond reached its highest value between 25 and 75 mm from the third crack.",
             "watch",
             shown(3.71, 0.24, "MPa"),
-            captions.main_cause_text("distance between the two gauges", 0.71),
+            "distance between the two gauges, 71\N{NO-BREAK SPACE}% of the variance",
             "measuring as-built places to 0.2 mm",
         ),
         Answer(

@@ -7,7 +7,6 @@ from gaugewright.present.numbers import fixed_text, significant_text
 __all__ = [
     "coverage_text",
     "listed",
-    "main_cause_text",
     "share_text",
     "stands_on",
 ]
@@ -72,18 +71,3 @@ def stands_on(zero: str, corrected: Sequence[str], left_off: Sequence[str] = ())
     done = f"Corrected for {listed(corrected)}" if corrected else "Nothing corrected"
     undone = f"; not for {listed(left_off)}" if left_off else ""
     return f"Zero: {zero}. Tension positive. {done}{undone}."
-
-
-def main_cause_text(cause: str, share: float | None = None) -> str:
-    """The largest part of an uncertainty, as words beside its number.
-
-    ``share`` is its part of the variance, 0 to 1.
-
-    Examples
-    --------
-    >>> main_cause_text("gauge factor of the lot", 0.62).replace("\N{NO-BREAK SPACE}", " ")
-    'gauge factor of the lot, 62 % of the variance'
-    """
-    if share is None:
-        return cause
-    return f"{cause}, {significant_text(100 * share, 2)}\N{NO-BREAK SPACE}% of the variance"

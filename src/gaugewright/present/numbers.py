@@ -27,7 +27,6 @@ __all__ = [
     "quantity_text",
     "shown",
     "significant_text",
-    "split_at_point",
 ]
 
 MINUS = "\N{MINUS SIGN}"
@@ -185,18 +184,6 @@ def significant_text(value: float, digits: int = 4, *, sign: bool = False) -> st
     text = fixed_text(float(exact.scaleb(-power)), places, sign=sign)
     text = text.rstrip("0").rstrip(".") if "." in text else text
     return f"{text}×10⁻{str(-power).translate(_RAISED)}" if power else text
-
-
-def split_at_point(text: str) -> tuple[str, str]:
-    """The part before the decimal point, and the point with what follows, to line columns up.
-
-    Examples
-    --------
-    >>> split_at_point("163.90"), split_at_point("166")
-    (('163', '.90'), ('166', ''))
-    """
-    whole, point, fraction = text.partition(".")
-    return whole, point + fraction
 
 
 def _rounded(exact: Decimal, places: int, rounding: str) -> Decimal:
