@@ -32,7 +32,8 @@ from gaugewright.services.reducing import reduction
 from gaugewright.services.reducing.evidence import short_id, trail_of
 from gaugewright.services.reducing.strain_files import write_strains
 from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing import review
+from gaugewright.services.reviewing import pairs, review
+from gaugewright.services.work.jobs import Cancelled
 from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
@@ -230,6 +231,27 @@ def test_a_frozen_channel_is_found_and_a_repeat_of_a_few_scans_is_not(ready):
     pulled(ready, load, stuck, brief)
     found = review.find(ready.store)
     assert [(e.record.code, e.record.first_row) for e in found] == [("frozen", 400)]
+
+
+def test_channels_written_twice_are_found_from_where_both_were_read_and_it_can_be_stopped(ready):
+    ready.store.add(Limit("shared noise", "shared noise", 0.5, "1", "of this test"))
+    noise = np.random.default_rng(3).normal(0.0, 1e-6, 3000)
+    pulled(ready, np.zeros(3000), noise, noise)
+    connection = ready.store.entry(ready.uid["connection G-U"])
+    late = replace(connection.record, begins=TEST_BEGINS + timedelta(seconds=500))
+    ready.store.revise(connection.uid, connection.version, late, reason="plugged in late")
+    desk = Desk(ready.store, Book.read(ready.store))
+    watched = tuple(review.everybody(desk))
+    found = list(pairs.twins(desk, watched))
+    assert {each.subject for each in found} == {ready.uid["G-T"], ready.uid["G-U"]}
+    assert all(each.measured == pytest.approx(1.0) for each in found)
+
+    class Stopped(tuple):
+        def __iter__(self):
+            raise Cancelled("stopped")
+
+    with pytest.raises(Cancelled):
+        list(pairs.twins(desk, Stopped(watched)))
 
 
 def test_looking_again_finds_nothing_new_and_a_rejected_finding_counts_no_more(ready):

@@ -16,7 +16,7 @@ from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.reviewing.checks import Watched, finding
 from gaugewright.services.reviewing.company import alike
 from gaugewright.services.reviewing.signals import looked_for, yield_time
-from gaugewright.services.reviewing.windows import Outline
+from gaugewright.services.reviewing.windows import Outline, readings_of
 from gaugewright.services.section.predictions import predicted_strain
 
 __all__ = ["exchanged", "fit_of", "heads_of", "reversed_signs", "slope_of", "twins"]
@@ -34,18 +34,18 @@ def twins(desk: Desk, watched: tuple[Watched, ...]) -> Iterator[Finding]:
     if not looked_for(desk, "twins"):
         return
     limit = desk.book.limit("shared noise")
-    heads = [(one, head) for one in watched for head in heads_of(one)]
-    for number, (one, head) in enumerate(heads):
-        stretch = head.outline
-        for other, others_head in heads[number + 1 :]:
-            theirs = others_head.outline
-            same = stretch.recording.uid == theirs.recording.uid
-            if not same or one.gauge.uid == other.gauge.uid or head.is_unlike(others_head, limit):
+    for number, one in enumerate(watched):  # taking each in turn is the chance to stop
+        for head, other, others_head in _later(one, watched[number + 1 :]):
+            if head.is_unlike(others_head, limit):
                 continue
+            stretch, theirs = head.outline, others_head.outline
             first = max(stretch.first_row, theirs.first_row)
+            end = min(first + NOISE_ROWS, stretch.last_row + 1, theirs.last_row + 1)
+            if first >= end:
+                continue
             try:
                 found = likeness.shared_noise(
-                    _from(one, head, first), _from(other, others_head, first)
+                    _between(desk, head, first, end), _between(desk, others_head, first, end)
                 )
             except InputError:
                 continue  # too little in common to say
@@ -62,6 +62,16 @@ def twins(desk: Desk, watched: tuple[Watched, ...]) -> Iterator[Finding]:
                     measured=(abs(found.correlation), "1"), limit=limit, sentence=words,
                     severity=Severity.DOUBTFUL,
                 )  # fmt: skip
+
+
+def _later(one: Watched, others: tuple[Watched, ...]) -> Iterator[tuple["Head", Watched, "Head"]]:
+    """Every stretch of a gauge beside those of others in the same recording."""
+    for head in heads_of(one):
+        for other in others:
+            if other.gauge.uid != one.gauge.uid:
+                for beside in heads_of(other):
+                    if beside.outline.recording.uid == head.outline.recording.uid:
+                        yield head, other, beside
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,12 +104,12 @@ def heads_of(one: Watched) -> tuple[Head, ...]:
     return one.once("heads", read)
 
 
-def _from(one: Watched, head: Head, row: int) -> FloatArray:
-    begin = row - head.outline.first_row
-    if not begin:
-        return head.reading
-    place = one.outlines.index(head.outline)
-    return one.stretches[place].reading[begin : begin + NOISE_ROWS]
+def _between(desk: Desk, head: Head, row: int, end: int) -> FloatArray:
+    """Readings from a row up to another, without the whole stretch being read for them."""
+    outline = head.outline
+    if row == outline.first_row:
+        return head.reading[: end - row]
+    return readings_of(desk, outline, row, end)
 
 
 def reversed_signs(desk: Desk, watched: tuple[Watched, ...]) -> Iterator[Finding]:

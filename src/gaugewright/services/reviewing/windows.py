@@ -13,7 +13,7 @@ from gaugewright.services.reading.series import Stretch, channel_shift, recordin
 from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.work.kept import Kept
 
-__all__ = ["Outline", "Windows"]
+__all__ = ["Outline", "Windows", "readings_of"]
 
 BLOCK_ROWS = 65_536
 MARGIN = 512  # rows read beyond either end of a block
@@ -89,8 +89,7 @@ class Windows:
             return np.empty(0)
         number = first // BLOCK_ROWS
         if end > (number + 1) * BLOCK_ROWS + MARGIN:  # a window longer than a block's margin
-            readings = self._desk.store.readings(outline.recording.uid)
-            return _in_si(readings.window(first, end - 1, [field])[field], unit)
+            return readings_of(self._desk, outline, first, end)
         begin, frame = self._block(outline.recording, number)
         return _in_si(frame[field].slice(first - begin, end - first), unit)
 
@@ -103,6 +102,15 @@ class Windows:
             known = (first, readings.window(first, last, self._fields[recording.uid]))
             self._frames.keep((recording.uid, number), known, int(known[1].estimated_size()))
         return known
+
+
+def readings_of(desk: Desk, outline: Outline, first: int, end: int) -> FloatArray:
+    """Readings of a stretch's channel in SI from one row of its recording up to another."""
+    field, unit = outline.column.field, parse_unit(outline.column.unit)
+    if unit is None or first >= end:
+        return np.empty(0)
+    readings = desk.store.readings(outline.recording.uid)
+    return _in_si(readings.window(first, end - 1, [field])[field], unit)
 
 
 def _in_si(series: pl.Series, unit: Unit) -> FloatArray:
