@@ -184,24 +184,24 @@ def _under_load(
     page: Page, bar: Entry[Bar], circuits: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]]
 ) -> Iterator[Drawing]:
     """Load against strain, so many gauges a figure as there are inks."""
-    shown = [pair for pair in circuits if page.state(pair[1]) not in UNUSABLE]
-    missing = [
-        f"{gauge.record.label} ({page.state(gauge).value})"
-        for _, gauge in circuits
-        if page.state(gauge) in UNUSABLE
-    ]
+    shown: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]] = []
+    curves: list[Curve] = []
+    missing: list[str] = []
+    for circuit, gauge in circuits:
+        state = page.state(gauge)
+        curve = None if state in UNUSABLE else _curve(page, circuit, gauge, _INKS[0])
+        if curve is None:
+            why = state.value if state in UNUSABLE else "no strain beside a load"
+            missing.append(f"{gauge.record.label} ({why})")
+        else:
+            shown.append((circuit, gauge))
+            curves.append(replace(curve, ink=_INKS[len(curves) % len(_INKS)]))
     for start in range(0, len(shown), len(_INKS)):
-        part = shown[start : start + len(_INKS)]
-        drawn_curves = [
-            curve
-            for ink, (circuit, gauge) in zip(_INKS, part, strict=False)
-            if (curve := _curve(page, circuit, gauge, ink)) is not None
-        ]
-        if not drawn_curves:
-            continue
+        one_figure = slice(start, start + len(_INKS))
+        part = shown[one_figure]
         names = ", ".join(gauge.record.label for _, gauge in part)
         absent = f" Not drawn: {', '.join(missing)}." if missing and not start else ""
-        yield _load_drawing(page, bar, part, tuple(drawn_curves), f"{names}.{absent}")
+        yield _load_drawing(page, bar, part, tuple(curves[one_figure]), f"{names}.{absent}")
 
 
 def _load_drawing(
@@ -252,7 +252,7 @@ def _zeros(page: Page, part: list[tuple[Entry[BridgeCircuit], Entry[Gauge]]]) ->
 def _curve(
     page: Page, circuit: Entry[BridgeCircuit], gauge: Entry[Gauge], ink: Ink
 ) -> Curve | None:
-    """Curve of one gauge; None where no load was recorded beside it."""
+    """Curve of one gauge; None where it has no strain while a load was recorded."""
     try:
         zero = stress_free_zero(page.desk, circuit)
         series = gauge_series(page.desk, circuit, zero=zero, samples=SAMPLES)
