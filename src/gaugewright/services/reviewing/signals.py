@@ -96,10 +96,8 @@ def hums(desk: Desk, watched: Watched) -> Iterator[Finding]:
             if line.folded
             else ""
         )
-        words = (
-            f"{watched.gauge.record.label} hums with the mains at {shown}: amplitude "
-            f"{line.amplitude / floor if floor else float('inf'):.1f} times its noise"
-        )
+        over = f"{line.amplitude / floor:.1f} times its noise" if floor > 0 else "above no noise"
+        words = f"{watched.gauge.record.label} hums with the mains at {shown}: amplitude {over}"
         yield finding(
             watched, "mains hum", stretch, (stretch.first_row, stretch.last_row),
             measured=(line.times_noise, "times the power beside it"), limit=limit, sentence=words,
