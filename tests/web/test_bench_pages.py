@@ -143,7 +143,7 @@ def test_a_cure_takes_a_file_and_a_wrong_step_is_put_right_or_taken_back(
     cold = at_work.post(DO, data=mended)
     assert ", version 2." in words(cold.text)
     assert "cured to 0 %" in words(cold.text)
-    assert "It is asked for by cure, begun 2 November 2026" in words(at_work.get(bench).text)
+    assert "Asked for by this record: cure, begun 2 November 2026" in words(at_work.get(bench).text)
     refused = at_work.post(f"{kept.url}/back", data={"of": uid, "back_reason": " "})
     assert "why it is taken back" in words(refused.text)
     gone = at_work.post(f"{kept.url}/back", data={"of": uid, "back_reason": "of another bar"})

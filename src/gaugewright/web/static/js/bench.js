@@ -97,6 +97,9 @@
       first = first || field;
     });
     top.hidden = false;
+    if (told.length > 1) {
+      form.querySelector("[data-kept-says]").textContent = "Not taken in: " + told.length + " things to mend, told at the top.";
+    }
     if (first) { take(first); } else { top.focus(); }
   }
 

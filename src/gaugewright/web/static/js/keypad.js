@@ -82,11 +82,13 @@
     var text = sessionStorage.getItem(KEPT + url);
     if (!text) { return; }
     var page = new DOMParser().parseFromString(text, "text/html");
+    var dated = form.querySelector("[name='measured']").value;
     history.pushState(null, "", url);
     document.title = page.title;
     document.querySelector(".desk").replaceWith(page.querySelector(".desk"));
     document.body.dispatchEvent(new CustomEvent("kept-look"));
     begin();
+    if (dated) { form.querySelector("[name='measured']").value = dated; form.querySelector("details.bench-terms").open = true; }
   }
 
   function begin() {
