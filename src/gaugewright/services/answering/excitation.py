@@ -60,7 +60,8 @@ def answer(typed: Mapping[str, str], system: System = "si") -> Answer:
         raise InputError("power_density", typed.get("power_density", ""), "given with that", do)
     numbers = _numbers(told, metal)
     in_use = _in_use(told)
-    told.drop_assumed("gauge_factor") if not in_use else None
+    if not in_use:
+        told.drop_assumed("gauge_factor")
     return Answer(
         "excitation",
         _sentence(numbers, metal),
@@ -70,7 +71,7 @@ def answer(typed: Mapping[str, str], system: System = "si") -> Answer:
             "warmed by it (common practice, no source)",
             *_too_warm(told, numbers),
         ),
-        tuple(told.assumed),
+        told.assumed,
         ("heat of neighbouring grids", "what the wires drop of the excitation"),
         (
             "half the excitation lies on each arm: V = 2 √(p A R), P = V²/(4R)",

@@ -51,7 +51,7 @@ def answer(typed: Mapping[str, str], system: System = "si") -> Answer:
         f"The flat takes {numbers[0].shown.text} of the bar’s area.",
         numbers,
         _cautions(told, numbers),
-        tuple(told.assumed),
+        told.assumed,
         ("ribs, which stand outside the core", "ends of a short flat, where stress spreads"),
         (
             "segment of a circle, exact, by integration over strips; the same in Roark’s Formulas "

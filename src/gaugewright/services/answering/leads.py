@@ -47,7 +47,7 @@ def answer(typed: Mapping[str, str], system: System = "si") -> Answer:
         _sentence(found, numbers),
         numbers,
         _cautions(found),
-        tuple(told.assumed),
+        told.assumed,
         (f"never told apart: {found.renamed(found.solution.never_apart)}",),
         (
             "each reading is a sum: A–B = R + r_A + r_B, A–C = R + r_A + r_C, B–C = r_B + r_C; "

@@ -30,7 +30,7 @@ def _limit(told: Given, task: str) -> float:
     assumed, unit = ASSUMED_LIMITS[task]
     limit = told.at("limit") if told.has("limit") else float(assumed)
     if not told.has("limit"):
-        told.assumed.append(f"Limit to be judged: {assumed} {unit}")
+        told.assume("limit", f"{assumed} {unit}")
     if not 0 < limit < math.inf:
         raise InputError("limit", limit, "a positive number")
     return limit
@@ -74,7 +74,7 @@ def answer(typed: Mapping[str, str], system: System = "si") -> Answer:
             "drop out, its digit doesn’t",
             "Three outcomes: it passes, it fails, or this meter cannot tell",
         ),
-        tuple(told.assumed),
+        told.assumed,
         ("temperature between the two readings: copper changes by 0.4 % in 1 °C",),
         (
             "digit: rectangular, ± half a digit (JCGM 100:2008, 4.3.7), two in a difference",

@@ -23,12 +23,14 @@ __all__ = [
     "Given",
     "Number",
     "Row",
+    "agrees",
     "brief",
     "given",
     "number",
     "number_in",
     "percent",
     "propagated",
+    "step_judged",
 ]
 
 _MEANINGS = {"k=1": "k=1", "k=2": "k=2", "k=3": "k=3", "limit": "limit"}
@@ -99,7 +101,7 @@ class Given:
     system: System
     values: dict[str, Uncertain]
     words: dict[str, str]
-    assumed: list[str]
+    assumptions: dict[str, str]
 
     def __getitem__(self, name: str) -> Uncertain:
         if name not in self.values:
@@ -128,8 +130,17 @@ class Given:
 
     def drop_assumed(self, *names: str) -> None:
         """Take out of the list of assumptions what plays no part in this answer."""
-        labels = tuple(self.ask(name).label + ":" for name in names)
-        self.assumed = [line for line in self.assumed if not line.startswith(labels)]
+        for name in names:
+            self.assumptions.pop(name, None)
+
+    def assume(self, name: str, words: str) -> None:
+        """Say what is taken where nothing was typed under a name."""
+        self.assumptions[name] = f"{self.ask(name).label}: {words}"
+
+    @property
+    def assumed(self) -> tuple[str, ...]:
+        """Every value that nobody typed, in words."""
+        return tuple(self.assumptions.values())
 
 
 def given(
@@ -151,7 +162,7 @@ def given(
     Faults
         If several are.
     """
-    found = Given(tool, system, {}, {}, [])
+    found = Given(tool, system, {}, {}, {})
     wrong: list[InputError] = []
     known = {ask.name for ask in tool.asks}
     strange = [name for name in typed if name not in known]
@@ -189,10 +200,10 @@ def _read(found: Given, ask: Ask, typed: str, quantity: str | None, raw: tuple[s
     else:
         found.values[ask.name] = _uncertain(found, ask, text, quantity, is_assumed)
     if is_assumed:
-        found.assumed.append(f"{ask.label}: {_assumed_words(found, ask, text, quantity)}")
+        found.assume(ask.name, _assumed_words(ask, text, quantity))
 
 
-def _assumed_words(found: Given, ask: Ask, text: str, quantity: str | None) -> str:
+def _assumed_words(ask: Ask, text: str, quantity: str | None) -> str:
     if ask.options:
         return next(option.words for option in ask.options if option.value == text)
     name = quantity or ask.quantity
@@ -281,6 +292,19 @@ def propagated(
             slopes[cause] = slopes.get(cause, np.zeros(value.shape)) + part
             inputs[cause] = quantity
     return Uncertain(value, slopes, inputs=inputs)
+
+
+def agrees(told: Given, step: Uncertain) -> bool:
+    """Whether the step that was ``found`` lies within the doubt of one that is expected."""
+    return abs(told.at("found") - float(step.value)) <= max(float(step.expanded()), 1e-12)
+
+
+def step_judged(told: Given, step: Uncertain) -> str:
+    """Found against expected; what is between is what gain, gauge factor or a leak must explain."""
+    off = told.at("found") / float(step.value) - 1
+    size = f"{'+' if off >= 0 else '−'}{abs(100 * off):.2f} %"
+    within = "within" if agrees(told, step) else "more than"
+    return f"The step found is {size} off, {within} the doubt of this step"
 
 
 def number(

@@ -5,13 +5,14 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from gaugewright.calc import active_arms, bridge, grid_lay, indication, leads
+from gaugewright.calc import bridge, grid_lay, indication, leads
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
 from gaugewright.present.circuit_drawing import Arm, Quarter, bridge_of_arms, quarter_bridge
 from gaugewright.present.units_shown import System
 from gaugewright.quantities import FloatArray
 from gaugewright.services.answering import beyond as answer_beyond
+from gaugewright.services.answering.arms import ARMS, arm_change
 from gaugewright.services.answering.asks import READING
 from gaugewright.services.answering.parts import (
     Answer,
@@ -29,13 +30,6 @@ __all__ = ["answer"]
 # Where both grids are in neighbouring arms, what temperature does to them goes out.
 _THERMAL = ("three-wire", "two-wire", "half-opposite")
 _WIRES = {"three-wire": 1, "two-wire": 2}
-_ARMS = {
-    "half-bending": ("+ε", "−ε", "", ""),
-    "half-poisson": ("+ε", "−νε", "", ""),
-    "half-opposite": ("+ε", "", "+ε", ""),
-    "full-bending": ("+ε", "−ε", "+ε", "−ε"),
-    "full-axial": ("+ε", "−νε", "+ε", "−νε"),
-}
 _QUARTER = (
     "quarter bridge, exact: x = 4r/(1 − 2r) by voltage division; since the zero "
     "(1 + x)/(1 + x₀) − 1"
@@ -112,7 +106,7 @@ def _change(told: Given, values: Mapping[str, float], shows: str, circuit: str) 
     seen = grid_lay.contraction_seen(
         values["poisson_ratio"], values["transverse_sensitivity"], values[answer_beyond.SINE]
     )
-    ends = [_arm_change(ratio, circuit, float(seen)) for ratio in (now, before)]
+    ends = [arm_change(circuit, ratio, float(seen)) for ratio in (now, before)]
     change = ends[0] - ends[1]
     grid, wire = values["gauge_resistance"], values["lead_resistance"]
     if told.words["sense"] == "yes":
@@ -123,18 +117,6 @@ def _change(told: Given, values: Mapping[str, float], shows: str, circuit: str) 
         # The outer wires lie in the two arms, the middle one in the signal.
         change = change / leads.lead_sensitivity(grid, wire, 1)
     return change
-
-
-def _arm_change(ratio: FloatArray, circuit: str, contraction: float) -> FloatArray:
-    if circuit == "half-bending":
-        return bridge.half_bridge_bending_arm_change(ratio)
-    if circuit == "half-poisson":
-        return bridge.half_bridge_poisson_arm_change(ratio, contraction)
-    if circuit == "half-opposite":
-        return active_arms.half_bridge_opposite_arm_change(ratio)
-    if circuit == "full-bending":
-        return active_arms.full_bridge_bending_arm_change(ratio)
-    return active_arms.full_bridge_axial_arm_change(ratio, contraction)
 
 
 def _with_installation(strain: Uncertain, spread: float) -> Uncertain:
@@ -154,7 +136,7 @@ def _drop_what_plays_no_part(told: Given, circuit: str, shows: str) -> None:
         told.drop_assumed("sense")
     if not told.has("temperature"):
         told.drop_assumed("gauge_factor_temperature", "gauge_factor_slope")
-        told.assumed.append("Temperature of the gauge: that at which its gauge factor is stated")
+        told.assume("temperature", "that at which its gauge factor is stated")
     if circuit not in _THERMAL:
         told.drop_assumed("thermal_output", "card_gauge_factor")
     elif not told.at("thermal_output"):
@@ -172,7 +154,7 @@ def _answer(told: Given, grid: Uncertain, whole: Uncertain, shows: str, circuit:
         f"The bar is strained by {strain.shown.text}, {side}.",
         tuple(numbers),
         _cautions(float(grid.value)),
-        tuple(told.assumed),
+        told.assumed,
         _left_out(told, circuit),
         (
             _FORMULAS[circuit],
@@ -229,7 +211,7 @@ def _drawing(told: Given, circuit: str) -> str:
         wire = told.at("lead_resistance")
         words = brief("lead_resistance", wire, told.system) if wire else ""
         parts = Quarter(
-            gauge=resistance if wire or "Gauge resistance" not in "".join(told.assumed) else "",
+            gauge=resistance if wire or "gauge_resistance" not in told.assumptions else "",
             lead_a=words,
             lead_b=words,
             lead_c=words,
@@ -237,6 +219,6 @@ def _drawing(told: Given, circuit: str) -> str:
             is_two_wire=circuit == "two-wire",
         )
         return quarter_bridge(parts, f"Quarter bridge, {circuit.replace('-', ' ')}")
-    arms = [Arm(words or "fixed", bool(words)) for words in _ARMS[circuit]]
+    arms = [Arm(words or "fixed", bool(words)) for words in ARMS[circuit]]
     first, second, third, fourth = arms
     return bridge_of_arms((first, second, third, fourth), "", "r", f"Bridge: {circuit}")

@@ -16,10 +16,12 @@ from gaugewright.services.answering.parts import (
     Given,
     Number,
     Row,
+    agrees,
     brief,
     given,
     number,
     propagated,
+    step_judged,
 )
 
 __all__ = ["answer"]
@@ -47,7 +49,7 @@ def answer(typed: Mapping[str, str], system: System = "si") -> Answer:
         return answer_shunt_bridge.answer(told, shown)
     told.drop_assumed("sense", "poisson_ratio", "resistor_at")
     if not told.has("completion_resistance"):
-        told.assumed.append("Completion: equal to the gauge")
+        told.assume("completion_resistance", "equal to the gauge")
     steps = {place: _step(told, place) for place in _places(told)}
     found = {place: number(place, step, shown, system, sign=True) for place, step in steps.items()}
     place = told.words["position"]
@@ -58,7 +60,7 @@ def answer(typed: Mapping[str, str], system: System = "si") -> Answer:
         _sentence(told, found, numbers, place),
         numbers,
         _cautions(told, steps, place),
-        tuple(told.assumed),
+        told.assumed,
         ("gain of the channel", "what insulation and a wrong gauge add to the step"),
         (
             "voltage division of the whole circuit with the resistor in it, exact with its wires",
@@ -172,28 +174,15 @@ def _cautions(told: Given, steps: Mapping[ShuntPosition, Uncertain], place: str)
             "from it without their resistance corrects for them in the wrong way"
         )
     if place != _UNKNOWN and told.has("found"):
-        said.append(_judged(told, steps[_known(told, place)]))
+        said.append(step_judged(told, steps[_known(told, place)]))
     if told.has("found"):
         said.append(_explained(told, steps))
     said.append("Scale by the resistor or correct for the wires, never both")
     return tuple(said)
 
 
-def _judged(told: Given, step: Uncertain) -> str:
-    """Found against expected; what is between is what gain, gauge factor or a leak must explain."""
-    off = told.at("found") / float(step.value) - 1
-    inside = abs(told.at("found") - float(step.value)) <= max(float(step.expanded()), 1e-12)
-    size = f"{'+' if off >= 0 else '−'}{abs(100 * off):.2f} %"
-    verdict = "within the doubt of this step" if inside else "more than the doubt of this step"
-    return f"The step found is {size} off, {verdict}"
-
-
 def _explained(told: Given, steps: Mapping[ShuntPosition, Uncertain]) -> str:
-    agree = [
-        place
-        for place, step in steps.items()
-        if abs(told.at("found") - float(step.value)) <= max(float(step.expanded()), 1e-12)
-    ]
+    agree = [place for place, step in steps.items() if agrees(told, step)]
     if not agree:
         return (
             "The step found agrees with none of the places: look at the gauge factor set, the "

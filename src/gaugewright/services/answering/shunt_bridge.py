@@ -4,28 +4,23 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from gaugewright.calc import active_arms, bridge, far_bridge, indication
+from gaugewright.calc import bridge, far_bridge, indication
 from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import InputError
 from gaugewright.present.circuit_drawing import Arm, bridge_of_arms
 from gaugewright.quantities import FloatArray
+from gaugewright.services.answering.arms import ARMS, arm_change
 from gaugewright.services.answering.parts import (
     Answer,
     Given,
     brief,
     number,
     propagated,
+    step_judged,
 )
 
-__all__ = ["ARMS", "answer"]
+__all__ = ["answer"]
 
-ARMS = {
-    "half-bending": ("+ε", "−ε", "", ""),
-    "half-poisson": ("+ε", "−νε", "", ""),
-    "half-opposite": ("+ε", "", "+ε", ""),
-    "full-bending": ("+ε", "−ε", "+ε", "−ε"),
-    "full-axial": ("+ε", "−νε", "+ε", "−νε"),
-}
 _TERMINALS = (
     "resistor at the terminals: its current runs in signal and excitation wires; full bridge "
     "−(R + 2r)/(2(R + 3r + 2R_s)), half bridge −(R + 3r)/(2(R + 3r + 2R_s))",
@@ -63,7 +58,7 @@ def answer(told: Given, shown: str) -> Answer:
         f"{'terminals of the channel' if at_terminals else 'bridge'}.",
         (first, strain),
         _cautions(told, expected),
-        tuple(told.assumed),
+        told.assumed,
         (
             "gain of the channel",
             "what an instrument’s own input draws",
@@ -114,16 +109,7 @@ def _strain(told: Given, values: Mapping[str, float], circuit: str) -> FloatArra
         grid, wire = values["gauge_resistance"], values["lead_resistance"]
         lost = (grid + (wire if circuit.startswith("half") else 2 * wire)) / grid
         ratio = _ratio(told, values, circuit) * lost
-    if circuit == "half-opposite":
-        change = active_arms.half_bridge_opposite_arm_change(ratio)
-    elif circuit == "half-bending":
-        change = bridge.half_bridge_bending_arm_change(ratio)
-    elif circuit == "half-poisson":
-        change = bridge.half_bridge_poisson_arm_change(ratio, values["poisson_ratio"])
-    elif circuit == "full-bending":
-        change = active_arms.full_bridge_bending_arm_change(ratio)
-    else:
-        change = active_arms.full_bridge_axial_arm_change(ratio, values["poisson_ratio"])
+    change = arm_change(circuit, ratio, values.get("poisson_ratio", 0.0))
     return np.asarray(change / values["gauge_factor"])
 
 
@@ -156,12 +142,7 @@ def _drop_what_plays_no_part(told: Given, circuit: str) -> None:
 def _cautions(told: Given, expected: Uncertain) -> tuple[str, ...]:
     said = ["Scale by the resistor or correct for the wires, never both"]
     if told.has("found"):
-        best, doubt = float(expected.value), float(expected.expanded())
-        off = told.at("found") / best - 1
-        inside = abs(told.at("found") - best) <= max(doubt, 1e-12)
-        verdict = "within the doubt of this step" if inside else "more than the doubt of this step"
-        sign = "+" if off >= 0 else "−"
-        said.insert(0, f"The step found is {sign}{abs(100 * off):.2f} % off, {verdict}")
+        said.insert(0, step_judged(told, expected))
     return tuple(said)
 
 
