@@ -20,6 +20,7 @@ from gaugewright.services.campaign import campaigns, demo
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.campaign.overview import overview
 from gaugewright.services.handover import report as handover
+from gaugewright.services.handover import reports_built
 from gaugewright.services.handover.figures import bar_drawings
 from gaugewright.services.handover.gauges import gate_table
 from gaugewright.services.handover.page import Page
@@ -253,6 +254,15 @@ def test_revisions_count_up_and_none_is_written_over(store):
 
 
 @pytest.mark.long
+def test_a_report_that_is_being_built_keeps_its_number_from_others(empty):
+    with reports_built.reserved(empty) as (first, path):
+        path.write_bytes(b"set")
+        with reports_built.reserved(empty) as (second, other):
+            assert (second, other) == (first + 1, path.with_name(f"report-{first + 1}.pdf"))
+    with reports_built.reserved(empty) as (third, _):
+        assert third == first + 1
+
+
 def test_us_units_reach_the_sheets(store):
     campaign = store.campaign
     told = Campaign(

@@ -50,23 +50,27 @@ def report(
         If the campaign is open for reading only and no ``out`` is given, or the folder of
         ``out`` doesn't exist.
     """
-    folder = store.folder / "handover"
-    revision = reports_built.next_revision(store)
     if out is None and store.read_only:
         do = "name a file outside the campaign"
         raise InputError("out", None, "given while the campaign is open for reading only", do)
+    if out is not None:
+        return _report(store, reports_built.next_revision(store), out, paper, progress)
+    with reports_built.reserved(store) as (revision, path):
+        return _report(store, revision, path, paper, progress)
+
+
+def _report(
+    store: CampaignStore, revision: int, path: Path, paper: Paper, progress: Progress | None
+) -> Path:
     tell = progress or (lambda done, total, what: None)
     records = reports_built.as_of(store)
     document = report_document(store, revision, tell)
     tell(4, STEPS, "setting the report")
-    if out is None:
-        folder.mkdir(exist_ok=True)
-    path = out or folder / f"report-{revision}.pdf"
     if path.suffix.lower() in (".html", ".htm"):
         page.page(document, path)
     else:
         build.pdf(document, path, paper=paper)
-        if out is None:
+        if path.parent == reports_built.place_of(store):
             page.page(document, path.with_suffix(".html"))
     if not store.read_only:
         reports_built.note_built(store, revision, path, records)

@@ -3,6 +3,7 @@
 import hashlib
 import re
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -12,7 +13,16 @@ from gaugewright.records.readings import Event
 from gaugewright.services.campaign.book import Book
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["KIND", "Built", "as_of", "built_reports", "next_revision", "note_built"]
+__all__ = [
+    "KIND",
+    "Built",
+    "as_of",
+    "built_reports",
+    "next_revision",
+    "note_built",
+    "place_of",
+    "reserved",
+]
 
 KIND = "report built"
 _FILE = re.compile(r"report-([0-9]+)\.pdf")
@@ -70,6 +80,39 @@ def next_revision(store: CampaignStore) -> int:
             words = _WORDS.fullmatch(told["record"]["text"])
             taken += [int(words["revision"])] if words else []
     return max(taken, default=0) + 1
+
+
+@contextmanager
+def reserved(store: CampaignStore) -> Iterator[tuple[int, Path]]:
+    """Number of a report that is being built, and its file: nobody else has either meanwhile.
+
+    Two reports built at once would else take one number, and the later write over the earlier.
+    A number is used up where the computer stops before the report is there.
+    """
+    place, cache = place_of(store), store.folder / "cache"
+    for folder in (place, cache):
+        folder.mkdir(exist_ok=True)
+    revision = next_revision(store)
+    while True:
+        begun = cache / f"report-{revision}.begun"
+        try:
+            begun.touch(exist_ok=False)
+        except FileExistsError:
+            revision += 1
+            continue
+        if next_revision(store) <= revision:
+            break
+        begun.unlink()  # somebody ended this one between the two looks
+        revision = next_revision(store)
+    try:
+        yield revision, place / f"report-{revision}.pdf"
+    finally:
+        begun.unlink(missing_ok=True)
+
+
+def place_of(store: CampaignStore) -> Path:
+    """Folder in which a campaign's reports are."""
+    return store.folder / "handover"
 
 
 def as_of(store: CampaignStore) -> datetime:
