@@ -110,7 +110,8 @@ def title_block(page: Page, revision: int, drawn: str) -> TitleBlock:
     """What every sheet says of itself."""
     campaign = page.desk.store.campaign.record
     zeros = {entry.record.zero for entry in page.book.of(Result) if entry.record.zero}
-    kinds = sorted(zero.removeprefix("zero ") for zero in zeros)
+    # A mean over pairs counts from the zero of each: "zero before test or before pour".
+    kinds = sorted({kind for zero in zeros for kind in zero.removeprefix("zero ").split(" or ")})
     taken = sorted({entry.record.kind.value for entry in page.book.of(Zero)})
     chains, shapes = len(page.book.of(Chain)), len(chain_tables(page))
     problems = page.desk.store.problems()
@@ -121,6 +122,6 @@ def title_block(page: Page, revision: int, drawn: str) -> TitleBlock:
         listed(kinds or taken) or "none taken",
         coverage_text(COVERAGE),
         f"{told(chains, shapes)}; see Corrections" if chains else "none",
-        f"{len(problems)} things on disk differ" if problems else "hashes and journal agree",
+        f"differences on disk: {len(problems)}" if problems else "hashes and journal agree",
         drawn,
     )
