@@ -24,7 +24,7 @@ def test_questions_are_printed_and_json_has_their_numbers(
 ) -> None:
     assert main(["plan", brace, "questions"]) == 0
     told = capsys.readouterr().out
-    assert "Questions and resolution (resolution)" in told
+    assert "What the plan can answer (resolution)" in told
     assert "What would gain (gains)" in told
     assert main(["plan", brace, "questions", "--json"]) == 0
     answers = {a["question"]: a for a in json.loads(capsys.readouterr().out)["answers"]}

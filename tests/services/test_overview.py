@@ -36,10 +36,29 @@ def without(every: tuple[Entry[object], ...], *kinds: str) -> Book:
     ("lacks", "where", "to_do"),
     [
         (LATER[:3], "6 recordings are in; nothing is reduced yet.", "Reduce the readings"),
-        (LATER[:6], "Gate 8 of 8, before test: 30 of 30 gauges measured.", "Bring in the first"),
-        (LATER[:7], "At the bench: work is written down for 30 of 30 gauges.", "Measure L1-M-T"),
-        (LATER, "30 gauges are placed; none is bonded yet.", "Measure L1-M-T and 29 more"),
-        ((*LATER, "gauge"), "Nothing is placed yet: the campaign has been begun.", "Place the"),
+        (
+            LATER[:6],
+            "Gate 8 of 8, before test: 30 of 30 gauges measured. Failed, and wasn’t measured there "
+            "again: L3-R6-S (after pour and before test).",
+            "Bring in the first",
+        ),
+        (
+            LATER[:7],
+            "At the bench: 30 of 30 gauges begun, none through all steps.",
+            "Measure L1-M-T",
+        ),
+        (
+            LATER,
+            "30 gauges are placed; none is bonded yet.",
+            "At the bench, smooth: L1-M-T and 29 more.",
+        ),
+        (
+            (*LATER, "gauge"),
+            "The plan is begun: questions, specimens, metals, bars, stations, packs of gauges, "
+            "bridge circuits, recorders, channels, circuits on channels and other sensors are "
+            "there; no gauge is placed yet.",
+            "Go on with the plan. Next, gauges: one grid at each station.",
+        ),
     ],
 )
 def test_each_stage_says_where_it_is_and_what_comes_next(
@@ -122,7 +141,7 @@ def test_recordings_without_a_gauge_are_told_and_what_is_first_to_do(
     facts = overview(without(every, *(set(LATER) - {"recording"}), "gauge"), reports=0)
     assert facts.where == "6 recordings are in; no gauge is placed that they could belong to."
     sentences = [thing.sentence for thing in facts.next_things]
-    assert sentences[0].startswith("Place the gauges")
+    assert sentences[0].startswith("Go on with the plan.")
     assert sum(sentence.startswith("Join the clock of") for sentence in sentences) == 6
 
 
@@ -149,7 +168,7 @@ def test_a_pour_that_nears_is_told_with_the_gauges_that_arent_ready(
     book = without(every, *LATER[:7])
     entry = days_until(now.date() + timedelta(days), book.of(Gauge)[0])
     facts = overview(Book((*book.every(), entry)), reports=0, now=now)
-    assert facts.where.endswith(where or "of 30 gauges.")
+    assert facts.where.endswith(where or "none through all steps.")
     assert ("30 of 30 gauges haven’t been through" in facts.risk) is is_at_risk
     assert ("through gate before pour by" in facts.next_things[0].sentence) is is_at_risk
 

@@ -1,12 +1,18 @@
 """Where each of the eight steps is, by what is written down and nothing else."""
 
+from dataclasses import replace
+from datetime import timedelta
+
 import pytest
 
+from gaugewright.records.electrical import Connection
 from gaugewright.records.gauges import BenchStep
 from gaugewright.records.proof import Censor, Gate, GateCheck, GateReading, Meter, Person, Verdict
 from gaugewright.records.readings import Decision, Finding, Severity
+from gaugewright.records.specimen import Bar, Question, Station
+from gaugewright.services.bench.methods import complete_methods
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.campaign.steps import STEPS, Progress, steps
+from gaugewright.services.campaign.steps import STEPS, Progress, at_bench, steps
 from tests.services.conftest import BEGINS
 
 
@@ -27,11 +33,47 @@ def test_wiring_is_done_when_every_gauge_is_on_a_channel(tiny):
     assert told(tiny.store)["wiring"] == (Progress.HALF, "1 of 2")
 
 
-def test_the_bench_counts_gauges_not_steps(tiny):
+def test_a_plug_written_down_for_later_is_planned_until_then(tiny):
+    book = Book.read(tiny.store)
+    begins = max(entry.record.begins for entry in book.of(Connection))
+    for now, expected in (
+        (begins, (Progress.DONE, "2 of 2")),
+        (begins - timedelta(days=1), (Progress.HALF, "2 planned")),
+    ):
+        found = next(facts for facts in steps(book, 0, now) if facts.step == "wiring")
+        assert (found.progress, found.words) == expected
+
+
+def test_a_plan_is_done_only_when_every_gauge_can_be_read(tiny):
+    assert told(tiny.store)["plan"] == (Progress.HALF, "2 gauges; open: questions")
+    book = Book(entry for entry in Book.read(tiny.store).every() if type(entry.record) is Bar)
+    found = next(facts for facts in steps(book, 0) if facts.step == "plan")
+    assert (found.progress, found.words) == (Progress.HALF, "no gauge yet")
+    tiny.add("Q", Question("Q", "What is the force?", "force", 1e3))
+    assert told(tiny.store)["plan"] == (Progress.HALF, "2 gauges; open: questions")  # no station
+    question = tiny.store.entry(tiny.uid["Q"])
+    stations = tuple(e.uid for e in Book.read(tiny.store).of(Station))
+    told_of = replace(question.record, stations=stations)
+    tiny.store.revise(question.uid, question.version, told_of, reason="where")
+    assert told(tiny.store)["plan"] == (Progress.DONE, "2 gauges")
+
+
+def test_the_bench_is_done_when_every_gauge_is_through_all_its_steps(tiny):
     person = tiny.add("AB", Person("AB", "A. Bonder (invented)"))
     for step in ("abraded", "bonded"):
         tiny.add(step, BenchStep(tiny.uid["G-T"], step, BEGINS, None, person))
-    assert told(tiny.store)["bench"] == (Progress.HALF, "1 of 2")
+    assert told(tiny.store)["bench"] == (Progress.HALF, "1 of 2 begun")
+    last = complete_methods(Book.read(tiny.store))
+    method = next(one for one in last if one.label == "bar to be cast in")
+    ended = BEGINS + timedelta(hours=1)
+    for place, step in enumerate(method.steps):
+        at = BEGINS + timedelta(minutes=place)
+        record = BenchStep(tiny.uid["G-T"], step.name, at, ended + timedelta(minutes=place), person)
+        tiny.add(f"T {step.name}", record)
+    assert told(tiny.store)["bench"] == (Progress.HALF, "1 of 2 done")
+    assert [(g.record.label, step) for g, step in at_bench(Book.read(tiny.store)).open] == [
+        ("G-U", method.steps[0].name)
+    ]
 
 
 def test_gates_tell_the_latest_gate_and_are_done_when_all_were_at_the_last(tiny):
@@ -56,6 +98,24 @@ def test_gates_tell_the_latest_gate_and_are_done_when_all_were_at_the_last(tiny)
     assert told(tiny.store)["gates"] == (Progress.HALF, "before test: 1 pass, 1 fail")
     tiny.store.withdraw(tiny.uid["G-T before test"], 1, reason="not this gauge")
     assert told(tiny.store)["gates"] == (Progress.HALF, "before test: 1 fail, 1 not yet")
+
+
+def test_a_gate_that_was_failed_earlier_stays_in_what_is_said(tiny):
+    person = tiny.add("AB", Person("AB", "A. Bonder (invented)"))
+    meter = tiny.add("meter", Meter("meter", "ohm", 0.001, 0.1))
+
+    def check(label, gate, verdict, hours):
+        at = BEGINS + timedelta(hours=hours)
+        reading = GateReading("A-B", 350.0, Censor.EXACT, meter, "350.0", 20.0, at, at)
+        record = GateCheck(tiny.uid[label], gate, (reading,), verdict, "as it should", (), person)
+        tiny.add(f"{label} {gate.value} {hours}", record)
+
+    check("G-T", Gate.WIRED, Verdict.FAIL, 0)
+    for label in ("G-T", "G-U"):
+        check(label, Gate.BEFORE_TEST, Verdict.PASS, 1)
+    assert told(tiny.store)["gates"] == (Progress.HALF, "before test, 2 of 2; 1 failed earlier")
+    check("G-T", Gate.WIRED, Verdict.PASS, 2)
+    assert told(tiny.store)["gates"] == (Progress.DONE, "before test, 2 of 2")
 
 
 @pytest.mark.parametrize(

@@ -82,7 +82,7 @@ def test_what_is_decided_is_no_longer_to_do(writer: TestClient, tmp_path: Path) 
 def test_an_empty_campaign_says_what_comes_first(client: TestClient) -> None:
     text = client.get("/c/beam/").text
     assert "Nothing is placed yet" in words(text)
-    assert "Place the gauges: nothing is placed yet." in words(text)
+    assert "Begin the plan. Next, questions: what must be known, how well." in words(text)
     assert ("/c/beam/plan", "Open Plan") in links(text)
     assert "<svg xmlns" not in text  # no map of nothing
 

@@ -12,6 +12,7 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.specimen import Bar, Specimen, Station
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.entering import entry as plan_entry
+from gaugewright.services.plan import order
 from gaugewright.store.campaign import CampaignStore, JournalHead
 from tests.web.reading import links, words
 
@@ -63,7 +64,8 @@ def undone(client: TestClient, text: str) -> Any:
 
 def test_an_empty_plan_leads_to_every_form(at_work: TestClient) -> None:
     text = at_work.get(PLAN).text
-    assert "Enter a question" in words(text)
+    assert "Next, questions: what must be known, how well. Enter a question" in words(text)
+    assert words(text).count("none yet") == len(order.ORDER) + len(order.LATER) - 1  # one person
     forms = {url for url, _ in links(text) if "/plan/enter/" in url}
     assert {url.rpartition("/")[2] for url in forms} == {*plan_entry.KINDS, *plan_entry.MANY, "AB"}
     for url in forms:
@@ -127,7 +129,7 @@ def test_what_has_no_doubt_is_said_to_count_as_exact(at_work: TestClient) -> Non
     assert "Taken as exact. Thermal expansion, Poisson’s ratio: no ± was typed" in told
     form = words(at_work.get(f"{PLAN}/enter/material/B500").text)
     assert form.count("No ± is given: it counts as exact.") == 2
-    assert "numbers without ±" in words(at_work.get(PLAN).text)
+    assert "numbers without ±" in words(at_work.get(PLAN).text).lower()
     assert "B500 (thermal expansion, Poisson’s ratio)" in words(at_work.get("/c/beam/").text)
     assert "A number alone" not in words(at_work.get(f"{PLAN}/enter/person").text)
 

@@ -44,13 +44,14 @@ FIELDS: dict[str, tuple[str, ...]] = {
     "labels": ("form", "size", "diameter", "paper", "roll", "lead"),
 }
 TITLES = {
-    "questions": "Questions and resolution",
+    "questions": "What the plan can answer",
     "prediction": "Prediction",
     "selection": "Selection",
     "electrical": "Electrical",
     "packs": "Packs on hand",
     "supplies": "Supplies",
     "labels": "Labels and tags",
+    "schedule": "Days at the bench",
 }
 _LONG = 60
 
@@ -89,7 +90,7 @@ def typed_of(request: Request, part: str) -> dict[str, str]:
 def links_of(room: rooms.Room, here: str) -> tuple[tuple[str, str], ...]:
     """The other parts of the plan."""
     parts = [(TITLES[part], room.url(f"plan/{part}")) for part in FIELDS if part != here]
-    days = ("Days at the bench", room.url("plan/schedule"))
+    days = (TITLES["schedule"], room.url("plan/schedule"))
     return (("Plan", room.url("plan")), *parts, days)
 
 
@@ -108,7 +109,7 @@ def part_page(
     page = PartPage(
         sheet=frame.Sheet(
             TITLES[part],
-            f"Plan, {TITLES[part].lower()}",
+            f"Plan: {TITLES[part].lower()}",
             frame.room_block(room, TITLES[part]),
             "plan",
         ),

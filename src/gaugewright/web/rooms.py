@@ -2,6 +2,7 @@
 
 import threading
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import cast
 from zoneinfo import ZoneInfo
@@ -140,7 +141,7 @@ class Rooms:
             store=opened.store.as_person(person.uid) if person else opened.store,
             book=book,
             head=head,
-            steps=steps.steps(book, reports),
+            steps=steps.steps(book, reports, datetime.now(UTC)),
             settings=self.settings,
             units=cast("System", record.units),
             zone=ZoneInfo(record.zone),

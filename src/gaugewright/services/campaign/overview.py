@@ -7,9 +7,10 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+from gaugewright.present.captions import listed
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit, Connection
-from gaugewright.records.gauges import BenchStep, Gauge
+from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Gate, GateCheck, Zero, ZeroKind
 from gaugewright.records.readings import ClockMap, Decision, Finding, Recording
@@ -17,8 +18,11 @@ from gaugewright.records.results import Result
 from gaugewright.records.scheduling import BenchDays
 from gaugewright.records.specimen import Campaign, Question
 from gaugewright.records.stated import State
+from gaugewright.services.bench.coming import steps_of
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.campaign.exact import exact_words, taken_as_exact
+from gaugewright.services.campaign.steps import at_bench, failed_words
+from gaugewright.services.plan.order import next_stage, stage_facts
 from gaugewright.services.reviewing.review import standing_of_gauge
 from gaugewright.services.wiring.identifying import identities, proved_words
 
@@ -231,7 +235,7 @@ def _where(book: Book, reports: int) -> str:
         are = _counted(len(recordings), "recording is", "recordings are")
         return f"{are} in; no gauge is placed that they could belong to."
     if not gauges:
-        return "Nothing is placed yet: the campaign has been begun."
+        return _planned_so_far(book)
     if results:
         built = _counted(reports, "report is", "reports are") + " built" if reports else ""
         numbers = _counted(len(results), "result", "results")
@@ -244,12 +248,22 @@ def _where(book: Book, reports: int) -> str:
     if checks:
         latest = max((c.record.gate for c in checks), key=list(Gate).index)
         through = {c.record.gauge for c in checks if c.record.gate is latest}
-        at_it = f"{len(through)} of {len(gauges)} gauges measured"
-        return f"Gate {list(Gate).index(latest) + 1} of {len(Gate)}, {latest.value}: {at_it}."
-    benched = {step.record.gauge for step in book.of(BenchStep)}
-    if benched:
-        return f"At the bench: work is written down for {len(benched)} of {len(gauges)} gauges."
+        at_it = f"{len(through)} of {len(gauges)} gauges measured."
+        told = f"Gate {list(Gate).index(latest) + 1} of {len(Gate)}, {latest.value}: {at_it}"
+        return f"{told} {failed_words(book)}".strip()
+    bench = at_bench(book)
+    if bench.begun:
+        through_all = f"{bench.through or 'none'} through all steps"
+        return f"At the bench: {bench.begun} of {len(gauges)} gauges begun, {through_all}."
     return f"{_counted(len(gauges), 'gauge is', 'gauges are')} placed; none is bonded yet."
+
+
+def _planned_so_far(book: Book) -> str:
+    """What a plan without gauges has."""
+    have = [one.stage.name.lower() for one in stage_facts(book) if one.count]
+    if not have:
+        return "Nothing is placed yet: the campaign has been begun."
+    return f"The plan is begun: {listed(have)} are there; no gauge is placed yet."
 
 
 def _counted(number: int, one: str, many: str) -> str:
@@ -258,7 +272,11 @@ def _counted(number: int, one: str, many: str) -> str:
 
 def _risk(lines: tuple[GaugeLine, ...], questions: tuple[QuestionLine, ...]) -> str:
     """What is in danger, the gravest first, in one sentence; "" where no gauge is."""
-    grave = [question for question in questions if question.standing == AT_RISK]
+    # Before there is a gauge nothing is at risk: it is planned.
+    at_risk = [question for question in questions if lines and question.standing == AT_RISK]
+    grave = [question for question in at_risk if question.placed]
+    if at_risk and not grave:
+        return f"“{at_risk[0].text}”: no gauge is placed for it yet."
     if grave:
         more = f", and {len(grave) - 1} more" if len(grave) > 1 else ""
         return f"The answer to “{grave[0].text}”{more}: one gauge or none can be used for it."
@@ -296,21 +314,34 @@ def _next_things(
     last_report: datetime | None,
 ) -> Iterator[NextThing]:
     if not lines:
-        yield NextThing("plan", "Place the gauges: nothing is placed yet.")
+        yield from _of_plan(book)
         yield from _unjoined(book)
         return
+    is_begun = bool(steps_of(book) or book.of(GateCheck) or book.of(Recording))
+    if not is_begun:
+        yield from _of_plan(book)
     for line in lines:
         if line.state is State.REPAIR:
             yield NextThing("gates", f"Repair {line.label} while it can be reached.", line.label)
     yield from _before_reading(book, lines)
     yield from _identity(book)
     if not book.of(Recording):
+        if is_begun:
+            yield from _of_plan(book)
         yield NextThing("readings", "Bring in the first recording.")
         return
     yield from _after_reading(book, last_report)
     for question in questions:
         if question.standing == AT_RISK:
             yield NextThing("plan", f"“{question.text}” hangs on one gauge or none.")
+
+
+def _of_plan(book: Book) -> Iterator[NextThing]:
+    """The part of the plan that comes next, as long as the job can't go on without."""
+    coming = next_stage(book)
+    if coming is not None and coming.stage.is_needed:
+        begun = any(one.count for one in stage_facts(book))
+        yield NextThing("plan", f"{'Go on with' if begun else 'Begin'} the plan. {coming.words}")
 
 
 def _identity(book: Book) -> Iterator[NextThing]:
@@ -331,10 +362,19 @@ def _identity(book: Book) -> Iterator[NextThing]:
 
 def _before_reading(book: Book, lines: tuple[GaugeLine, ...]) -> Iterator[NextThing]:
     unseen = [line for line in lines if line.state is State.NOT_YET]
+    if not book.of(Recording):
+        # What nobody has bonded can't be measured either.
+        begun = steps_of(book).keys()
+        unseen = [line for line in unseen if line.uid in begun]
     if unseen:
         one = unseen[0].label
         others = f" and {len(unseen) - 1} more" if len(unseen) > 1 else ""
         yield NextThing("gates", f"Measure {one}{others}: nothing was read of it yet.", one)
+    bench = at_bench(book).open
+    if bench and not book.of(Recording):
+        waiting = [gauge.record.label for gauge, step in bench if step == bench[0][1]]
+        others = f" and {len(waiting) - 1} more" if len(waiting) > 1 else ""
+        yield NextThing("bench", f"At the bench, {bench[0][1]}: {waiting[0]}{others}.", waiting[0])
     connected = {connection.record.subject for connection in book.of(Connection)}
     loose = [c for c in book.of(BridgeCircuit) if c.uid not in connected]
     if loose:

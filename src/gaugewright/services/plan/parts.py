@@ -149,7 +149,7 @@ def _resolution(
         )
     return Listing(
         "resolution",
-        "Questions and resolution",
+        "What the plan can answer",
         _RESOLUTION_COLUMNS,
         tuple(rows),
         "Questions with what the plan can answer will stand here: enter one first.",

@@ -15,6 +15,7 @@ from gaugewright.present.typed import number_typed
 from gaugewright.present.units_shown import resistance_text
 from gaugewright.records.proof import Gate, GateCheck, Meter
 from gaugewright.records.stated import State
+from gaugewright.services.campaign.steps import failed_words
 from gaugewright.services.gating import sheet as gate_sheet
 from gaugewright.services.gating import table as gate_table
 from gaugewright.services.gating.fields import gate_named
@@ -260,7 +261,15 @@ def _gates_page(
     )
     context = GatesPage(
         sheet=frame.Sheet("Gates", "Gates", frame.room_block(room, "Gates"), step="gates"),
-        lead=f"{_lead(table, chosen, waiting)} {words_at_gate(room.book, chosen)}".strip(),
+        lead=" ".join(
+            words
+            for words in (
+                _lead(table, chosen, waiting),
+                words_at_gate(room.book, chosen),
+                failed_words(room.book),
+            )
+            if words
+        ),
         gates=tuple(_gate_shown(room, table, gate, chosen) for gate in Gate),
         chosen=chosen.value,
         rows=tuple(_row(room, row, chosen) for row in table),

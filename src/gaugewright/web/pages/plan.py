@@ -1,4 +1,4 @@
-"""Plan: what was entered and where to enter more, questions with their standing, stations."""
+"""Plan: what is there in the order of the job, what comes next, what is worked out from it."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -9,32 +9,39 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from gaugewright.records import Entry
+from gaugewright.records.gauges import Gauge
 from gaugewright.records.specimen import Question, Station
 from gaugewright.services.campaign.overview import MARKS, overview, question_line
+from gaugewright.services.campaign.steps import Progress, at_bench
 from gaugewright.services.entering import entry as plan_entry
+from gaugewright.services.plan import order
 from gaugewright.services.plan.lists import plan_lists
 from gaugewright.web import frame, rooms
 from gaugewright.web.listed import Listed, MapShown, csv_of, listed
 from gaugewright.web.pages.overview import gauge_maps
 from gaugewright.web.pages.plan_entry import TakeBack, entry_url, take_back
+from gaugewright.web.plan_shown import TITLES
 
-__all__ = ["LINKS", "Holding", "PlanPage", "router"]
+__all__ = ["Holding", "PlanPage", "router"]
 
 router = APIRouter()
 
-# What else the plan has: words, and the address below the campaign. A new page adds its line.
-LINKS: tuple[tuple[str, str], ...] = (
-    ("What the plan can answer", "plan/questions"),
-    ("Prediction", "plan/prediction"),
-    ("Selection", "plan/selection"),
-    ("Electrical", "plan/electrical"),
-    ("Packs on hand", "plan/packs"),
-    ("Supplies", "plan/supplies"),
-    ("Labels and tags", "plan/labels"),
-    ("Days at the bench", "plan/schedule"),
-    ("Stations from a spreadsheet", "plan/sheet"),
-    ("Stations on a drawing", "plan/place"),
+# What is worked out from the plan, and what it is for: address below the campaign's plan.
+_WORKED_OUT: tuple[tuple[str, str], ...] = (
+    ("questions", "resolution and chance of every answer"),
+    ("prediction", "strain of each gauge at each load"),
+    ("electrical", "leads, heat, supply and range"),
+    ("selection", "which packs, adhesive and protection fit"),
+    ("packs", "what the laboratory has"),
+    ("supplies", "what must be ordered, by when"),
+    ("labels", "tags for gauges and leads"),
+    ("schedule", "days at the bench, back from the pour"),
 )
+# Other ways in than a form.
+_OTHER_WAYS = {
+    "station": (("From a spreadsheet", "plan/sheet"), ("On a drawing", "plan/place")),
+    "channel": (("As files of readings name them", "readings"),),
+}
 # Which form a list's rows lead to.
 _FORMS = {
     "questions": "question",
@@ -43,47 +50,58 @@ _FORMS = {
     "bars": "bar",
     "stations": "station",
 }
-_PARTS = (
-    ("What is asked", ("question",)),
-    (
-        "What is tested",
-        ("specimen", "material", "bar", "concrete", "member", "loading", "protocol"),
-    ),
-    ("Where gauges sit", ("station", "flat", "smoothed")),
-    ("Gauges", ("pack", "gauge")),
-    ("How they are read", ("lead", "circuit", "instrument", "channel", "sensor", "point")),
-    ("Who proves it, with what", ("meter", "person")),
-    ("When it is put on", ("schedule",)),
-)
 _FEW = 8
 _LONG = 4  # rows of a list that stands open; all of them stand above by name
 
 
 @dataclass(frozen=True, slots=True)
 class Holding:
-    """One kind of entry: how many there are, the first of them, and the forms for more."""
+    """One part of the plan: what it is for, what is there, what is left, and its forms.
 
-    part: str
+    ``node`` is the mark beside it: done, half done or open.
+    """
+
     title: str
+    why: str
+    node: str
+    is_next: bool
     count: int
+    left: str
     first: tuple[tuple[str, str], ...]
     more: int
     forms: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
+class WorkedOut:
+    """A page that is worked out from the plan, and what it tells."""
+
+    words: str
+    url: str
+    tells: str
+
+
+@dataclass(frozen=True, slots=True)
 class PlanPage:
-    """Everything about the plan on one sheet."""
+    """Everything about the plan on one sheet.
+
+    ``order`` is what every job needs, ``later`` what was entered beside it, ``unused`` what only
+    some jobs have and this one hasn't.
+    """
 
     sheet: frame.Sheet
     title: str
     lead: str
     margin: str
     next_form: tuple[str, str] | None
+    next_words: str
+    is_whole: bool
     done: TakeBack | None
-    links: tuple[tuple[str, str], ...]
+    order: tuple[Holding, ...]
+    later: tuple[Holding, ...]
+    unused: tuple[Holding, ...]
+    worked_out: tuple[WorkedOut, ...]
     map: MapShown | None
-    holdings: tuple[Holding, ...]
     lists: tuple[Listed, ...]
 
 
@@ -95,16 +113,24 @@ def show(request: Request, numbers: str | None = None, done: str = "") -> Respon
     if numbers is not None:
         return csv_of(room, lists, numbers)
     (wide, narrow), note = gauge_maps(room, overview(room.book, reports=0))
+    coming = order.next_stage(room.book)
+    later = _holdings(room, order.LATER, None)
     context = PlanPage(
         sheet=frame.Sheet("Plan", "Plan", frame.room_block(room, "Plan"), "plan"),
         title="Plan",
         lead=_lead(room),
         margin="What must be known, and where a gauge sits to tell it.",
-        next_form=_next(room),
+        next_form=_next_form(room, coming),
+        next_words=coming.words if coming else "Every part that a job needs is there.",
+        is_whole=coming is None,
         done=take_back(room, done, "plan"),
-        links=tuple((words, room.url(rest)) for words, rest in LINKS),
+        order=_holdings(room, order.ORDER, coming),
+        later=tuple(one for one in later if one.count),
+        unused=tuple(one for one in later if not one.count),
+        worked_out=tuple(
+            WorkedOut(TITLES[key], room.url(f"plan/{key}"), tells) for key, tells in _WORKED_OUT
+        ),
         map=MapShown("Gauge map", wide, narrow, note) if wide else None,
-        holdings=tuple(_holdings(room)),
         lists=tuple(
             listed(
                 room,
@@ -114,6 +140,7 @@ def show(request: Request, numbers: str | None = None, done: str = "") -> Respon
                 is_long=len(one.rows) > _LONG,
             )
             for one in lists
+            if one.rows
         ),
     )
     return frame.page(request, "plan.html", context)
@@ -123,55 +150,47 @@ def _to_form(room: rooms.Room, key: str) -> Callable[[str], str]:
     return lambda label: entry_url(room, _FORMS[key], label)
 
 
-def _holdings(room: rooms.Room) -> list[Holding]:
+def _holdings(
+    room: rooms.Room, stages: tuple[order.Stage, ...], coming: order.StageFacts | None
+) -> tuple[Holding, ...]:
     found = []
-    for part, keys in _PARTS:
-        for key in keys:
-            kind = plan_entry.KINDS[key]
-            entries: tuple[Entry[Any], ...] = room.book.of(kind.record)
-            names = [kind.named(room.book, entry) for entry in entries]
-            forms = [(f"Enter {kind.one}", entry_url(room, key))]
-            forms += [
-                (many.title, entry_url(room, many.key))
-                for many in plan_entry.MANY.values()
-                if many.of == key or (key == "channel" and not many.of)
-            ]
-            found.append(
-                Holding(
-                    part if key == keys[0] else "",
-                    kind.title,
-                    len(names),
-                    tuple((name, entry_url(room, key, name)) for name in names[:_FEW]),
-                    max(0, len(names) - _FEW),
-                    tuple(forms),
-                )
+    for facts in order.stage_facts(room.book, stages):
+        stage = facts.stage
+        names = _names(room, stage.key)
+        forms = [(order.way_words(way), entry_url(room, way)) for way in stage.every_way]
+        forms += [(words, room.url(rest)) for words, rest in _OTHER_WAYS.get(stage.key, ())]
+        progress = Progress.DONE if facts.is_done else Progress.HALF
+        found.append(
+            Holding(
+                stage.name,
+                stage.why,
+                frame.NODES[progress if facts.count else Progress.OPEN],
+                facts == coming,
+                facts.count,
+                facts.left,
+                tuple((name, entry_url(room, stage.key, name)) for name in names[:_FEW]),
+                max(0, len(names) - _FEW),
+                tuple(forms),
             )
-    return found
+        )
+    return tuple(found)
 
 
-# What comes next where nothing of a kind is there yet, in the order in which a plan is made.
-_ORDER = (
-    "question",
-    "specimen",
-    "material",
-    "bar",
-    "stations",
-    "pack",
-    "gauges",
-    "circuits",
-    "instrument",
-    "channels",
-)
+def _names(room: rooms.Room, key: str) -> list[str]:
+    """What records of a kind are called; of plugs the channels' own page tells."""
+    if not key:
+        return []
+    kind = plan_entry.KINDS[key]
+    entries: tuple[Entry[Any], ...] = room.book.of(kind.record)
+    return [kind.named(room.book, entry) for entry in entries]
 
 
-def _next(room: rooms.Room) -> tuple[str, str] | None:
-    for key in _ORDER:
-        of = plan_entry.MANY[key].of if key in plan_entry.MANY else key
-        kind = plan_entry.KINDS[of]
-        if not room.book.of(kind.record):
-            words = plan_entry.MANY[key].title if key in plan_entry.MANY else f"Enter {kind.one}"
-            return words, entry_url(room, key)
-    return None
+def _next_form(room: rooms.Room, coming: order.StageFacts | None) -> tuple[str, str] | None:
+    if coming is None:
+        return ("Open Bench", room.url("bench")) if at_bench(room.book).open else None
+    if coming.stage.key == "question" and coming.count:
+        return TITLES["questions"], room.url("plan/questions")
+    return coming.stage.words, entry_url(room, coming.stage.ways[0])
 
 
 def _lead(room: rooms.Room) -> str:
@@ -180,7 +199,9 @@ def _lead(room: rooms.Room) -> str:
     told = [question_line(room.book, entry).standing for entry in questions]
     standing = ", ".join(f"{told.count(word)} {word}" for word in MARKS if word in told)
     count = f"{len(told)} question{'s' if len(told) != 1 else ''}"
-    asked = f"{count}: {standing}. " if told else "No question is written down. "
+    # Before there is a gauge nothing is at risk: it is planned.
+    of_them = f": {standing}" if room.book.of(Gauge) else ""
+    asked = f"{count}{of_them}. " if told else "No question is written down. "
     if not stations:
         return f"{asked}Nothing is placed yet."
     built = sum(entry.record.distance_built is not None for entry in stations)

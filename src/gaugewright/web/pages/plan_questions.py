@@ -128,7 +128,7 @@ def _context(request: Request, room: rooms.Room, failure: str = "") -> Questions
     return QuestionsPage(
         sheet=frame.Sheet(
             TITLES[PART],
-            "Plan, questions and resolution",
+            f"Plan: {TITLES[PART].lower()}",
             frame.room_block(room, TITLES[PART]),
             "plan",
         ),
