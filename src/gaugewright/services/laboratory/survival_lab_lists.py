@@ -1,8 +1,9 @@
 """The laboratory's own survival as lists: stage by stage, common losses, campaigns counted."""
 
 from gaugewright.calc.survival_chance import Chance
-from gaugewright.present.numbers import fixed_text, significant_text
+from gaugewright.present.numbers import significant_text
 from gaugewright.services.laboratory.survival_lab import CommonLoss, StageChance, lab_survival
+from gaugewright.services.laboratory.survival_lists import percent
 from gaugewright.services.laboratory.survival_published import Counted, published
 from gaugewright.services.work.listings import Column, Listing
 from gaugewright.settings import Settings
@@ -38,12 +39,8 @@ def published_words(found: Counted) -> str:
     )
 
 
-def _percent(share: float) -> str:
-    return f"{fixed_text(100 * share, 1)}\N{NO-BREAK SPACE}%"
-
-
 def _interval(chance: Chance) -> str:
-    return f"{_percent(chance.low)} to {_percent(chance.high)}"
+    return f"{percent(chance.low)} to {percent(chance.high)}"
 
 
 def _stages(stages: tuple[StageChance, ...]) -> Listing:
@@ -54,7 +51,7 @@ def _stages(stages: tuple[StageChance, ...]) -> Listing:
             one.lost,
             one.undecided,
             one.repaired,
-            _percent(one.chance.probability),
+            percent(one.chance.probability),
             _interval(one.chance),
             significant_text(one.dispersion, 2),
             "by campaign: "
@@ -91,11 +88,11 @@ def _common(common: tuple[CommonLoss, ...]) -> Listing:
             one.kind,
             one.groups,
             one.wholly_lost,
-            _percent(one.whole_group.probability),
+            percent(one.whole_group.probability),
             _interval(one.whole_group),
             one.losses,
             one.together,
-            _percent(one.share.probability),
+            percent(one.share.probability),
             _interval(one.share),
         )
         for one in common

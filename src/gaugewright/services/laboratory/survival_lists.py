@@ -7,7 +7,7 @@ from gaugewright.services.handover.page import Page
 from gaugewright.services.laboratory.survival import Curve, at_gates, common_losses, curve
 from gaugewright.services.work.listings import Cell, Column, Listing
 
-__all__ = ["survival_lists"]
+__all__ = ["percent", "survival_lists"]
 
 
 def survival_lists(page: Page) -> tuple[Listing, ...]:
@@ -15,7 +15,8 @@ def survival_lists(page: Page) -> tuple[Listing, ...]:
     return (_gates(page), _common(page), _times(page))
 
 
-def _percent(share: float) -> str:
+def percent(share: float) -> str:
+    """A share or a chance in per cent, to a tenth."""
     return f"{fixed_text(100 * share, 1)}\N{NO-BREAK SPACE}%"
 
 
@@ -28,9 +29,9 @@ def _gates(page: Page) -> Listing:
             ", ".join(one.lost) or "none",
             one.undecided,
             one.repaired,
-            _percent(one.share),
-            f"{_percent(one.low)} to {_percent(one.high)}",
-            _percent(one.since_first),
+            percent(one.share),
+            f"{percent(one.low)} to {percent(one.high)}",
+            percent(one.since_first),
         )
         for one in at_gates(page.book)
     )
@@ -61,7 +62,7 @@ def _common(page: Page) -> Listing:
             one.kind,
             one.gauges,
             len(one.lost),
-            f"{_percent(one.low)} to {_percent(one.high)}",
+            f"{percent(one.low)} to {percent(one.high)}",
             ", ".join(one.lost),
         )
         for one in common_losses(page.book)
@@ -90,8 +91,8 @@ def _times(page: Page) -> Listing:
         (
             fixed_text(at / 60, 1),
             ", ".join(label for label, time in found.lost if time == at) or "none: seen sound",
-            _percent(share),
-            "not defined" if math.isnan(low) else f"{_percent(low)} to {_percent(high)}",
+            percent(share),
+            "not defined" if math.isnan(low) else f"{percent(low)} to {percent(high)}",
         )
         for at, share, low, high in zip(
             found.times, found.survival, found.low, found.high, strict=True

@@ -46,7 +46,7 @@ GAP_STEPS = 10.0
 SHORTEST_GAP = 60.0
 # A fit is made through means over an hour, or shorter ones in a short record.
 LONGEST_MEAN = 3600.0
-MOST_MEANS = 20_000
+SHORT_RECORD_MEANS = 20_000
 NEAR_BORDER = 25  # readings on either side of a border whose means are compared
 
 
@@ -387,7 +387,7 @@ def _means(
     time, strain, level = time[good], strain[good], level[good]
     order = np.argsort(time, kind="stable")
     time, strain, level = time[order], strain[order], level[order]
-    width = min(LONGEST_MEAN, float(np.ptp(time)) / MOST_MEANS) or 1.0
+    width = min(LONGEST_MEAN, float(np.ptp(time)) / SHORT_RECORD_MEANS) or 1.0
     key = np.stack([np.floor(time / width).astype(np.int64), level])
     first = np.flatnonzero(np.any(np.diff(key, axis=1, prepend=key[:, :1] - 1) != 0, axis=0))
     count = np.diff(np.append(first, time.size))
