@@ -8,7 +8,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from gaugewright.errors import FileError, InputError, StoreError
+from gaugewright.records.identity import Context
 from gaugewright.store.campaign import CampaignStore
+from gaugewright.store.originals import Originals
 from tests.store import invented
 
 
@@ -32,6 +34,29 @@ def test_the_same_bytes_are_kept_once(store: CampaignStore, original: Path) -> N
     assert store.keep_original(again) == sha256
     assert store.head() == head
     assert [p.name for p in (store.folder / "originals").iterdir()] == [f"{sha256}.zst"]
+
+
+def test_what_another_writer_listed_meanwhile_is_not_taken_back(
+    store: CampaignStore, original: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    put_in_place = Originals._put_in_place
+
+    def overtaken(self: Originals, path: Path, context: Context) -> tuple[str, int, bool]:
+        found = put_in_place(self, path, context)
+        monkeypatch.undo()
+        with CampaignStore.open(store.folder, invented.context(days=1)) as other:
+            other.keep_original(path)
+        monkeypatch.setattr(Originals, "_list", broken)
+        return found
+
+    def broken(*_: object) -> None:
+        raise StoreError("the disk is full")
+
+    monkeypatch.setattr(Originals, "_put_in_place", overtaken)
+    with pytest.raises(StoreError, match="full"):
+        store.keep_original(original)
+    sha256 = hashlib.sha256(original.read_bytes()).hexdigest()
+    assert store.original_bytes(sha256) == original.read_bytes()
 
 
 def test_a_large_file_is_kept_piece_by_piece(store: CampaignStore, tmp_path: Path) -> None:

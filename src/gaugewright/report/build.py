@@ -5,7 +5,6 @@ fresh folder holding the template, the data as JSON and the drawings.
 """
 
 import json
-import os
 import shutil
 import tempfile
 from collections.abc import Sequence
@@ -18,6 +17,7 @@ from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.report import glyphs
 from gaugewright.report.document import ReportDocument, as_plain
 from gaugewright.report.handout import Handout
+from gaugewright.report.whole import refuse_no_folder, write_whole
 
 __all__ = ["drawn_pages", "pdf"]
 
@@ -40,15 +40,13 @@ def pdf(document: ReportDocument | Handout, out: Path, *, paper: Paper = "a4") -
     """
     if paper not in ("a4", "letter"):
         raise InputError("paper", paper, "a4 or letter")
-    if not out.parent.is_dir():
-        raise InputError("folder", str(out.parent), "a folder that exists", "make it first")
+    refuse_no_folder(out)
     with tempfile.TemporaryDirectory(prefix="report-") as folder:
         root = Path(folder)
         _lay_out(document, root, paper)
         template = "report.typ" if isinstance(document, ReportDocument) else "handout.typ"
         content = _compiled(root, template, document.prepared_epoch)
-    _publish(content, out)
-    return out
+    return write_whole(out, content)
 
 
 def drawn_pages(
@@ -67,8 +65,7 @@ def drawn_pages(
     """
     if not pages:
         raise InputError("pages", 0, "one or more")
-    if not out.parent.is_dir():
-        raise InputError("folder", str(out.parent), "a folder that exists", "make it first")
+    refuse_no_folder(out)
     with tempfile.TemporaryDirectory(prefix="pages-") as folder:
         root = Path(folder)
         shutil.copyfile(_TEMPLATES / "pages.typ", root / "pages.typ")
@@ -80,8 +77,7 @@ def drawn_pages(
         data = {"title": title, "pages": told}
         (root / "report.json").write_text(json.dumps(data, ensure_ascii=False), encoding="utf-8")
         content = _compiled(root, "pages.typ", epoch)
-    _publish(content, out)
-    return out
+    return write_whole(out, content)
 
 
 def _lay_out(document: ReportDocument | Handout, root: Path, paper: Paper) -> None:
@@ -132,12 +128,3 @@ def _fonts() -> Any:
 
 def _words(warning: Any) -> str:
     return str(getattr(warning, "message", warning))
-
-
-def _publish(content: bytes, out: Path) -> None:
-    partial = out.with_name(out.name + ".partial")
-    with partial.open("wb") as file:
-        file.write(content)
-        file.flush()
-        os.fsync(file.fileno())
-    os.replace(partial, out)

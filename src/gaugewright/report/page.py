@@ -5,14 +5,13 @@ script in it, and nothing is fetched.
 """
 
 import base64
-import os
 import re
 from pathlib import Path
 
 import jinja2
 
-from gaugewright.errors import InputError
 from gaugewright.report.document import ReportDocument, as_plain
+from gaugewright.report.whole import refuse_no_folder, write_whole
 
 __all__ = ["page"]
 
@@ -48,16 +47,9 @@ def page(document: ReportDocument, out: Path) -> Path:
     InputError
         If the folder of ``out`` doesn't exist.
     """
-    if not out.absolute().parent.is_dir():
-        raise InputError("folder", str(out.parent), "a folder that exists", "make it first")
+    refuse_no_folder(out)
     text = _room().get_template("report.html").render(d=as_plain(document), style=_style())
-    partial = out.with_name(out.name + ".partial")
-    with partial.open("w", encoding="utf-8", newline="\n") as file:
-        file.write(text)
-        file.flush()
-        os.fsync(file.fileno())
-    os.replace(partial, out)
-    return out
+    return write_whole(out, text.encode("utf-8"))
 
 
 def _room() -> jinja2.Environment:

@@ -78,9 +78,12 @@ def _written(place: Path, room: Path, frames: Frames) -> Path:
         if not number:
             raise InputError("frames", 0, "1 or more")
         (room / "waiting").unlink(missing_ok=True)
-        if place.is_dir():  # kept meanwhile by somebody else, from the same key: the same numbers
-            return place
-        os.rename(room, place)
+        try:
+            os.rename(room, place)
+        except OSError:
+            if not place.is_dir():
+                raise
+            # Kept meanwhile by somebody else, from the same key: the same numbers.
     finally:
         shutil.rmtree(room, ignore_errors=True)
     return place

@@ -31,6 +31,7 @@ class Database:
         self._local = threading.local()
         self._is_usable = False
         self._copies: list[tempfile.TemporaryDirectory[str]] = []
+        self._copied: tuple[object, Path] | None = None
         self._engine = self._made()
 
     def _made(self) -> Engine:
@@ -55,11 +56,11 @@ class Database:
     def _read_only(self) -> sqlite3.Connection:
         """Connection that makes no file beside the database, unlike SQLite's usual reader."""
         log = self.path.with_name(self.path.name + "-wal")
-        if not log.exists() or log.stat().st_size == 0:
+        if not _size(log):
             return _connected(self.path, "mode=ro&immutable=1")
         if self.path.with_name(self.path.name + "-shm").exists():
+            connection = _connected(self.path, "mode=ro")
             try:
-                connection = _connected(self.path, "mode=ro")
                 connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
                 return connection
             except sqlite3.OperationalError:
@@ -67,13 +68,19 @@ class Database:
         return _connected(self._private_copy(log), "mode=rw")
 
     def _private_copy(self, log: Path) -> Path:
-        """Copy of a database whose writer died: its log can't be read in where it stands."""
-        room = tempfile.TemporaryDirectory(prefix="gaugewright-")
-        self._copies.append(room)
-        copy = Path(room.name) / self.path.name
-        copy.write_bytes(self.path.read_bytes())
-        copy.with_name(log.name).write_bytes(log.read_bytes())
-        return copy
+        """Copy of a database whose writer died: its log can't be read in where it stands.
+
+        Made again only when somebody wrote since: every read asks for it.
+        """
+        stamp = tuple((path.stat().st_mtime_ns, path.stat().st_size) for path in (self.path, log))
+        if self._copied is None or self._copied[0] != stamp:
+            room = tempfile.TemporaryDirectory(prefix="gaugewright-")
+            self._copies.append(room)
+            copy = Path(room.name) / self.path.name
+            copy.write_bytes(self.path.read_bytes())
+            copy.with_name(log.name).write_bytes(log.read_bytes())
+            self._copied = (stamp, copy)
+        return self._copied[1]
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -178,6 +185,15 @@ class Database:
         for room in self._copies:
             room.cleanup()
         self._copies.clear()
+        self._copied = None
+
+
+def _size(path: Path) -> int:
+    """Size of a file in bytes; 0 where there is none, or none any more."""
+    try:
+        return path.stat().st_size
+    except FileNotFoundError:
+        return 0
 
 
 def _connected(path: Path, query: str) -> sqlite3.Connection:

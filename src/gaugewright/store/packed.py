@@ -4,6 +4,7 @@ import os
 import shutil
 import stat
 import struct
+import threading
 import unicodedata
 import zipfile
 import zlib
@@ -39,7 +40,8 @@ def pack(folder: Path, out: Path) -> Path:
 
     The same files give the same bytes.
     """
-    partial = out.with_name(out.name + ".partial")
+    own = f"{os.getpid()}-{threading.get_ident()}"  # two may make the same one at once
+    partial = out.with_name(f".{out.name}.{own}.partial")
     try:
         with zipfile.ZipFile(partial, "w", allowZip64=True) as packed:
             for path in sorted(path for path in folder.rglob("*") if path.is_file()):

@@ -88,6 +88,8 @@ def make(
             "Journal-Head": f"{head.seq} {head.sha256}",
         }
         bag.seal(folder, told, day=about.made.date())
+        if target.exists():  # another one was made meanwhile
+            target = _target(store, out)
         if target.suffix == ".zip":
             packed.pack(folder, target)
         else:
@@ -165,7 +167,7 @@ def _fill(store: CampaignStore, payload: Path, about: About, tell: Progress) -> 
     tell(1, 6, "records and files as received")
     _write_records(store, book, payload / "records")
     notes = _write_originals(store, payload / "originals")
-    _copy_readings(store, book, payload / "readings")
+    _copy_readings(store, payload / "readings")
     _copy_handover(store, payload / "handover")
     tell(2, 6, "tables")
     tables = key_tables(book)
@@ -242,11 +244,12 @@ def _write_originals(store: CampaignStore, folder: Path) -> list[str]:
     return [f"{photos} photos and papers are among the originals."] if photos else []
 
 
-def _copy_readings(store: CampaignStore, book: Book, folder: Path) -> None:
+def _copy_readings(store: CampaignStore, folder: Path) -> None:
+    """Parts of every recording, those withdrawn too: the journal goes on telling of them."""
     folder.mkdir()
-    for entry in book.of(Recording):
-        source = store.folder / "readings" / entry.uid
-        shutil.copytree(source, folder / entry.uid)
+    for entry in store.written_after(0):
+        if isinstance(entry.record, Recording):
+            shutil.copytree(store.folder / "readings" / entry.uid, folder / entry.uid)
 
 
 def _copy_handover(store: CampaignStore, folder: Path) -> None:
