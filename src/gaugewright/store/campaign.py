@@ -244,6 +244,11 @@ class CampaignStore:
         with self._database.reading() as connection:
             return self._rows.entries(connection, _kind_name(kind))
 
+    def count(self, kind: type[object]) -> int:
+        """How many records of one kind there are, without those withdrawn."""
+        with self._database.reading() as connection:
+            return self._rows.count(connection, _kind_name(kind))
+
     def written_after(self, seq: int) -> tuple[Entry[Any], ...]:
         """Latest versions of all kinds written after a journal entry, those withdrawn among them.
 

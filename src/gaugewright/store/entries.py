@@ -4,7 +4,7 @@ import json
 from collections.abc import Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Row, select
+from sqlalchemy import Connection, Row, func, select
 
 from gaugewright.errors import InputError, StaleEdit, StoreError
 from gaugewright.records import KINDS, Entry, kind_of, kind_said, label_of
@@ -137,6 +137,12 @@ class Rows:
             .order_by(now.c.first_seq)
         )
         return self._entries(connection.execute(query).all())
+
+    def count(self, connection: Connection, kind: str) -> int:
+        """How many records of a kind there are, without those withdrawn."""
+        now = schema.latest.c
+        query = select(func.count()).where(now.kind == kind, now.withdrawn.is_(False))
+        return int(connection.execute(query).scalar_one())
 
     def written_after(self, connection: Connection, seq: int) -> tuple[Entry[Any], ...]:
         """Latest versions of all kinds written after a journal entry, those withdrawn among them.

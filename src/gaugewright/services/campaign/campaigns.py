@@ -112,9 +112,7 @@ def system_of(store: CampaignStore) -> System:
 def summary(store: CampaignStore) -> Summary:
     """What the list shows of one campaign."""
     record = store.campaign.record
-    gauges = len(tuple(store.entries(Gauge)))
-    recordings = len(tuple(store.entries(Recording)))
-    results = len(tuple(store.entries(Result)))
+    gauges, recordings, results = (store.count(kind) for kind in (Gauge, Recording, Result))
     return Summary(
         folder=store.folder,
         label=record.label,

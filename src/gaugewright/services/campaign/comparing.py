@@ -258,8 +258,8 @@ def _named(side: Side, entry: Entry[Any]) -> tuple[str, str]:
 def _who(side: Side, entry: Entry[Any]) -> str:
     name = "nobody named"
     if entry.person is not None:
-        person = side.store.entry(entry.person).record
-        name = person.name if isinstance(person, Person) else name
+        person = side.book.found(entry.person)
+        name = person.record.name if person and isinstance(person.record, Person) else name
     why = f": {entry.reason}" if entry.reason else ""
     return f"{name}, {side.page.moment(entry.at)}{why}"
 

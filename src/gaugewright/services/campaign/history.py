@@ -16,6 +16,7 @@ from gaugewright.store.campaign import CampaignStore
 __all__ = ["Line", "entry_told", "history_of", "journal_lines", "latest_lines", "name_of"]
 
 _KEPT = "keep"  # what the journal calls taking a file in as it was received
+_AT_ONCE = 200
 ONE_GO = timedelta(seconds=60)
 _MANY = {"person": "people", "supply": "supplies"}
 # Records without a label are known by what they are about.
@@ -40,12 +41,22 @@ def latest_lines(store: CampaignStore, book: Book, most: int) -> tuple[Line, ...
 
     def lines(_: Book) -> tuple[Line, ...]:
         everything = Book(store.written_after(0))
-        told = [entry.told() for entry in store.journal()]
-        written = [entry_told(one) for one in reversed(told) if one["action"] != _KEPT]
-        together = groupby(written, key=_alike)
+        together = groupby(_last_first(store), key=_alike)
         return tuple(_told(everything, list(group)) for _, group in islice(together, most))
 
     return book.once(f"latest {most} lines of the journal", lines)
+
+
+def _last_first(store: CampaignStore) -> Iterator[Entry[Any]]:
+    """Versions of records as the journal tells them, the last one first; read as far as asked."""
+    end = store.head().seq
+    while end:
+        first = max(1, end - _AT_ONCE + 1)
+        for entry in reversed(list(islice(store.journal(first), end - first + 1))):
+            told = entry.told()
+            if told["action"] != _KEPT:
+                yield entry_told(told)
+        end = first - 1
 
 
 def journal_lines(store: CampaignStore, first: int, most: int) -> tuple[tuple[int, Line], ...]:
