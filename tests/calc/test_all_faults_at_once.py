@@ -558,6 +558,7 @@ def refused(function: Callable[..., object], values: dict[str, object], setting:
 # Not tried: what takes samples, uncertain values or whole records of this package, and at most
 # one number of its own that it can refuse.
 BY_OTHER_TESTS = {
+    "around.plane_through", "diagnosis_circuit.beside",
     "bench_schedule.laid_backward", "bench_work.Work", "held_beam.held_beam_moment",
     "by_difference.by_difference", "concrete_cells.forces_of_planes",
     "coupon_curve.tabulated_curve", "coupon_size.elongation_by_extensometer",

@@ -9,7 +9,13 @@ from gaugewright.calc import allowed
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
-__all__ = ["AxialAndBending", "OppositePair", "axial_and_bending", "opposite_pair"]
+__all__ = [
+    "AxialAndBending",
+    "OppositePair",
+    "axial_and_bending",
+    "opposite_pair",
+    "plane_through",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +144,7 @@ def axial_and_bending(
         if given.finite("clock_angles", angle):
             # Where a radius is refused the angles are still judged, as on a circle.
             radius = np.broadcast_to(np.where(distance > 0, distance, 1.0), angle.shape)
-            scale, design, inverse = _plane_through(angle, radius)
+            scale, design, inverse = plane_through(angle, radius)
             # A coefficient is determined where the fit would give it back untouched.
             told = np.isclose(np.diag(inverse @ design), 1.0, atol=1e-6)
             given.holds(
@@ -158,12 +164,31 @@ def axial_and_bending(
     )
 
 
-def _plane_through(angle: FloatArray, radius: FloatArray) -> tuple[float, FloatArray, FloatArray]:
-    """Unit of distance, design matrix and its pseudo-inverse.
+def plane_through(
+    clock_angles: FloatArray, gauge_radius: FloatArray
+) -> tuple[float, FloatArray, FloatArray]:
+    """What gauges round an axis see of axial strain and two curvatures, and how to turn it back.
 
     Distances in units of their mean keep the columns alike, so that rank is judged fairly.
+
+    Parameters
+    ----------
+    clock_angles : array, shape (n_gauges,)
+        Of the gauges [rad].
+    gauge_radius : array, shape (n_gauges,)
+        Distance of their grids from the axis [m].
+
+    Returns
+    -------
+    scale : float
+        Unit of distance: the mean radius [m].
+    design : array, shape (n_gauges, 3)
+        Strain of each gauge by axial strain and by curvature times ``scale`` [1].
+    inverse : array, shape (3, n_gauges)
+        Its pseudo-inverse [1].
     """
-    scale = float(radius.mean()) if angle.size else 1.0
-    across = radius / scale
+    angle = clock_angles
+    scale = float(gauge_radius.mean()) if angle.size else 1.0
+    across = gauge_radius / scale
     design = np.stack([np.ones_like(angle), across * np.cos(angle), across * np.sin(angle)], axis=1)
     return scale, design, np.asarray(np.linalg.pinv(design, rcond=1e-9), dtype=np.float64)

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from gaugewright.calc import allowed
+from gaugewright.calc.around import plane_through
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
@@ -73,9 +74,7 @@ def section_answers(clock_angles: ArrayLike, gauge_radius: ArrayLike) -> Section
         given.finite("clock_angles", angle)
         distance = given.positive("gauge_radius", gauge_radius)
     radius = np.broadcast_to(distance, angle.shape)
-    across = radius / radius.mean()
-    design = np.stack([np.ones_like(angle), across * np.cos(angle), across * np.sin(angle)], axis=1)
-    inverse = np.linalg.pinv(design, rcond=1e-9)
+    _, design, inverse = plane_through(angle, radius)
     told = np.isclose(np.diag(inverse @ design), 1.0, atol=1e-6)
     spread = np.where(told, np.linalg.norm(inverse, axis=1), np.inf)
     axial, x, y = spread.tolist()

@@ -6,7 +6,7 @@ Copper follows its straight line through -234.5 °C, the grid its thermal output
 import numpy as np
 from numpy.typing import ArrayLike
 
-from gaugewright.calc import allowed
+from gaugewright.calc import allowed, shunt
 from gaugewright.calc.leads import COPPER_TEMPERATURE_COEFFICIENT
 from gaugewright.quantities import FloatArray
 
@@ -140,7 +140,7 @@ def leak_strain(
     """Strain that a leak as large as the insulation would feign, lying across the whole grid.
 
     Grid and leak in parallel are R R_p / (R + R_p), so ΔR / R = -R / (R + R_p): the worst place a
-    leak can have. Source: two resistors in parallel.
+    leak can have. Source: two resistors in parallel, as a shunt.
 
     Parameters
     ----------
@@ -172,4 +172,4 @@ def leak_strain(
         leak = given.positive("insulation_resistance", insulation_resistance)
         grid = given.positive("gauge_resistance", gauge_resistance)
         factor = given.positive("gauge_factor", gauge_factor)
-    return np.asarray(-grid / ((grid + leak) * factor))
+    return shunt.shunt_strain(grid, leak, factor)

@@ -8,13 +8,11 @@ from numpy.typing import ArrayLike
 
 from gaugewright.calc import allowed
 from gaugewright.calc.layers import ConcreteLayers
-from gaugewright.calc.uncertainty import Term, Uncertain, combination
+from gaugewright.calc.section import propagated
+from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.quantities import FloatArray
 
 __all__ = ["Cells", "ConcreteForces", "cells_of_layers", "forces_of_planes", "midway_thicknesses"]
-
-# A quarter of a standard uncertainty either way, as in ``section.propagated``.
-_STEP = 0.25
 
 ConcreteLaw = Callable[..., FloatArray]
 
@@ -161,21 +159,5 @@ def forces_of_planes(
         moment = stress @ (cells.areas * (cells.depths - values["_about"]))
         return np.stack([force, moment, stress @ (cells.areas * cells.across)])
 
-    whole = _moved(three, known | dict(properties))
+    whole = propagated(three, known | dict(properties))
     return ConcreteForces(whole[0], whole[1], whole[2])
-
-
-def _moved(
-    function: Callable[[Mapping[str, FloatArray]], FloatArray], arguments: Mapping[str, Uncertain]
-) -> Uncertain:
-    """Central differences in each argument, row by row."""
-    at = {name: argument.value for name, argument in arguments.items()}
-    terms: list[Term] = []
-    for name, argument in arguments.items():
-        step = _STEP * argument.standard_uncertainty()
-        if not np.any(step > 0):
-            continue
-        rise = function({**at, name: argument.value + step})
-        rise = rise - function({**at, name: argument.value - step})
-        terms.append((argument, rise / np.where(step > 0, 2 * step, np.inf)))
-    return combination(function(at), terms)

@@ -13,7 +13,17 @@ from gaugewright.calc.star_mesh import Mesh
 from gaugewright.errors import InputError, InputFaults
 from gaugewright.quantities import FloatArray
 
-__all__ = ["ELEMENTS", "LOGARITHMIC", "MEASURABLE", "OPEN", "QUARTER", "Setup", "predicted"]
+__all__ = [
+    "ELEMENTS",
+    "LOGARITHMIC",
+    "MEASURABLE",
+    "OPEN",
+    "QUARTER",
+    "Setup",
+    "beside",
+    "ohms_between",
+    "predicted",
+]
 
 OPEN = 1e12  # ohm, as the circuits of this package write it
 QUARTER = "quarter 3"  # the harness of this module; others are in diagnosis_harness
@@ -211,7 +221,23 @@ class _Wires:
 _ENDS = ("A", "B", "C", "T1", "T2", "BAR", "SH")
 
 
-def _between(mesh: Mesh, first: str, second: str, shape: tuple[int, ...]) -> FloatArray:
+def ohms_between(mesh: Mesh, first: str, second: str, shape: tuple[int, ...]) -> FloatArray:
+    """What an ohmmeter reads between two nodes: infinite where nothing conducts.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Of the whole circuit.
+    first, second : str
+        Nodes.
+    shape : tuple of int
+        Of the answer where the nodes aren't joined at all.
+
+    Returns
+    -------
+    resistance : array
+        Of ``shape``, or that of the mesh's resistances [ohm].
+    """
     found = mesh.between(first, second)
     if found is None:
         return np.full(shape, np.inf)
@@ -224,14 +250,14 @@ def _by_ohmmeter(wires: _Wires, mesh: Mesh) -> dict[str, FloatArray]:
     a, b = wires.pins[0], wires.pins[1]
     sound = wires.setup.gauge_resistance + 2 * wires.setup.lead_resistance
     true = {
-        "A-B": _between(mesh, "A", "B", shape),
-        "A-C": _between(mesh, "A", "C", shape),
-        "B-C": _between(mesh, "B", "C", shape),
-        "A to bar": _between(mesh, "A", "BAR", shape),
-        "B to bar": _between(mesh, "B", "BAR", shape),
-        "tab 1 to tab 2": _between(mesh, "T1", "T2", shape),
-        "A to tab 1": _between(mesh, a, "T1", shape),
-        "B to tab 2": _between(mesh, b, "T2", shape),
+        "A-B": ohms_between(mesh, "A", "B", shape),
+        "A-C": ohms_between(mesh, "A", "C", shape),
+        "B-C": ohms_between(mesh, "B", "C", shape),
+        "A to bar": ohms_between(mesh, "A", "BAR", shape),
+        "B to bar": ohms_between(mesh, "B", "BAR", shape),
+        "tab 1 to tab 2": ohms_between(mesh, "T1", "T2", shape),
+        "A to tab 1": ohms_between(mesh, a, "T1", shape),
+        "B to tab 2": ohms_between(mesh, b, "T2", shape),
         "A to B of a neighbour": of["neighbour_a"] * sound,
         "known resistor on the meter": np.full(shape, wires.setup.known_resistance),
     }
@@ -242,20 +268,34 @@ def _to_bar(wires: _Wires, mesh: Mesh) -> dict[str, FloatArray]:
     of = wires.of
     shape = of["at"].shape
     tied = mesh.joined({"B": "A", "C": "A"})
-    insulation = _beside(_between(tied, "A", "BAR", shape), of["insulation"])
+    insulation = beside(ohms_between(tied, "A", "BAR", shape), of["insulation"])
     # An open wire shortens what is charged to the place of the break.
     broken = np.where(of["joint_a"] > OPEN / 10, of["at"], 1.0)
     return {
         "insulation": insulation,
         "insulation, polarity reversed": insulation * of["electrolytic"],
-        "insulation to shield": _beside(_between(tied, "A", "SH", shape), of["insulation"]),
-        "shield to bar": _beside(_between(mesh, "SH", "BAR", shape), of["shield_insulation"]),
+        "insulation to shield": beside(ohms_between(tied, "A", "SH", shape), of["insulation"]),
+        "shield to bar": beside(ohms_between(mesh, "SH", "BAR", shape), of["shield_insulation"]),
         "capacitance of A over B": broken,
     }
 
 
-def _beside(first: FloatArray, second: FloatArray) -> FloatArray:
-    conducted = np.asarray(1 / first + 1 / second)
+def beside(resistance: FloatArray, insulation_resistance: FloatArray) -> FloatArray:
+    """A path and the insulation beside it, in parallel: infinite only where both are.
+
+    Parameters
+    ----------
+    resistance : array
+        Of the path; infinite where it is open [ohm].
+    insulation_resistance : array of the same shape
+        Beside it [ohm].
+
+    Returns
+    -------
+    resistance : array of the same shape
+        Never above either [ohm].
+    """
+    conducted = np.asarray(1 / resistance + 1 / insulation_resistance)
     return np.divide(1.0, conducted, out=np.full_like(conducted, np.inf), where=conducted > 0)
 
 

@@ -11,7 +11,15 @@ from itertools import combinations
 
 import numpy as np
 
-from gaugewright.calc.diagnosis_circuit import ELEMENTS, MEASURABLE, OPEN, QUARTER, Setup
+from gaugewright.calc.diagnosis_circuit import (
+    ELEMENTS,
+    MEASURABLE,
+    OPEN,
+    QUARTER,
+    Setup,
+    beside,
+    ohms_between,
+)
 from gaugewright.calc.star_mesh import Mesh
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
@@ -306,10 +314,7 @@ class _Bench:
         return found | {f"shield_{first.lower()}": (f"X{first}", "SH"), "shield_bar": ("SH", "BAR")}
 
     def between(self, mesh: Mesh, first: str, second: str) -> FloatArray:
-        found = mesh.between(first, second)
-        if found is None:
-            return np.full(self.of["at"].shape, np.inf)
-        return np.where(found > OPEN / 100, np.inf, found)
+        return ohms_between(mesh, first, second, self.of["at"].shape)
 
     def by_ohmmeter(self, mesh: Mesh) -> dict[str, FloatArray]:
         of = self.of
@@ -327,12 +332,12 @@ class _Bench:
         of = self.of
         first, *others = (_pin(wire) for wire in self.harness.names)
         tied = mesh.joined(dict.fromkeys(others, first))
-        insulation = _beside(self.between(tied, first, "BAR"), of["insulation"])
-        shield = _beside(self.between(mesh, "SH", "BAR"), of["shield_insulation"])
+        insulation = beside(self.between(tied, first, "BAR"), of["insulation"])
+        shield = beside(self.between(mesh, "SH", "BAR"), of["shield_insulation"])
         return {
             "insulation": insulation,
             "insulation, polarity reversed": insulation * of["electrolytic"],
-            "insulation to shield": _beside(self.between(tied, first, "SH"), of["insulation"]),
+            "insulation to shield": beside(self.between(tied, first, "SH"), of["insulation"]),
             "shield to bar": shield,
         }
 
@@ -363,8 +368,3 @@ class _Bench:
 def _pin(name: str) -> str:
     """Node of a pin, apart from nodes at the gauge with the same letter."""
     return name if name in ("EP", "EN", "M") else f"pin {name}"
-
-
-def _beside(first: FloatArray, second: FloatArray) -> FloatArray:
-    conducted = np.asarray(1 / first + 1 / second)
-    return np.divide(1.0, conducted, out=np.full_like(conducted, np.inf), where=conducted > 0)

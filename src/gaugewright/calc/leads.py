@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from gaugewright.calc import allowed
+from gaugewright.calc import allowed, far_bridge
 from gaugewright.errors import InputError
 from gaugewright.quantities import Constant, FloatArray
 
@@ -346,7 +346,7 @@ def excitation_lead_sensitivity(
     with allowed.Together("lead wires") as given:
         bridge = given.positive("bridge_resistance", bridge_resistance)
         lead = given.not_negative("lead_resistance", lead_resistance)
-    return np.asarray(bridge / (bridge + 2 * lead))
+    return far_bridge.supply_share(bridge, lead, lead)
 
 
 def two_wire_lead_strain(

@@ -12,6 +12,7 @@ import numpy.typing as npt
 from scipy import stats
 
 from gaugewright.calc.evaluation import coverage_factor
+from gaugewright.calc.joint import covariance
 from gaugewright.calc.strain_plane import PlanePoint
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain, combination, declare
 from gaugewright.errors import InputError
@@ -151,7 +152,7 @@ def neutral_axes(planes: PlaneSeries, *, coverage: float = 0.95) -> AxisSeries:
     depth = combination(-top.value / safe, [(top, -1 / safe), (bend, top.value / safe**2)])
     freedom = np.minimum(top.effective_degrees_of_freedom(), bend.effective_degrees_of_freedom())
     k = np.asarray(coverage_factor(np.nan_to_num(freedom, nan=np.inf), coverage))
-    both, own = _covariance(top, bend), (top.standard_uncertainty(), bend.standard_uncertainty())
+    both, own = covariance(top, bend), (top.standard_uncertainty(), bend.standard_uncertainty())
     p = bend.value**2 - k**2 * own[1] ** 2
     q = 2 * (top.value * bend.value - k**2 * both)
     r = top.value**2 - k**2 * own[0] ** 2
@@ -317,12 +318,3 @@ def _gathered(
                 slopes.setdefault(name, np.zeros(rows))[at] = slope
         whole.append(Uncertain(value, slopes, inputs=inputs))
     return whole
-
-
-def _covariance(one: Uncertain, other: Uncertain) -> FloatArray:
-    total = np.zeros(one.value.shape)
-    for name, slope in one.sensitivities.items():
-        if name in other.sensitivities:
-            spread = one.inputs[name].standard_uncertainty
-            total = total + slope * other.sensitivities[name] * spread**2
-    return total

@@ -19,6 +19,7 @@ __all__ = [
     "SurfaceStrain",
     "delta_rosette",
     "direct_strain",
+    "directions",
     "plane_strain_from_stress",
     "plane_stress",
     "principal",
@@ -139,7 +140,7 @@ def surface_strain(
         felt = given.within("transverse_sensitivities", transverse_sensitivities, (-0.5, 0.5))
         given.within("calibration_poisson_ratio", calibration_poisson_ratio, (0.0, 0.5))
     sensitivity = np.broadcast_to(felt, angle.shape)[:, np.newaxis]
-    along, across = _directions(angle), _directions(angle + np.pi / 2)
+    along, across = directions(angle), directions(angle + np.pi / 2)
     design = (along + sensitivity * across) / (1 - calibration_poisson_ratio * sensitivity)
     if np.linalg.matrix_rank(design, tol=1e-9) < 3:
         raise InputError(
@@ -383,7 +384,20 @@ def _principal(mean: FloatArray, difference: FloatArray, shear: FloatArray) -> P
     )
 
 
-def _directions(angle: FloatArray) -> FloatArray:
-    """Rows that turn (εx, εy, γ) into strain along each angle."""
+def directions(angle: FloatArray) -> FloatArray:
+    """Rows that turn (ε_x, ε_y, γ) into strain along each angle.
+
+    cos² θ, sin² θ and sin θ cos θ. Source: transformation of plane strain, any textbook.
+
+    Parameters
+    ----------
+    angle : float or array, shape (n_grids,)
+        From the x axis, towards y [rad].
+
+    Returns
+    -------
+    array, shape (3,) or (n_grids, 3)
+        One row for each angle [1].
+    """
     cosine, sine = np.cos(angle), np.sin(angle)
-    return np.stack([cosine**2, sine**2, sine * cosine], axis=1)
+    return np.stack([cosine**2, sine**2, sine * cosine], axis=-1)

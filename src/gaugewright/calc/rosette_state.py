@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike
 from scipy import stats
 
 from gaugewright.calc import allowed, rosette
+from gaugewright.calc.joint import covariance
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain, combination, declare
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
@@ -117,7 +118,7 @@ def surface_state(
     readings = np.stack([grid.value for grid in grids], axis=-1)
     found = rosette.surface_strain(readings, angles, side, calibration_poisson_ratio)
     state = np.stack([found.strain_x, found.strain_y, found.shear_strain], axis=-1)
-    along, across = _rows(angles), _rows(angles + np.pi / 2)
+    along, across = rosette.directions(angles), rosette.directions(angles + np.pi / 2)
     divisor = (1 - calibration_poisson_ratio * side)[:, np.newaxis]
     design = (along + side[:, np.newaxis] * across) / divisor
     turned = (across + calibration_poisson_ratio * along) / divisor**2
@@ -332,10 +333,7 @@ def _axis(
 
 def _spread(difference: Uncertain, shear: Uncertain) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Variances and covariance of two values, sample by sample."""
-    one, other = difference.contributions(), shear.contributions()
-    shared = np.zeros(difference.value.shape)
-    for name in one.keys() & other.keys():
-        shared = shared + one[name] * other[name]
+    shared = covariance(difference, shear)
     return difference.standard_uncertainty() ** 2, shared, shear.standard_uncertainty() ** 2
 
 
@@ -385,9 +383,3 @@ def _residuals(
         )
         for n in range(design.shape[0])
     )
-
-
-def _rows(angle: FloatArray) -> FloatArray:
-    """Rows that turn (ε_x, ε_y, γ) into strain along each angle."""
-    cosine, sine = np.cos(angle), np.sin(angle)
-    return np.stack([cosine**2, sine**2, sine * cosine], axis=1)

@@ -243,7 +243,7 @@ def closure(applied: Uncertain, inside: Uncertain) -> Closure:
 def propagated(
     function: Callable[[Mapping[str, FloatArray]], FloatArray], arguments: Mapping[str, Uncertain]
 ) -> Uncertain:
-    """What any function makes of single uncertain values, by central differences.
+    """What any function makes of uncertain values, by central differences.
 
     Each argument is moved by a quarter of its standard uncertainty either way. Noise of an
     argument would be taken as independent between several results: name it first
@@ -254,7 +254,7 @@ def propagated(
     function : callable
         From values by name to an array.
     arguments : mapping of name to Uncertain
-        One number each.
+        One number each; or one for each row, where the function goes row by row.
 
     Returns
     -------
@@ -264,10 +264,10 @@ def propagated(
     at = {name: argument.value for name, argument in arguments.items()}
     terms: list[Term] = []
     for name, argument in arguments.items():
-        step = _STEP * float(argument.standard_uncertainty())
-        if step == 0:
+        step = _STEP * argument.standard_uncertainty()
+        if not np.any(step > 0):
             continue
         up = function({**at, name: argument.value + step})
         down = function({**at, name: argument.value - step})
-        terms.append((argument, (up - down) / (2 * step)))
+        terms.append((argument, (up - down) / np.where(step > 0, 2 * step, np.inf)))
     return combination(function(at), terms)

@@ -10,7 +10,7 @@ from gaugewright.calc import allowed, kernels
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
-__all__ = ["CyclicState", "CyclicSteel", "cyclic_stress", "cyclic_stress_fast"]
+__all__ = ["CyclicState", "CyclicSteel", "cyclic_stress", "cyclic_stress_fast", "rows_of_state"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,14 +248,40 @@ def _prepared(
     allowed.not_negative("gate", gate)
     value = value.reshape(len(value), -1) if value.size else value.reshape(0, _width(value))
     channels = value.shape[1]
+    return value, steel.rows(channels), rows_of_state(state, channels, "strain")
+
+
+def rows_of_state(state: CyclicState | None, channels: int, beside: str) -> FloatArray:
+    """What the steel remembers as rows that a loop over samples may change: a copy.
+
+    Parameters
+    ----------
+    state : CyclicState, optional
+        From the block before; None at the beginning of a record.
+    channels : int
+        Of the record [1].
+    beside : str
+        What the record is of, for the refusal.
+
+    Returns
+    -------
+    array, shape (n_fields, n_channels)
+        In the order and units of ``CyclicState``; zeros before anything has happened [1].
+
+    Raises
+    ------
+    InputError
+        If the state is of another number of channels.
+    """
     rows = np.zeros((len(fields(CyclicState)), channels))
-    if state is not None:
-        for row, field in zip(rows, fields(state), strict=True):
-            kept = getattr(state, field.name)
-            if kept.shape != (channels,):
-                raise InputError("state", f"of {kept.size} channels", f"of {channels}, as strain")
-            row[:] = kept
-    return value, steel.rows(channels), rows
+    if state is None:
+        return rows
+    for row, field in zip(rows, fields(state), strict=True):
+        kept = getattr(state, field.name)
+        if kept.shape != (channels,):
+            raise InputError("state", f"of {kept.size} channels", f"of {channels}, as {beside}")
+        row[:] = kept
+    return rows
 
 
 def _width(value: FloatArray) -> int:

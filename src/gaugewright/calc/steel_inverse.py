@@ -1,13 +1,11 @@
 """Strain that a stress needs in steel strained to and fro: the cyclic law the other way round."""
 
-from dataclasses import fields
-
 import numpy as np
 import numpy.typing as npt
 from numpy.typing import ArrayLike
 
 from gaugewright.calc import allowed
-from gaugewright.calc.steel_cyclic import CyclicState, CyclicSteel
+from gaugewright.calc.steel_cyclic import CyclicState, CyclicSteel, rows_of_state
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
@@ -71,24 +69,12 @@ def cyclic_strain(
     allowed.not_negative("gate", gate)
     columns = value if value.ndim == 2 else value[:, np.newaxis]
     law = steel.rows(columns.shape[1])
-    rows = _rows(state, columns.shape[1])
+    rows = rows_of_state(state, columns.shape[1], "stress")
     strain = np.empty_like(columns)
     for k in range(len(columns)):
         for c in range(columns.shape[1]):
             strain[k, c] = _sample(float(columns[k, c]), law[:, c], rows[:, c], gate)
     return strain.reshape(value.shape), CyclicState(*rows)
-
-
-def _rows(state: CyclicState | None, channels: int) -> FloatArray:
-    rows = np.zeros((len(fields(CyclicState)), channels))
-    if state is None:
-        return rows
-    for row, field in zip(rows, fields(state), strict=True):
-        kept = getattr(state, field.name)
-        if kept.shape != (channels,):
-            raise InputError("state", f"of {kept.size} channels", f"of {channels}, as stress")
-        row[:] = kept
-    return rows
 
 
 def _sample(
