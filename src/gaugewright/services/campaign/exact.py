@@ -55,9 +55,10 @@ class TakenAsExact:
 
 def taken_as_exact(book: Book) -> tuple[TakenAsExact, ...]:
     """Every record that budgets take from and that has a number without ±."""
-    found = (
-        TakenAsExact(entry, exact_in(entry.record)) for kind in _KINDS for entry in book.of(kind)
-    )
+    found = []
+    for kind in _KINDS:
+        entries: tuple[Entry[Any], ...] = book.of(kind)
+        found += [TakenAsExact(entry, exact_in(entry.record)) for entry in entries]
     return tuple(one for one in found if one.numbers)
 
 

@@ -121,8 +121,8 @@ _MATCHED = Blank(
     "Self-temperature-compensated for",
     Kind.NUMBER,
     "thermal_expansion",
-    hint="11×10⁻⁶/K for one matched to ferritic steel. Packs are chosen by it; no thermal output can be "
-    "taken off without a curve or a dummy.",
+    hint="11×10⁻⁶/K for one matched to ferritic steel. Packs are chosen by it; without a curve or "
+    "a dummy no thermal output can be taken off.",
     is_needed=True,
     group=_THERMAL,
 )

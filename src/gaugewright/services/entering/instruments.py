@@ -47,7 +47,7 @@ _INSTRUMENT = (
         Kind.STATED,
         "time",
         hint="0.004 ± 0.002 (limit). Not known: for loads that stand still 0 ± 1 (limit), "
-        "assumed, does no harm.",
+        "assumed, will do.",
         is_needed=True,
     ),
     Blank(

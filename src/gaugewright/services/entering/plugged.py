@@ -106,7 +106,13 @@ def _set(kind: ReadingKind, *, is_completed: bool) -> list[Blank]:
             standing=units[0][0],
             follows=True,
         ),
-        Blank("excitation", "Excitation", Kind.NUMBER, "excitation"),
+        Blank(
+            "excitation",
+            "Excitation",
+            Kind.NUMBER,
+            "excitation",
+            hint="As it is set, such as 2.5: what heats the grid follows from it.",
+        ),
     ]
     if kind in (ReadingKind.STRAIN_LINEAR, ReadingKind.STRAIN_LINEARISED):
         blanks.append(Blank("set_gauge_factor", "Gauge factor set", Kind.NUMBER, is_needed=True))

@@ -7,6 +7,7 @@ from typing import Any
 
 from gaugewright.calc.leads import lead_resistance, wire_diameter
 from gaugewright.errors import InputError
+from gaugewright.present.typed import text_to_type
 from gaugewright.present.units_shown import System
 from gaugewright.records import Entry
 from gaugewright.records.electrical import Arm, BridgeCircuit, Lead, Topology
@@ -34,7 +35,7 @@ _WIRES = tuple((str(n), f"{n} wires") for n in (2, 3, 4, 6))
 _CONDUCTOR = "0.14 mm², or AWG 26; with its doubt: 0.14 mm² ± 2 %"
 
 
-def _lead_values() -> tuple[Blank, ...]:
+def _lead_values(system: System) -> tuple[Blank, ...]:
     return (
         Blank("wires", "Wires", Kind.CHOICE, choices=_WIRES, is_needed=True, standing="3"),
         Blank("length", "Length, one way", Kind.NUMBER, "length", is_needed=True),
@@ -57,7 +58,7 @@ def _lead_values() -> tuple[Blank, ...]:
             Kind.NUMBER,
             "temperature_degc",
             is_needed=True,
-            standing="20 °C",
+            standing=text_to_type(20.0, "temperature_degc", system),
         ),
         Blank("bundle", "Bundle", hint="Which way it runs: what is lost in one is lost together."),
         Blank(
@@ -73,7 +74,7 @@ def _lead_values() -> tuple[Blank, ...]:
 def _lead_blanks(asking: Asking) -> Sequence[Blank]:
     return (
         label_blank("Such as: cable L1-M-T"),
-        *_lead_values(),
+        *_lead_values(asking.system),
         Blank(
             "colours",
             "Colours",
@@ -285,7 +286,7 @@ def _circuits_blanks(asking: Asking) -> Sequence[Blank]:
             standing=free,
         ),
         _completion_blank(),
-        *_lead_values(),
+        *_lead_values(asking.system),
     )
 
 

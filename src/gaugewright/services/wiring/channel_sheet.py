@@ -2,10 +2,12 @@
 
 from dataclasses import dataclass
 
+from gaugewright.calc.rated_output import value_per_reading
 from gaugewright.errors import InputError
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit, Channel, Connection, ShuntStep
 from gaugewright.records.identity import Uid
+from gaugewright.records.sensors import Sensor
 from gaugewright.records.stated import Stated
 from gaugewright.services.gauge.life import Fact
 from gaugewright.services.handover.page import Page
@@ -42,12 +44,25 @@ def channel_sheet(
     lists: list[Listing] = []
     drawing, why = "", "what it reads is no bridge"
     facts = setting_facts(page, circuit, page.book.setting_of(connection).record)
+    facts += _relation(page, connection)
     if circuit is not None:
         drawing = drawn(page, circuit, connection)
         lists += [terminals(page, circuit), _zeros(page, connection), _taken(page, connection)]
         steps, why = _steps(page, connection, shunt_resistance)
         lists += steps
     return ChannelSheet(drawing, facts, (*lists, _history(page, channel)), why)
+
+
+def _relation(page: Page, connection: Entry[Connection]) -> tuple[Fact, ...]:
+    """What one of a sensor's reading stands for, where it isn't what it measures."""
+    found = page.book.found(connection.record.subject)
+    sensor = None if found is None else found.record
+    if not isinstance(sensor, Sensor) or sensor.full_scale is None:
+        return ()
+    scale = page.stated(sensor.quantity, Stated(sensor.full_scale)).text
+    plate = value_per_reading(sensor.full_scale, sensor.gain.value)
+    output = page.stated(sensor.reads, Stated(plate.value)).text
+    return (Fact("Full scale", f"{scale}, where it writes {output}"),)
 
 
 def _circuit(page: Page, connection: Entry[Connection]) -> Entry[BridgeCircuit] | None:

@@ -11,6 +11,7 @@ from starlette.responses import RedirectResponse, Response
 
 from gaugewright.errors import GaugewrightError, InputError, StaleEdit
 from gaugewright.records import Entry, label_of
+from gaugewright.records.electrical import Connection
 from gaugewright.records.identity import Ref, uid_from_text
 from gaugewright.services.campaign.exact import exact_in
 from gaugewright.services.entering import entry as plan_entry
@@ -108,13 +109,20 @@ def take_back(room: rooms.Room, done: str, back: str) -> TakeBack | None:
     standing = [entry for ref, entry in found if entry is not None and entry.version == ref.version]
     if not standing or len(standing) < len(found):
         return None
-    labels = [label for entry in standing if (label := label_of(entry.record))]
-    # A plug or a flat has no label of its own.
+    labels = [label for entry in standing if (label := _called(room, entry))]
+    # A flat or a setting has no label of its own.
     named = ", ".join(dict.fromkeys(labels[:8])) or (
         "one entry" if len(standing) == 1 else f"{len(standing)} entries"
     )
     more = f" and {len(labels) - 8} more" if len(labels) > 8 else ""
     return TakeBack(f"Kept: {named}{more}", room.url("plan/take-back"), done, back)
+
+
+def _called(room: rooms.Room, entry: Entry[Any]) -> str:
+    record = entry.record
+    if isinstance(record, Connection):
+        return f"{room.book.label(record.subject)} on {room.book.label(record.channel)}"
+    return label_of(record)
 
 
 @router.get("/c/{name}/plan/enter/{key}")
