@@ -1,5 +1,6 @@
 """Lists of records as pages show them: tables that fold on a phone, each with its CSV."""
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from urllib.parse import quote
@@ -21,13 +22,15 @@ __all__ = ["ListPage", "Listed", "MapShown", "csv_of", "listed"]
 
 # A last column of one of these heads is too long for a column: it stands below its row.
 BELOW = ("told", "set to")
+_OWN_UNIT = re.compile(r"(.+) \[([^\[\]]+)\]")
 
 
 @dataclass(frozen=True, slots=True)
 class Listed:
     """A table with the address of its CSV; a long one is folded away.
 
-    ``told`` is what stands below each row over its whole width: a last column of ``BELOW``.
+    ``told`` is what stands below each row over its whole width: a last column of ``BELOW``; what
+    would be the same below every row is ``told_once`` below them all.
     """
 
     table: NumberTable
@@ -35,6 +38,7 @@ class Listed:
     is_long: bool
     count: str
     told: tuple[str, ...]
+    told_once: str
     columns: int
 
 
@@ -91,7 +95,16 @@ def listed(
     )
     count = f"{len(rows)} line{'s' if len(rows) != 1 else ''}"
     told = tuple(_name(row[-1]) for row in listing.rows) if last else ()
-    return Listed(table, f"{url}?numbers={listing.key}", is_long, count, told, len(places) + 1)
+    once = told[0] if len(told) > 1 and len(set(told)) == 1 else ""
+    return Listed(
+        table,
+        f"{url}?numbers={listing.key}",
+        is_long,
+        count,
+        () if once else told,
+        once,
+        len(places) + 1,
+    )
 
 
 def csv_of(room: rooms.Room, lists: Sequence[Listing], key: str) -> Response:
@@ -127,7 +140,10 @@ def _head(listing: Listing, place: int, system: System) -> tuple[str, str, bool]
     unit = unit_shown(column.quantity, system).text if column.quantity else ""
     cells = [row[place] for row in listing.rows]
     is_number = any(cell is not None and not isinstance(cell, str) for cell in cells)
-    return (_capital(column.head), unit, is_number)
+    # A unit of its own, such as %, stands in the words; a page has every unit below its head.
+    alone = _OWN_UNIT.fullmatch(column.head)
+    head, unit = (alone[1], alone[2]) if alone and not unit else (column.head, unit)
+    return (_capital(head), unit, is_number)
 
 
 def _cell(cell: Cell, quantity: str, system: System) -> ShownCell:

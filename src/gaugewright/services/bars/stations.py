@@ -233,7 +233,8 @@ def _station(
     ]
     speak = [each.wired[1] for each in found] or gauges
     label = " with ".join(gauge.record.label for gauge in speak)
-    worst = max((state_of_gauge(desk.book, gauge) for gauge in gauges), key=list(State).index)
+    # Where one of two is lost the other speaks: the state is that of what the value comes from.
+    worst = max((state_of_gauge(desk.book, gauge) for gauge in speak), key=list(State).index)
     if not found:
         return StationValue(
             label, tuple(gauges), (), distance_of(desk, gauges[0]), worst, notes=tuple(why)

@@ -12,6 +12,9 @@ from gaugewright.services.work.listings import Listing, cell_text, heads
 __all__ = ["Said", "listing_part", "part_table", "people_lines", "place_words"]
 
 
+_MANY = 8  # columns of words that fit beside each other by their own width
+
+
 @dataclass(frozen=True, slots=True)
 class Said:
     """What stands on a sheet under its title."""
@@ -37,11 +40,13 @@ def part_table(page: Page, listing: Listing, *, columns: tuple[str, ...] = ()) -
     ]
     words = [at for at, number in enumerate(is_number) if not number]
     longest = max(words, key=lambda at: max((len(r[at]) for r in rows), default=0), default=0)
+    # Where many columns of words leave no room, the one that takes the rest would get none.
+    wide = (longest,) if len(words) <= _MANY else tuple(words)
     return PartTable(
         tuple(named[n] for n in wanted),
         rows,
         listing.empty,
-        wide=(longest,),
+        wide=wide,
         right=tuple(at for at, number in enumerate(is_number) if number),
     )
 

@@ -370,7 +370,7 @@ def _row(room: Room, entry: Entry[Recording]) -> RecordingRow:
 def _instrument(room: Room, entry: Entry[Recording]) -> str:
     uid = entry.record.instrument
     if uid is None:
-        return "none entered"
+        return "none chosen"
     return room.book.entry(uid, Instrument).record.label
 
 
