@@ -1,11 +1,14 @@
 """Unloading slope against E, strain that stayed, and loops with their energy, at one gauge."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache, partial
 
 import numpy as np
 import numpy.typing as npt
 
 from gaugewright.calc import first_loading, hysteresis
+from gaugewright.calc.first_loading import Line
 from gaugewright.calc.quality import noise_floor
 from gaugewright.calc.uncertainty import Uncertain, combination
 from gaugewright.errors import InputError
@@ -78,7 +81,9 @@ def unloading_rows(record: GaugeRecord) -> tuple[UnloadingRow, ...]:
     if not thin.size:
         return ()
     falls = hysteresis.unloadings(record.load[thin], gate)
-    made = (_unloading(record, int(thin[fall.first]), int(thin[fall.last])) for fall in falls)
+    # Every fall is held against the same line: found once, and only where one asks for it.
+    line = cache(partial(_first_line, record))
+    made = (_unloading(record, int(thin[fall.first]), int(thin[fall.last]), line) for fall in falls)
     return tuple(row for row in made if row is not None)
 
 
@@ -138,7 +143,9 @@ def _turns_of(record: GaugeRecord) -> tuple[Rows, float]:
     return rows, gate
 
 
-def _unloading(record: GaugeRecord, first: int, last: int) -> UnloadingRow | None:
+def _unloading(
+    record: GaugeRecord, first: int, last: int, line: Callable[[], Line | str]
+) -> UnloadingRow | None:
     load = record.load[first : last + 1]
     high, low = float(load[0]), float(load[-1])
     marks = [low + share * (high - low) for share in (0.8, 0.7, 0.3, 0.2)]
@@ -150,12 +157,24 @@ def _unloading(record: GaugeRecord, first: int, last: int) -> UnloadingRow | Non
         peak, trough = (record.mean_load(np.asarray([row])) for row in (first, last))
     except InputError:
         return None
-    modulus, ratio, note = _against(record, slope, float(np.nanmax(record.strain[: last + 1])))
+    highest = float(np.nanmax(record.strain[: last + 1]))
+    modulus, ratio, note = _against(record, slope, highest, line)
     return UnloadingRow(first, last, peak, trough, slope, modulus, ratio, note)
 
 
+def _first_line(record: GaugeRecord) -> Line | str:
+    """Straight line of the first loading of cracked, elastic behaviour, or why there is none."""
+    first = np.where(first_loading.first_loading(record.load), record.load, np.nan)
+    limit = yield_strain(record.desk, record.material).value.item()
+    low, high = DECLARED.line_from * limit, DECLARED.line_to * limit
+    try:
+        return first_loading.line_between(first, record.strain, low, high)
+    except InputError as problem:
+        return f"no slope of first loading to compare with: {problem}"
+
+
 def _against(
-    record: GaugeRecord, slope: Uncertain, highest: float
+    record: GaugeRecord, slope: Uncertain, highest: float, first: Callable[[], Line | str]
 ) -> tuple[Uncertain | None, Uncertain | None, str]:
     """Modulus where the load is all in this bar; else the slope over that of first loading."""
     bar = record.desk.book.bar_of(record.gauges[0])
@@ -164,16 +183,12 @@ def _against(
         return _modulus(record, slope)
     if record.material.record.law is SteelLaw.ELASTIC:
         return None, None, "load shared with other parts: no modulus follows from it"
-    first = np.where(first_loading.first_loading(record.load), record.load, np.nan)
     limit = yield_strain(record.desk, record.material).value.item()
     if highest < DECLARED.line_from * limit:
         return None, None, "from below the line of cracked, elastic behaviour: nothing to compare"
-    try:
-        line = first_loading.line_between(
-            first, record.strain, DECLARED.line_from * limit, DECLARED.line_to * limit
-        )
-    except InputError as problem:
-        return None, None, f"no slope of first loading to compare with: {problem}"
+    line = first()
+    if isinstance(line, str):
+        return None, None, line
     # One gauge and one cell read both slopes: their factors drop out of the ratio.
     # How far the record strays from a straight line over its length is doubt of its slope too.
     strays = line.scatter / ((DECLARED.line_to - DECLARED.line_from) * limit)
