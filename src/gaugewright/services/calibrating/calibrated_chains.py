@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from datetime import datetime
 
 from gaugewright.calc.calibration import BarCalibration
 from gaugewright.calc.chain import Chain, Influence, Stage
@@ -56,11 +57,16 @@ def calibration_for(book: Book, connection: Entry[Connection]) -> Entry[Calibrat
     if not holding:
         raise InputError(
             f"calibration of {label}",
-            f"made on another connection, on {found[-1].record.measured:%Y-%m-%d}",
-            f"made on, or carried over to, the connection from {connection.record.begins:%Y-%m-%d}",
+            f"made on another connection, on {_day(book, found[-1].record.measured)}",
+            "made on, or carried over to, the connection from "
+            f"{_day(book, connection.record.begins)}",
             "carry it over with a reason where lead and bridge are the same, or calibrate again",
         )
     return holding[-1]
+
+
+def _day(book: Book, instant: datetime) -> str:
+    return f"{instant.astimezone(book.zone):%Y-%m-%d}"
 
 
 def _of_circuit(book: Book, connection: Entry[Connection]) -> list[Entry[Calibration]]:
@@ -110,7 +116,8 @@ def force_chain_for(
 
 
 def _refuse_old(book: Book, entry: Entry[Calibration], subject: Subject) -> None:
-    until, used = entry.record.valid_until, subject.zero.record.measured.date()
+    until = entry.record.valid_until
+    used = subject.zero.record.measured.astimezone(book.zone).date()
     if until is not None and used > until:
         raise InputError(
             f"calibration of {book.label(entry.record.of)}",
@@ -144,7 +151,7 @@ def _curve(book: Book, subject: Subject, worked: WorkedOut, causes: Causes) -> S
         *_of_other_temperature(book, subject, worked, causes),
         *_at_zero(book, subject, found, causes),
     ]
-    words = f"calibration of {worked.entry.record.measured:%Y-%m-%d}"
+    words = f"calibration of {_day(book, worked.entry.record.measured)}"
     if worked.entry.record.certificate:
         words += f" against {worked.entry.record.certificate}"
     for name, _ in stage.parameters:

@@ -263,7 +263,7 @@ def _connection_then(
         if connection.record.covers(instant):
             return connection
     raise InputError(
-        f"connection of {circuit.record.label} at {instant:%Y-%m-%d %H:%M} UTC",
+        f"connection of {circuit.record.label} at {instant.astimezone(book.zone):%Y-%m-%d %H:%M}",
         "none on record",
         "on a channel when it was calibrated",
         "enter that connection, or correct the instant of the calibration",

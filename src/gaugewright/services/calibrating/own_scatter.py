@@ -1,15 +1,16 @@
 """How far gauges bonded by this laboratory scatter: from its calibrated bars or opposite pairs."""
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from gaugewright.calc import installation_scatter
+from gaugewright.calc import installation_scatter, leads
 from gaugewright.calc.evaluation import Repeated
 from gaugewright.errors import InputError
 from gaugewright.records import Entry
-from gaugewright.records.electrical import BridgeCircuit
+from gaugewright.records.electrical import BridgeCircuit, Topology
 from gaugewright.records.proof import Calibration, Limit, ZeroKind
 from gaugewright.records.specimen import Specimen, SpecimenKind
 from gaugewright.services.bars.forces import net_area_of
@@ -77,17 +78,21 @@ class OwnScatter:
         return "\n".join(
             (
                 "[[limit]]",
-                f'label = "{INSTALLATION}"',
+                f"label = {_quoted(INSTALLATION)}",
                 'quantity = "standard_uncertainty"',
                 f"value = {self.standard_uncertainty!r}",
                 'unit = "1"',
-                f'source = "{self.source}"',
+                f"source = {_quoted(self.source)}",
                 "unverified = false",
                 f"counted = {len(self.rows)}",
-                f'counted_what = "{self.counted_what}"',
+                f"counted_what = {_quoted(self.counted_what)}",
                 f"degrees_of_freedom = {self.degrees_of_freedom!r}",
             )
         )
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)  # a JSON string is a TOML string
 
 
 def own_scatter(store: CampaignStore) -> OwnScatter:
@@ -151,7 +156,9 @@ def _from_calibrations(desk: Desk) -> list[ScatterRow]:
     """Strain shown over force/(E A) of every single gauge that was calibrated, the latest time."""
     latest: dict[str, Entry[Calibration]] = {}
     for entry in desk.book.of(Calibration):
-        if entry.record.series:
+        known = latest.get(entry.record.of)
+        is_later = known is None or known.record.measured <= entry.record.measured
+        if entry.record.series and is_later:
             latest[entry.record.of] = entry
     rows = []
     for entry in latest.values():
@@ -167,10 +174,11 @@ def _shown_over_true(desk: Desk, worked: WorkedOut) -> float:
     wired = worked.wired
     modulus = wired.material.record.elastic_modulus.value
     area = float(net_area_of(desk, wired.gauge).value)
-    wires = 2 if "two" in wired.circuit.record.topology.value else 1
+    wires = 2 if wired.circuit.record.topology is Topology.QUARTER_TWO_WIRE else 1
     pack = wired.pack.record
-    lead = 1 + wires * wired.lead.record.resistance.value / pack.gauge_resistance.value
-    per_newton = lead / (worked.found.force_per_reading * pack.gauge_factor.value)
+    grid, wire = pack.gauge_resistance.value, wired.lead.record.resistance.value
+    seen = float(leads.lead_sensitivity(grid, wire, wires))
+    per_newton = 1 / (seen * worked.found.force_per_reading * pack.gauge_factor.value)
     return per_newton * modulus * area
 
 
@@ -199,9 +207,8 @@ def _slopes(
     inside = np.isfinite(load) & (mean > _FROM) & (mean < _TO)
     if np.count_nonzero(inside) < _FEWEST_ROWS or np.ptp(load[inside]) <= 0:
         return None
-    return tuple(  # type: ignore[return-value]
-        float(np.polyfit(load[inside], strain[inside], 1)[0]) for strain in (one.strain, other)
-    )
+    slopes = [float(np.polyfit(load[inside], s[inside], 1)[0]) for s in (one.strain, other)]
+    return slopes[0], slopes[1]
 
 
 def keep(store: CampaignStore, found: OwnScatter) -> Entry[Limit]:

@@ -22,6 +22,7 @@ from gaugewright.records.stated import Meaning, Stated
 from gaugewright.services.calibrating.calibrated_chains import slope_of
 from gaugewright.services.calibrating.calibrations import Told, WorkedOut, bending_of, worked_out
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.events import instant_typed
 from gaugewright.services.reducing.results import COVERAGE
 
 __all__ = ["CalibrationShown", "Cause", "PointRow", "StepRow", "shown_calibration", "told_from"]
@@ -128,12 +129,20 @@ def told_from(texts: Mapping[str, str], zone: str) -> Told:
 
 
 def _instant(text: str, zone: str, faults: list[InputError]) -> datetime:
+    now = datetime.now(UTC)
     try:
         found = datetime.fromisoformat(text.strip())
     except ValueError:
         faults.append(InputError("measured", text, "a day and time like 2026-03-04T10:30"))
-        return datetime.now(UTC)
-    return (found if found.tzinfo else found.replace(tzinfo=ZoneInfo(zone))).astimezone(UTC)
+        return now
+    if found.tzinfo is not None:
+        return found.astimezone(UTC)
+    try:
+        # Refuses an hour that the clock skipped or showed twice: which one was it?
+        return instant_typed(f"{found:%Y-%m-%d %H:%M:%S}", ZoneInfo(zone), now)
+    except InputError as fault:
+        faults.append(fault)
+        return now
 
 
 def _day(text: str, faults: list[InputError]) -> date | None:
