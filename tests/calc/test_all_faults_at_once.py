@@ -579,6 +579,7 @@ BY_OTHER_TESTS = {
     "smoothed.smoothed_zone", "steel.beyond_curve", "steel.measured_stress",
     "steel_cyclic.cyclic_stress", "steel_cyclic.cyclic_stress_fast",
     "steel_fit.fitted_cyclic_steel", "strain_plane.fit_plane", "turns.turning_points",
+    "trapezoids.area_until",
     "turns.turns_of_block", "uncertainty.Uncertain", "uncertainty.combination",
     "uncertainty.declare",
 }  # fmt: skip

@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike
 
 from gaugewright.calc.allowed import Together
 from gaugewright.calc.quality import noise_floor
+from gaugewright.calc.trapezoids import area_until
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
@@ -151,20 +152,9 @@ def _even(time: FloatArray, values: FloatArray, step: float) -> tuple[FloatArray
     box = np.sqrt(max(0.0, 2 * (step**2 - period**2)))
     if box < period / 10:
         return at, np.interp(at, time, values)
-    whole = np.concatenate([[0.0], np.cumsum(np.diff(time) * (values[1:] + values[:-1]) / 2)])
     left, right = np.clip(at - box / 2, *time[[0, -1]]), np.clip(at + box / 2, *time[[0, -1]])
-    area = _integral(time, values, whole, right) - _integral(time, values, whole, left)
+    area = area_until(time, values, right) - area_until(time, values, left)
     return at, area / (right - left)
-
-
-def _integral(
-    time: FloatArray, values: FloatArray, whole: FloatArray, at: FloatArray
-) -> FloatArray:
-    """Area under straight lines between samples, from the first sample to each instant."""
-    place = np.clip(np.searchsorted(time, at, side="right") - 1, 0, len(time) - 2)
-    along = at - time[place]
-    slope = (values[place + 1] - values[place]) / (time[place + 1] - time[place])
-    return np.asarray(whole[place] + along * (values[place] + slope * along / 2))
 
 
 def _width(values: FloatArray) -> float:

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from gaugewright.calc.allowed import Together
+from gaugewright.calc.trapezoids import area_until
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 
@@ -246,15 +247,7 @@ def means_around(
         given.finite("time", when)
         given.finite("values", read)
         given.holds("order of time", "falling", "rising", if_=bool(np.all(np.diff(when) >= 0)))
-    whole = np.concatenate([[0.0], np.cumsum(np.diff(when) * (read[1:] + read[:-1]) / 2)])
-
-    def until(moment: FloatArray) -> FloatArray:
-        place = np.clip(np.searchsorted(when, moment, side="right") - 1, 0, when.size - 2)
-        along = moment - when[place]
-        gap = np.maximum(when[place + 1] - when[place], np.finfo(float).tiny)
-        slope = (read[place + 1] - read[place]) / gap
-        return np.asarray(whole[place] + along * (read[place] + slope * along / 2))
-
     low, high = at - period / 2, at + period / 2
+    area = area_until(when, read, high) - area_until(when, read, low)
     inside = (low >= when[0]) & (high <= when[-1])
-    return np.asarray(np.where(inside, (until(high) - until(low)) / period, np.nan))
+    return np.asarray(np.where(inside, area / period, np.nan))
