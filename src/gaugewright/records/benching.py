@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from gaugewright.errors import InputError
 from gaugewright.records.identity import Ref, Uid
-from gaugewright.records.stated import check_finite, check_label, check_positive
+from gaugewright.records.stated import check_finite, check_label, check_positive, check_seconds
 
 __all__ = [
     "BenchOverride",
@@ -19,9 +19,6 @@ __all__ = [
     "StepKind",
     "SupplySheet",
 ]
-
-
-_LONGEST = 100 * 86400.0
 
 
 class StepKind(enum.Enum):
@@ -122,8 +119,8 @@ class MethodStep:
         check_label("name", self.name)
         for name in ("hands_on", "waiting"):
             value = getattr(self, name)
-            if value is not None and not 0 <= value < _LONGEST:
-                raise InputError(name, value, "from 0 to below 100 days, in s")
+            if value is not None:
+                check_seconds(name, value)
         if not self.text.strip():
             raise InputError("text", self.text, "what to do, in words")
         names = [field.name for field in self.fields]

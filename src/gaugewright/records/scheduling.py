@@ -6,7 +6,7 @@ from datetime import date, datetime
 
 from gaugewright.errors import InputError
 from gaugewright.records.identity import Ref, Uid
-from gaugewright.records.stated import check_finite, check_label
+from gaugewright.records.stated import check_finite, check_label, check_seconds
 
 __all__ = [
     "DAYS",
@@ -21,7 +21,6 @@ __all__ = [
 
 DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _TIME = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
-_LONGEST = 100 * 86400.0
 
 
 def check_time(name: str, text: str) -> None:
@@ -98,8 +97,8 @@ class StepTime:
         check_label("step", self.step)
         for name in ("hands_on", "waiting"):
             value = getattr(self, name)
-            if value is not None and not 0 <= value < _LONGEST:
-                raise InputError(name, value, "from 0 to below 100 days, in s")
+            if value is not None:
+                check_seconds(name, value)
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,8 +132,7 @@ class BenchDays:
             raise InputError("hours", "", "working hours of one day or more")
         if not self.people:
             raise InputError("people", "", "one person or more")
-        if not 0 <= self.reserve < _LONGEST:
-            raise InputError("reserve", self.reserve, "from 0 to below 100 days, in s")
+        check_seconds("reserve", self.reserve)
 
 
 @dataclass(frozen=True, slots=True)

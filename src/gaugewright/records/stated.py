@@ -6,7 +6,18 @@ from dataclasses import dataclass
 
 from gaugewright.errors import InputError
 
-__all__ = ["Basis", "Meaning", "State", "Stated", "check_finite", "check_label", "check_positive"]
+__all__ = [
+    "Basis",
+    "Meaning",
+    "State",
+    "Stated",
+    "check_finite",
+    "check_label",
+    "check_positive",
+    "check_seconds",
+]
+
+_LONGEST = 100 * 86400.0  # s: no step of work takes so long; more was typed in another unit
 
 
 class Basis(enum.Enum):
@@ -87,6 +98,18 @@ def check_positive(name: str, value: float) -> None:
     """
     if not (math.isfinite(value) and value > 0):
         raise InputError(name, value, "a positive number")
+
+
+def check_seconds(name: str, value: float) -> None:
+    """Refuse a span of work that is negative, or so long that it was meant in another unit.
+
+    Raises
+    ------
+    InputError
+        Naming the field.
+    """
+    if not 0 <= value < _LONGEST:
+        raise InputError(name, value, "from 0 to below 100 days, in s")
 
 
 def check_label(name: str, value: str) -> None:
