@@ -126,7 +126,7 @@ def _noted(desk: _Desk, uid: Uid | None) -> tuple[Entry[BenchStep], ...]:
     try:
         base, asked = _base(desk, gauges[0].uid, step, method, limits, since=since)
     except InputError as error:  # and what is wrong in the boxes is told with it
-        raise one_fault([error, *_read(desk, gauges, fields)[1]]) from error
+        raise one_fault([*_read(desk, gauges, fields)[1], error]) from error
     each, questions = _each(desk, gauges, step, base, going_on)
     questions = [*asked, *(one for one in questions if one not in asked)]
     unread = unread_asked(each)
