@@ -46,6 +46,14 @@ def test_noise_floor_is_blind_to_slow_change_and_to_a_few_steps():
     assert quality.noise_floor(slow + noise) == pytest.approx(3e-6, rel=0.03)
 
 
+def test_what_a_noise_is_taken_of_stays_as_it_was():
+    values = np.array([3.0, 1.0, np.nan, 2.0, 5.0, 4.0, 7.0])
+    before = values.copy()
+    quality.noise_floor(values)
+    quality.robust_spread(values)
+    np.testing.assert_array_equal(values, before)
+
+
 def test_noise_floor_of_too_few_readings_is_missing():
     assert np.isnan(quality.noise_floor([1.0, 2.0]))
     assert np.isnan(quality.noise_floor([1.0, np.nan, 2.0, np.nan]))

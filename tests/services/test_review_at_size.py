@@ -29,8 +29,12 @@ def test_the_one_not_asked_for_longest_makes_room():
     assert kept.get("a") == 1
     kept.keep("c", 1, 40)
     assert [kept.get(name) for name in ("a", "b", "c")] == [1, None, 1]
+    kept.make_room()  # there is room: nothing goes
+    assert kept.get("c") == 1
     kept.keep("d", 1, 1000)
     assert [kept.get(name) for name in ("a", "c", "d")] == [None, None, 1]
+    kept.make_room()
+    assert kept.get("d") is None
     kept.keep("d", 2, 10)
     kept.keep("a", 3, 80)
     assert (kept.get("d"), kept.get("a")) == (2, 3)

@@ -339,18 +339,23 @@ def _reached(data: FloatArray, run: Span) -> float:
 def _known(values: ArrayLike) -> tuple[FloatArray, npt.NDArray[np.int64]]:
     """Readings that are there, and their rows."""
     data = np.asarray(values, dtype=np.float64)
-    rows = np.flatnonzero(np.isfinite(data))
+    known = np.isfinite(data)
+    if known.all():
+        return data, np.arange(data.size, dtype=np.int64)
+    rows = np.flatnonzero(known)
     return data[rows], rows
 
 
 def _least(data: FloatArray, noise: float) -> float:
     """Noise, and where digits hide it the scatter of the digits themselves: step / sqrt(12)."""
     floor = float(np.nan_to_num(noise))
-    moves = np.abs(np.diff(data))
-    moves = moves[moves > 0]
-    digit = float(moves.min()) / np.sqrt(12) if moves.size else 0.0
+    moves = np.diff(data)
+    np.abs(moves, out=moves)
+    smallest = float(np.min(moves, where=moves > 0, initial=np.inf))
+    digit = smallest / np.sqrt(12) if smallest < np.inf else 0.0
     if digit <= floor:
         return floor
+    moves = moves[moves > 0]
     # The smallest move is the digit only where many moves are whole multiples of it.
     whole = bool(np.mean(np.abs(moves / moves.min() - np.round(moves / moves.min())) < 0.01) > 0.9)
     return digit if whole else floor
@@ -362,9 +367,10 @@ def _far(away: FloatArray, floor: float, limit: float) -> tuple[npt.NDArray[np.i
     The usual scatter is worked out only where the noise of the whole series is exceeded, which it
     is never below: nearly everywhere that decides.
     """
-    beyond = np.flatnonzero(np.abs(away) > limit * floor).astype(np.int64)
-    usual = _usual(np.abs(away), beyond, floor) if beyond.size else np.empty(0)
-    passed = np.abs(away[beyond]) > limit * usual
+    scatter = np.abs(away)
+    beyond = np.flatnonzero(scatter > limit * floor).astype(np.int64)
+    usual = _usual(scatter, beyond, floor) if beyond.size else np.empty(0)
+    passed = scatter[beyond] > limit * usual
     return beyond[passed], usual[passed]
 
 

@@ -136,8 +136,8 @@ def passage(
 
 
 def _rise(loads: FloatArray, strains: FloatArray, index: int, low: float) -> float:
-    below = np.flatnonzero(strains[:index] < low)
-    begin = int(below[-1]) if below.size else 0
+    below = strains[:index] < low
+    begin = index - 1 - int(np.argmax(below[::-1])) if below.any() else 0
     # The sample that passes may lie on a plateau already; it is used only where nothing else is.
     stretch = slice(begin, index if index - begin >= 2 else index + 1)
     good = np.isfinite(loads[stretch]) & np.isfinite(strains[stretch])

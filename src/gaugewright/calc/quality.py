@@ -107,11 +107,13 @@ def noise_floor(values: ArrayLike) -> float:
         In the same unit; NaN with fewer than three readings in a row [1].
     """
     data = np.asarray(values, dtype=np.float64)
-    second = data[2:] - 2 * data[1:-1] + data[:-2]
-    second = second[np.isfinite(second)]
-    if not second.size:
+    if data.size < 3:
         return float("nan")
-    return robust_spread(second) / float(np.sqrt(6.0))
+    # In one array: of a long record every copy of it costs as much as the record.
+    second = 2 * data[1:-1]
+    np.subtract(data[2:], second, out=second)
+    second += data[:-2]
+    return _spread_within(second) / float(np.sqrt(6.0))
 
 
 def robust_spread(values: ArrayLike) -> float:
@@ -127,12 +129,20 @@ def robust_spread(values: ArrayLike) -> float:
     float
         In the same unit; NaN when there are no numbers [1].
     """
-    data = np.asarray(values, dtype=np.float64)
-    data = data[np.isfinite(data)]
+    return _spread_within(np.array(values, dtype=np.float64))
+
+
+def _spread_within(data: FloatArray) -> float:
+    """Robust spread of numbers that aren't needed afterwards: their array is worked in."""
+    known = np.isfinite(data)
+    if not known.all():
+        data = data[known]
     if not data.size:
         return float("nan")
+    data -= np.median(data, overwrite_input=True)
+    np.abs(data, out=data)
     # 1.4826 = 1 / (quantile 0.75 of the standard normal distribution)
-    return 1.4826 * float(np.median(np.abs(data - np.median(data))))
+    return 1.4826 * float(np.median(data, overwrite_input=True))
 
 
 def line_through(x: ArrayLike, y: ArrayLike) -> tuple[float, float, float]:

@@ -13,6 +13,7 @@ from gaugewright.quantities import FloatArray
 __all__ = ["NoiseChange", "Trend", "at_rest", "drift", "follows", "noise_changes"]
 
 _FEWEST = 12
+_AT_ONCE = 1024  # windows
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,12 +82,14 @@ def noise_changes(values: ArrayLike, *, window: int, limit: float) -> tuple[Nois
 def _floors(windows: FloatArray) -> FloatArray:
     """Noise of each window, as ``noise_floor`` has it; of whole ones many at once."""
     floors = np.empty(len(windows))
-    whole = np.isfinite(windows).all(axis=1)
-    floors[~whole] = [noise_floor(window) for window in windows[~whole]]
-    read = windows[whole]
-    second = read[:, 2:] - 2 * read[:, 1:-1] + read[:, :-2]
-    away = np.abs(second - np.median(second, axis=1, keepdims=True))
-    floors[whole] = 1.4826 * np.median(away, axis=1) / np.sqrt(6.0)
+    for first in range(0, len(windows), _AT_ONCE):  # of a long record all at once is much memory
+        part = windows[first : first + _AT_ONCE]
+        whole = np.isfinite(part).all(axis=1)
+        floors[first : first + _AT_ONCE][~whole] = [noise_floor(window) for window in part[~whole]]
+        read = part[whole]
+        second = read[:, 2:] - 2 * read[:, 1:-1] + read[:, :-2]
+        away = np.abs(second - np.median(second, axis=1, keepdims=True))
+        floors[first : first + _AT_ONCE][whole] = 1.4826 * np.median(away, axis=1) / np.sqrt(6.0)
     return floors
 
 

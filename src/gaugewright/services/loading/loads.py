@@ -11,7 +11,7 @@ from gaugewright.records.identity import Uid
 from gaugewright.records.sensors import Sensor
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.chaining.causes import input_of_stated, uncertain_of_stated
-from gaugewright.services.reading.series import Series
+from gaugewright.services.reading.series import Series, series_of
 from gaugewright.services.reducing.strains import CircuitStrain, Desk
 
 __all__ = ["clock_doubt", "load_at", "load_sensor", "load_series", "load_uncertain"]
@@ -35,11 +35,14 @@ def load_sensor(desk: Desk) -> Entry[Sensor]:
 def load_series(desk: Desk) -> Series:
     """Load over time [N], as the cell's calibration turns its reading."""
     entry = load_sensor(desk)
-    raw = desk.series(entry.uid)
 
     def calibrated(book: Book) -> Series:
         cell = entry.record
-        return Series(raw.time, cell.sign * (cell.gain.value * raw.value + cell.offset.value))
+        raw = series_of(desk.store, book, entry.uid)  # not the desk's, which would keep it as well
+        value = cell.gain.value * raw.value
+        value += cell.offset.value
+        value *= cell.sign
+        return Series(raw.time, value)
 
     return desk.book.once("load", calibrated)
 
@@ -65,7 +68,7 @@ def clock_doubt(desk: Desk, strain: CircuitStrain, rows: FloatArray, load: Float
     Clocks were joined, and each recorder's filter is late by a delay that is known so well.
     Nothing where load and gauge were written by one recorder.
     """
-    nothing = Uncertain.exact(np.zeros(load.shape))
+    left_open = Uncertain.exact(np.zeros(load.shape))
     piece = next(
         p
         for p, begin in zip(strain.pieces, strain.begins, strict=True)
@@ -73,21 +76,21 @@ def clock_doubt(desk: Desk, strain: CircuitStrain, rows: FloatArray, load: Float
     )
     recording = piece.stretch.recording
     if _same_recorder(desk, recording.record.instrument):
-        return nothing
+        return left_open
     offset = desk.book.clock_map_of(recording).record.offset
     joined = input_of_stated(f"clock@{recording.uid}", offset, "clocks of two recorders")
     doubts = [] if joined is None else [(joined, 1.0)]
     doubts += _delays(desk, recording.record.instrument)
     if not doubts:
-        return nothing
+        return left_open
     time = strain.time[rows.astype(np.int64)]
     series = load_series(desk)
     half = 2.0  # seconds to each side: longer than a scan, shorter than a load step
     rate = (series.at(time + half) - series.at(time - half)) / (2 * half)
     for doubt, sign in doubts:
         part = Uncertain.from_input(np.zeros(load.shape), doubt, sign * np.nan_to_num(rate))
-        nothing = nothing + part
-    return nothing
+        left_open = left_open + part
+    return left_open
 
 
 def _delays(desk: Desk, instrument: Uid | None) -> list[tuple[InputQuantity, float]]:

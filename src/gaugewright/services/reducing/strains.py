@@ -137,6 +137,7 @@ class Desk:
         key = (circuit.uid, zero_kind, apparent)
         known = self._strains.get(key)
         if known is None:
+            self._strains.make_room()
             known = self._reduced(circuit, zero_kind, apparent)
             beside = max(len(piece.columns) for piece in known.pieces)
             self._strains.keep(key, known, known.strain.nbytes * (3 + beside))
@@ -146,6 +147,8 @@ class Desk:
         """Every stretch of readings of a circuit, sensor or point, as ``stretches_of`` has them."""
         known = self._read.get(subject)
         if known is None:
+            self._read.make_room()
+            self._strains.make_room()  # one long circuit at a time
             known = stretches_of(self.store, self.book, subject)
             self._read.keep(subject, known, sum(2 * part.reading.nbytes for part in known))
         return known
@@ -173,6 +176,8 @@ class Desk:
         known = self._of_times.get((name, id(time)))
         if known is not None and known[0] is time:  # held here, so that no other has its id
             return cast("T", known[1])
+        known = None
+        self._of_times.make_room()
         value = work_out(time)
         self._of_times.keep((name, id(time)), (time, value), 2 * time.nbytes)
         return value

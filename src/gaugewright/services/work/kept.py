@@ -30,6 +30,13 @@ class Kept(Generic[K, V]):
             self._held.move_to_end(key)
             return self._held[key][0]
 
+    def make_room(self) -> None:
+        """Let go of a value larger than all the room, before another is made to take its place."""
+        with self._lock:
+            if self._bytes > self._most:
+                self._held.clear()
+                self._bytes = 0
+
     def keep(self, key: K, value: V, size: int) -> None:
         """Keep a value of so many bytes, and let go of what there is no longer room for."""
         with self._lock:
