@@ -173,6 +173,8 @@ class _Drawer:
 
     def _field(self, blank: Blank, name: str, row: int = 0) -> Field:
         value = self.texts.get(name, "")
+        if value == blank.standing:  # its unit stands beside it
+            value = value.removesuffix(f" {self._unit(blank)}")
         label = f"{blank.label}, row {row}" if row else blank.label
         if not blank.is_needed and not row and blank.kind in _MAY_BE_EMPTY:
             label = f"{label} (may be empty)"
