@@ -276,6 +276,7 @@ def test_a_supply_past_its_date_is_asked_about_and_flagged(
         page.get_by_role("button", name="It is as typed").click()
         expect(page.locator("h1")).to_contain_text("bond: L4-M-U")
     (bond,) = steps(home, "L4-M-U", "bond")
+    assert bond.ended is not None  # what was asked back was answered for “Done”
     assert any("was good until 2026-01-31" in flag for flag in bond.flags)
 
 

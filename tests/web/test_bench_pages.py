@@ -71,6 +71,7 @@ def test_a_slip_is_asked_about_by_page_and_by_queue_and_kept_once(at_work: TestC
     assert none.status_code == 422
     assert "flat width (all 2 gauges)" in words(none.text)
     assert "data-asked-keep>Keep it, not read<" in none.text
+    assert 'name="phase" value="done"' in none.text  # its answer ends the step as well
     asked = at_work.post(DO, data=typed)
     assert asked.status_code == 422
     assert "Take <span data-asked-words>5.2 mm" in asked.text

@@ -107,6 +107,7 @@ class StepPage:
     goes_on: str
     action: str
     key: str
+    phase: str
     draft: str
     hidden: tuple[tuple[str, str], ...]
     each: tuple[GaugeBoxes, ...]
@@ -156,6 +157,7 @@ def step_page(
         goes_on=going_on,
         action=room.url("bench/do"),
         key=sending.new_key(),
+        phase=typed.get("phase", ""),  # what is asked back is answered for the button pressed first
         draft=f"bench {step.name} {' '.join(labels)}" + typed.get("instead", ""),
         hidden=(*_hidden(method, step, labels, going_on), *_instead(typed)),
         each=_each(room, step, gauges, typed, wrong),

@@ -34,6 +34,12 @@
   var form = document.querySelector("form[data-bench]");
   if (!form) { return; }
 
+  /* What is asked back is answered for the button that was pressed first: begun, or done. */
+  form.addEventListener("submit", function (submit) {
+    var pressed = submit.submitter;
+    if (pressed && pressed.name === "phase") { form.querySelector("[data-phase]").value = pressed.value; }
+  });
+
   /* Steel gone, as soon as there is enough to tell it. */
   var says = form.querySelector("[data-loss-says]");
   var soon = 0, asked = 0;
