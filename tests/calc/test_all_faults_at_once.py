@@ -575,7 +575,7 @@ BY_OTHER_TESTS = {
     "fibre_section.states_at", "joint.correlation", "joint.covariance",
     "joint.jointly_uncertain", "monte_carlo.deviations", "monte_carlo.first_order_agrees",
     "pyramid.bins_of", "quality.line_through", "section.closure", "section.concrete_forces",
-    "section.propagated", "smooth_field.smooth_field", "smoothed.area_at_gauge",
+    "propagation.propagated", "smooth_field.smooth_field", "smoothed.area_at_gauge",
     "smoothed.smoothed_zone", "steel.beyond_curve", "steel.measured_stress",
     "steel_cyclic.cyclic_stress", "steel_cyclic.cyclic_stress_fast",
     "steel_fit.fitted_cyclic_steel", "strain_plane.fit_plane", "turns.turning_points",

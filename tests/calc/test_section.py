@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from gaugewright.calc import concrete, layers, section
+from gaugewright.calc import concrete, layers, propagation, section
 from gaugewright.calc.strain_plane import PlanePoint, fit_plane
 from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
@@ -119,7 +119,7 @@ def test_a_law_that_has_ended_and_no_bars_are_refused():
 
 def test_differences_give_the_derivatives_of_a_known_function():
     x, y = named(2.0, 0.01, "x"), named(3.0, 0.02, "y")
-    found = section.propagated(lambda v: v["x"] ** 2 * v["y"], {"x": x, "y": y})
+    found = propagation.propagated(lambda v: v["x"] ** 2 * v["y"], {"x": x, "y": y})
     assert found.value == pytest.approx(12)
     assert found.contributions()["x"] == pytest.approx(12 * 0.01)
     assert found.contributions()["y"] == pytest.approx(4 * 0.02)

@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike
 
 from gaugewright.calc import allowed
 from gaugewright.calc.layers import ConcreteLayers
-from gaugewright.calc.section import propagated
+from gaugewright.calc.propagation import propagated
 from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.quantities import FloatArray
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from gaugewright.calc import bond
 from gaugewright.calc.answer_chance import Needed
-from gaugewright.calc.section import propagated
+from gaugewright.calc.propagation import propagated
 from gaugewright.calc.smooth_field import FieldPoint
 from gaugewright.calc.strain_plane import PlanePoint, fit_plane
 from gaugewright.calc.uncertainty import Uncertain, combination

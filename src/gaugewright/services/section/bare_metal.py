@@ -9,7 +9,7 @@ import numpy as np
 from gaugewright.calc import bare_section
 from gaugewright.calc.bare_section import BareSection, FaceStress
 from gaugewright.calc.held_beam import held_beam_moment
-from gaugewright.calc.section import propagated
+from gaugewright.calc.propagation import propagated
 from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray

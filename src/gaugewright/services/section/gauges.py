@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from gaugewright.calc.section import propagated
+from gaugewright.calc.propagation import propagated
 from gaugewright.calc.uncertainty import Uncertain, combination
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray

@@ -7,7 +7,7 @@ import numpy as np
 
 from gaugewright.calc import simple_beam
 from gaugewright.calc.held_beam import BeamSupport, SpreadLoad, held_beam_moment
-from gaugewright.calc.section import propagated
+from gaugewright.calc.propagation import propagated
 from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugewright.calc import net_area as areas
-from gaugewright.calc.section import propagated
+from gaugewright.calc.propagation import propagated
 from gaugewright.calc.uncertainty import Uncertain, combination
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray

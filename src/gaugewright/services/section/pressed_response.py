@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gaugewright.calc.pressed_section import LoadPath, pressed_states
-from gaugewright.calc.section import propagated
+from gaugewright.calc.propagation import propagated
 from gaugewright.calc.uncertainty import Uncertain, combination
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from gaugewright.calc.section import propagated
+from gaugewright.calc.propagation import propagated
 from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray

@@ -13,7 +13,7 @@ import numpy.typing as npt
 from gaugewright.calc import concrete as laws
 from gaugewright.calc import fibre_section
 from gaugewright.calc.fibre_section import FibreSection
-from gaugewright.calc.section import propagated
+from gaugewright.calc.propagation import propagated
 from gaugewright.calc.uncertainty import Uncertain, combination
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
