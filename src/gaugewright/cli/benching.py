@@ -183,7 +183,7 @@ def bench_now(context: typer.Context, folder: CampaignFolder, as_json: AsJson = 
     from gaugewright.records.gauges import Gauge
     from gaugewright.records.identity import instant_text
     from gaugewright.services.bench.clocks import running
-    from gaugewright.services.bench.coming import standing
+    from gaugewright.services.bench.coming import gauges_gone, standing
     from gaugewright.services.bench.methods import method_of
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
@@ -191,8 +191,10 @@ def bench_now(context: typer.Context, folder: CampaignFolder, as_json: AsJson = 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         book, now = Book.read(store), store.context.now()
         clocks = running(book, now)
-        here = [standing(book, g, method_of(book, g)).next_place for g in book.of(Gauge)]
-        labels = [g.record.label for g in book.of(Gauge)]
+        gone = gauges_gone(book)
+        at_bench = [gauge for gauge in book.of(Gauge) if gauge.uid not in gone]
+        here = [standing(book, g, method_of(book, g)).next_place for g in at_bench]
+        labels = [gauge.record.label for gauge in at_bench]
     rows = [(c.name, c.words(now), ", ".join(c.gauges), c.source) for c in clocks]
     nexts = [
         (label, one.step.name, one.place.value, one.why)

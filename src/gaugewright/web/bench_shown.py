@@ -8,7 +8,7 @@ from urllib.parse import urlencode
 from gaugewright.records.benching import ClockKind
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid, instant_text
-from gaugewright.records.proof import Gate, GateCheck, Limit
+from gaugewright.records.proof import Limit
 from gaugewright.services.bench import clocks as bench_clocks
 from gaugewright.services.bench import coming as bench_next
 from gaugewright.services.bench.clocks import Running
@@ -91,17 +91,6 @@ def _clock(clock: Running, now: datetime) -> ClockShown:
     )
 
 
-def gauges_gone(room: Room) -> set[Uid]:
-    """Gauges that have left the bench: read at a gate after the one that proves protection."""
-    order = list(Gate)
-    last = order.index(Gate.PROTECTED)
-    return {
-        check.record.gauge
-        for check in room.book.of(GateCheck)
-        if order.index(check.record.gate) > last
-    }
-
-
 def standings(room: Room) -> tuple[Standing, ...]:
     """Where each gauge is by its method."""
     return tuple(
@@ -113,7 +102,7 @@ def standings(room: Room) -> tuple[Standing, ...]:
 def next_shown(room: Room) -> tuple[NextShown, ...]:
     """Steps that are next, each with the gauges that wait for it, in the order of the methods."""
     found: dict[tuple[str, str, str, str, tuple[str, str]], list[str]] = {}
-    gone = gauges_gone(room)
+    gone = bench_next.gauges_gone(room.book)
     for one in standings(room):
         place = one.next_place
         if place is not None and one.gauge.uid not in gone:

@@ -3,18 +3,20 @@
 import enum
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from gaugewright.records import Entry
 from gaugewright.records.benching import BenchOverride, MethodStep, RanOut, StepKind
 from gaugewright.records.gauges import BenchStep, Gauge
 from gaugewright.records.identity import Uid
-from gaugewright.records.proof import Method
+from gaugewright.records.proof import Gate, GateCheck, Method
 from gaugewright.services.campaign.book import Book
 
 __all__ = [
     "Place",
     "Standing",
     "StepPlace",
+    "gauges_gone",
     "latest_steps",
     "open_limits",
     "standing",
@@ -96,6 +98,26 @@ def open_limits(book: Book, entry: Entry[BenchStep]) -> tuple[RanOut, ...]:
         if override.record.step == entry.uid
     }
     return tuple(one for one in entry.record.ran_out if one.what not in named)
+
+
+def gauges_gone(book: Book) -> frozenset[Uid]:
+    """Gauges that have left the bench: read at a gate after the one that proves protection.
+
+    Work that was begun on one after that gate has brought it back.
+    """
+    order = list(Gate)
+    last = order.index(Gate.PROTECTED)
+    passed: dict[Uid, datetime] = {}
+    for check in book.of(GateCheck):
+        if order.index(check.record.gate) > last:
+            read = max(reading.measured for reading in check.record.readings)
+            passed[check.record.gauge] = max(read, passed.get(check.record.gauge, read))
+    back = {
+        step.record.gauge
+        for step in book.of(BenchStep)
+        if step.record.begun > passed.get(step.record.gauge, step.record.begun)
+    }
+    return frozenset(passed.keys() - back)
 
 
 def standing(book: Book, gauge: Entry[Gauge], method: Method) -> Standing:
