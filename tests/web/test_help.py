@@ -58,7 +58,7 @@ def test_a_guide_that_isnt_there_is_told_so_and_all_are_listed(client: TestClien
 def test_first_steps_stand_beside_the_campaigns_until_done_and_can_be_called_back(
     client: TestClient,
 ) -> None:
-    assert "Name the laboratory’s own folder" in client.get("/").text
+    assert "name the laboratory’s own folder" in client.get("/").text
     steps = words(client.get("/first-steps").text)
     assert "4 of 5 are left." in steps  # a campaign is there, and nothing else
     assert 'href="/first-steps"' in client.get("/people").text

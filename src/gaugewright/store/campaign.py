@@ -78,6 +78,7 @@ class CampaignStore:
         context: Context,
         *,
         defaults: Iterable[object] = (),
+        defaults_from: str = "copied from the laboratory at the beginning",
     ) -> Self:
         """New campaign in a new folder, with full copies of the laboratory's ``defaults``.
 
@@ -100,7 +101,7 @@ class CampaignStore:
                 with store.several():
                     store.add(campaign, reason="campaign begun")
                     for record in defaults:
-                        store.add(record, reason="copied from the laboratory at the beginning")
+                        store.add(record, reason=defaults_from)
             finally:
                 database.close()
             if place.is_dir():

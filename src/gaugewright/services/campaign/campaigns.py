@@ -75,7 +75,10 @@ def new(folder: Path, campaign: Campaign, settings: Settings, *, context: Contex
     """
     refuse_used_folder(folder)
     defaults = laboratory.campaign_defaults(settings)
-    return CampaignStore.create(folder, campaign, context, defaults=defaults)
+    whence = "copied from the laboratory at the beginning"
+    if not settings["laboratory"]:
+        whence = "copied in at the beginning, as shipped: no laboratory's folder is named"
+    return CampaignStore.create(folder, campaign, context, defaults=defaults, defaults_from=whence)
 
 
 def opened(

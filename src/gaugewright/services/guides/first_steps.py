@@ -11,42 +11,44 @@ __all__ = ["FirstStep", "first_steps"]
 
 @dataclass(frozen=True, slots=True)
 class FirstStep:
-    """A thing to do once: why, where in the app ("" for outside of it), whether it is done."""
+    """A thing to do once: why, where in the app ("" for outside of it), whether it is done.
+
+    One that ``can_wait`` is for whoever has a use for it: nothing hangs on it.
+    """
 
     what: str
     why: str
     place: str
     link: str
     done: bool
+    can_wait: bool = False
 
 
 def first_steps(
-    settings: Settings, campaigns: Sequence[Summary], *, is_somebody_at_work: bool
+    settings: Settings,
+    campaigns: Sequence[Summary],
+    *,
+    is_somebody_at_work: bool,
+    home: str = ".",
 ) -> tuple[FirstStep, ...]:
     """Steps in their order; ``campaigns`` of invented data don't count as own work.
+
+    ``home`` is the folder that is served.
 
     ``place`` of a step inside a campaign is that of the laboratory's newest own one.
     """
     own = [one for one in campaigns if not one.invented and not one.problem]
     newest = max(own, key=lambda one: (one.last_entry is not None, one.last_entry), default=None)
     return (
-        *_outside(bool(settings["laboratory"]), bool(own), is_somebody_at_work),
+        *_outside(bool(own), is_somebody_at_work),
         *_inside(own, newest),
+        _laboratory(bool(settings["laboratory"]), home),
     )
 
 
-def _outside(has_folder: bool, has_own: bool, is_somebody_at_work: bool) -> tuple[FirstStep, ...]:
+def _outside(has_own: bool, is_somebody_at_work: bool) -> tuple[FirstStep, ...]:
     """Steps of the laboratory, before there is a campaign."""
     return (
-        FirstStep(
-            "Name the laboratory’s own folder",
-            "Packs on hand, meters, people, limits and methods are kept there and copied into "
-            "every campaign. Serve with it: gaugewright --set laboratory=FOLDER serve, or write it "
-            "into your settings; gaugewright settings tells where they are.",
-            "",
-            "",
-            has_folder,
-        ),
         FirstStep(
             "Begin a campaign",
             "One folder for one piece of work; nothing of it is kept elsewhere. The demo, which "
@@ -86,4 +88,20 @@ def _inside(own: Sequence[Summary], newest: Summary | None) -> tuple[FirstStep, 
             words[1],
             any(one.recordings for one in own),
         ),
+    )
+
+
+def _laboratory(has_folder: bool, home: str) -> FirstStep:
+    """The one step that can wait."""
+    return FirstStep(
+        "If several campaigns follow: name the laboratory’s own folder",
+        "Optional, and at any time: nothing is lost without it. Packs on hand, meters, people, "
+        "limits and methods are then kept in one place and copied into every campaign begun "
+        "later; until then a campaign has the limits and methods shipped with the program. "
+        "Stop with Ctrl+C, make an empty folder, and begin again with: gaugewright --set "
+        f"laboratory=FOLDER serve {home}",
+        "",
+        "",
+        has_folder,
+        can_wait=True,
     )

@@ -7,7 +7,7 @@ from gaugewright.records import Entry
 from gaugewright.records.identity import Uid
 from gaugewright.records.specimen import Question, Station
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.plan.places import proposed_stations
+from gaugewright.services.plan.places import proposed_stations, standing_stations
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["stations_added"]
@@ -16,7 +16,7 @@ __all__ = ["stations_added"]
 def stations_added(store: CampaignStore, book: Book, label: str) -> tuple[Entry[Station], ...]:
     """Write the stations proposed for a question, and the question with them, all or none.
 
-    A station that is there under the same label on the same bar is used as it is.
+    A station that stands at such a place already is used as it is.
 
     Raises
     ------
@@ -30,11 +30,11 @@ def stations_added(store: CampaignStore, book: Book, label: str) -> tuple[Entry[
     proposed = proposed_stations(book, question)
     if not proposed.stations:
         raise InputError(f"stations for {label}", None, "some that can be proposed", proposed.words)
-    known = {(e.record.label, e.record.bar): e for e in book.of(Station)}
+    known = standing_stations(book)
     made: list[Entry[Station]] = []
     with store.several():
         for station in proposed.stations:
-            there = known.get((station.label, station.bar))
+            there = known.get((station.bar, station.label))
             made.append(there or store.add(station, reason=f"proposed for {label}"))
         uids: tuple[Uid, ...] = tuple(entry.uid for entry in made)
         record = replace(question.record, stations=uids)

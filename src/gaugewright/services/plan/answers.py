@@ -73,6 +73,7 @@ class PlannedAnswer:
 
     ``like`` is the quantity its numbers are shown as; ``needed`` counts gauges by their place in
     ``gauges``; ``words`` says what strain was reckoned with; ``why`` stands where there is no part.
+    ``levels`` says where that strain is only a level, for nothing could be predicted.
     """
 
     question: Entry[Question]
@@ -84,6 +85,7 @@ class PlannedAnswer:
     words: tuple[str, ...] = ()
     why: str = ""
     cautions: tuple[str, ...] = ()
+    levels: tuple[str, ...] = ()
 
     @property
     def worst(self) -> Part | None:
@@ -246,6 +248,7 @@ def counted(
         _needs(units, both),
         tuple(dict.fromkeys(expected.words for expected in told)),
         cautions=tuple(cautions),
+        levels=tuple(dict.fromkeys(each.words for each in told if each.is_level)),
     )
 
 

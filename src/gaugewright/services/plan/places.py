@@ -12,13 +12,15 @@ from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import Faults, InputError
 from gaugewright.present.numbers import significant_text
 from gaugewright.records import Entry
+from gaugewright.records.identity import Uid
 from gaugewright.records.member import Held, Member
 from gaugewright.records.specimen import Bar, Question, Specimen, SpecimenKind, Station
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.laboratory.laboratory import limit_or_shipped
 from gaugewright.services.section.member_statics import moment_at, statics_at
 from gaugewright.services.section.members import WholeMember, member_of
 
-__all__ = ["ProposedStations", "proposed_stations"]
+__all__ = ["ProposedStations", "proposed_stations", "standing_stations"]
 
 _PAIR = (0.0, math.pi)
 _DATUM = "end of the bar nearest the member's datum"
@@ -35,7 +37,34 @@ class ProposedStations:
 
 
 def proposed_stations(book: Book, question: Entry[Question]) -> ProposedStations:
-    """Stations that would answer a question, from the member's statics.
+    """Stations that would answer a question; one that stands at such a place is taken for it."""
+    found = _proposed(book, question)
+    there = tuple(_standing(book, station) or station for station in found.stations)
+    return ProposedStations(tuple({(s.bar, s.label): s for s in there}.values()), found.words)
+
+
+def standing_stations(book: Book) -> dict[tuple[Uid, str], Entry[Station]]:
+    """Stations on record by bar and label."""
+    return {(entry.record.bar, entry.record.label): entry for entry in book.of(Station)}
+
+
+def _standing(book: Book, wanted: Station) -> Station | None:
+    """Station that stands where one is wanted, within what bonding is allowed."""
+    along = limit_or_shipped(book, "planned place tolerance").value
+    round_it = limit_or_shipped(book, "planned clock angle tolerance").value
+    for entry in book.of(Station):
+        record = entry.record
+        if record.bar != wanted.bar or record.datum != wanted.datum:
+            continue
+        turn = math.remainder(record.angle_planned - wanted.angle_planned, 2 * math.pi)
+        away = abs(record.distance_planned - wanted.distance_planned)
+        if away <= along and abs(turn) <= round_it:
+            return record
+    return None
+
+
+def _proposed(book: Book, question: Entry[Question]) -> ProposedStations:
+    """Stations by the member's statics.
 
     A pair of opposite gauges at each place: one alone can't tell the bar's own bending. For
     curvature at two depths; for bond a row along the longer shear span; else on the bars that

@@ -16,7 +16,11 @@ from gaugewright.services.plan.answers_more import planned_answer
 from gaugewright.services.plan.book import PlanChoice, planned_book, planned_limit
 from gaugewright.services.plan.gains import Gain, Tried, gains_of
 from gaugewright.services.plan.losses import Losses, chance_of, losses_of
-from gaugewright.services.plan.places import ProposedStations, proposed_stations
+from gaugewright.services.plan.places import (
+    ProposedStations,
+    proposed_stations,
+    standing_stations,
+)
 from gaugewright.services.plan.strains import PlannedReadings
 from gaugewright.settings import Settings
 from gaugewright.store.campaign import CampaignStore
@@ -88,10 +92,13 @@ class PlannedQuestions:
     def whole(self) -> PlannedReadings:
         """The plan with every station that is proposed for a question which names none."""
         more: dict[tuple[Uid, float, float], tuple[Uid, object]] = {}
+        known = standing_stations(self.book)
         for question in self.book.of(Question):
             if question.record.stations:
                 continue
             for station in proposed_stations(self.book, question).stations:
+                if (station.bar, station.label) in known:
+                    continue
                 place = (station.bar, station.distance_planned, station.angle_planned)
                 more.setdefault(place, (new_uid_at(3, len(more)), station))
         if not more:
@@ -131,10 +138,14 @@ class PlannedQuestions:
 
     def _with(self, question: Entry[Question], proposed: ProposedStations) -> PlanChoice:
         """The plan with stations proposed for a question."""
-        more: list[tuple[Uid, object]] = [
-            (new_uid_at(2, number), station) for number, station in enumerate(proposed.stations)
-        ]
-        asked = replace(question.record, stations=tuple(uid for uid, _ in more))
+        known = standing_stations(self.book)
+        more: list[tuple[Uid, object]] = []
+        uids: list[Uid] = []
+        for number, station in enumerate(proposed.stations):
+            there = known.get((station.bar, station.label))
+            uids.append(new_uid_at(2, number) if there is None else there.uid)
+            more += [(uids[-1], station)] if there is None else []
+        asked = replace(question.record, stations=tuple(uids))
         return replace(
             self.choice,
             more=(*self.choice.more, *more),

@@ -1,6 +1,6 @@
 """What is wired to what: every channel with its circuit, sensor or point, from when to when."""
 
-from datetime import datetime
+from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from gaugewright.present.captions import listed
@@ -22,7 +22,7 @@ from gaugewright.services.campaign.book import Book
 from gaugewright.services.wiring.settings import writes_words
 from gaugewright.services.work.listings import Cell, Column, Listing
 
-__all__ = ["setting_words", "subject_words", "wiring_lists"]
+__all__ = ["is_planned", "setting_words", "subject_words", "wiring_lists"]
 
 
 def wiring_lists(book: Book, zone: ZoneInfo, system: System) -> tuple[Listing, ...]:
@@ -72,7 +72,7 @@ def _channel_row(
         book.label(last.record.subject),
         subject_words(book, last),
         _moment(last.record.begins, zone),
-        _end(last.record.ends, zone),
+        _end(last.record, zone),
         last.record.plug,
         setting,
     )
@@ -225,7 +225,7 @@ def _connections(book: Book, zone: ZoneInfo, system: System) -> Listing:
             book.label(entry.record.channel),
             book.label(entry.record.subject),
             _moment(entry.record.begins, zone),
-            _end(entry.record.ends, zone),
+            _end(entry.record, zone),
             entry.record.plug,
             setting_words(book.setting_of(entry).record, system),
         )
@@ -251,5 +251,12 @@ def _moment(instant: datetime, zone: ZoneInfo) -> str:
     return f"{instant.astimezone(zone):%Y-%m-%d %H:%M}"
 
 
-def _end(ends: datetime | None, zone: ZoneInfo) -> str:
-    return "still there" if ends is None else _moment(ends, zone)
+def _end(connection: Connection, zone: ZoneInfo) -> str:
+    if connection.ends is not None:
+        return _moment(connection.ends, zone)
+    return "planned" if is_planned(connection) else "still there"
+
+
+def is_planned(connection: Connection) -> bool:
+    """Whether a plug is written down for later."""
+    return connection.begins > datetime.now(UTC)

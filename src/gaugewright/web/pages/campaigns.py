@@ -1,6 +1,7 @@
 """Campaigns of the folder: the list, a new one, a copy of one."""
 
 import re
+import unicodedata
 from dataclasses import dataclass, replace
 from datetime import datetime
 from zoneinfo import ZoneInfo, available_timezones
@@ -107,7 +108,7 @@ def list_campaigns(request: Request) -> Response:
         folder=str(found.home),
         rows=rows,
         can_begin=not found.is_one,
-        steps=steps if any(not step.done for step in steps) else (),
+        steps=steps if any(not step.done and not step.can_wait for step in steps) else (),
     )
     return frame.page(request, "campaigns.html", context, part="_campaigns.html")
 
@@ -129,8 +130,9 @@ def begin(
     purpose: str = Form(""),
 ) -> Response:
     """Begin a campaign, or show the form again with what is wrong beside the field."""
-    typed = {"folder": folder, "title": title, "zone": zone, "units": units, "purpose": purpose}
     found: Rooms = request.app.state.rooms
+    folder = folder.strip() or _folder_of(found, title)
+    typed = {"folder": folder, "title": title, "zone": zone, "units": units, "purpose": purpose}
     settings = request.app.state.settings
     try:
         place = found.home / _folder_name(found, folder)
@@ -194,6 +196,16 @@ def copy(request: Request, folder: str = Form("")) -> Response:
     return RedirectResponse("/", status_code=303)
 
 
+def _folder_of(found: Rooms, title: str) -> str:
+    """A folder's name out of a title, one that isn't there yet; "" where none can be made."""
+    plain = unicodedata.normalize("NFKD", title).encode("ascii", "ignore").decode()
+    name = re.sub(r"[^A-Za-z0-9]+", "-", plain).strip("-").lower()[:40].rstrip("-")
+    if not name:
+        return ""
+    tries = (name, *(f"{name}-{number}" for number in range(2, 100)))
+    return next((one for one in tries if not (found.home / one).exists()), "")
+
+
 def _folder_name(found: Rooms, typed: str) -> str:
     """Name of a folder that isn't there yet, directly in the home folder and nowhere else."""
     name = typed.strip()
@@ -201,6 +213,8 @@ def _folder_name(found: Rooms, typed: str) -> str:
         raise InputError(
             "folder", name, "beside others", "serve the folder above to begin or copy campaigns"
         )
+    if not name:
+        raise InputError("folder", None, "given, or a title that one can be made of")
     if not FOLDER_NAME.fullmatch(name):
         raise InputError("folder", typed, FOLDER_ALLOWED)
     if (found.home / name).exists():
@@ -213,7 +227,11 @@ def _new_page(
 ) -> Response:
     fields = (
         Field("title", "Title", hint="What the work is, in a line."),
-        Field("folder", "Folder", hint="Short; the campaign is kept and called under this name."),
+        Field(
+            "folder",
+            "Folder",
+            hint="Short; the campaign is kept and called under this name. Empty: out of the title.",
+        ),
         Field("zone", "Time zone", hint="Of the hall, such as Europe/Rome.", list="zones"),
         Field("units", "Units shown", choices=UNITS, hint="Kept in SI whichever you choose."),
         Field("purpose", "Purpose", hint="What must be known, in words.", is_long=True),

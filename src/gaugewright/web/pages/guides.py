@@ -1,5 +1,6 @@
 """Help that belongs to no campaign: first steps, quick guides for paper, what quantities mean."""
 
+import shlex
 from dataclasses import dataclass
 
 from fastapi import APIRouter
@@ -60,6 +61,7 @@ def first_of(request: Request) -> tuple[FirstStep, ...]:
         request.app.state.settings,
         request.app.state.rooms.summaries(),
         is_somebody_at_work=bool(device and device.person),
+        home=shlex.quote(str(request.app.state.rooms.home)),
     )
 
 
@@ -67,8 +69,9 @@ def first_of(request: Request) -> tuple[FirstStep, ...]:
 def show_first_steps(request: Request) -> Response:
     """What a new laboratory does first; it stays here when all is done."""
     steps = first_of(request)
-    left = sum(not step.done for step in steps)
-    lead = f"{left} of {len(steps)} are left." if left else "All of them are done."
+    asked = [step for step in steps if not step.can_wait]
+    left = sum(not step.done for step in asked)
+    lead = f"{left} of {len(asked)} are left." if left else "All of them are done."
     return frame.page(
         request, "first_steps.html", FirstStepsPage(_sheet("First steps"), lead, steps)
     )

@@ -16,6 +16,7 @@ from gaugewright.records.identity import Ref, uid_from_text
 from gaugewright.services.campaign.exact import exact_in
 from gaugewright.services.entering import entry as plan_entry
 from gaugewright.services.entering.kinds import Asking, EntryKind, ManyKind
+from gaugewright.services.plan.order import next_stage
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import typed_form
 from gaugewright.web.not_there import NotThere
@@ -419,9 +420,12 @@ def _ways(room: rooms.Room, kind: EntryKind | ManyKind) -> tuple[tuple[str, str]
 
 
 def _following(room: rooms.Room, kind: EntryKind | ManyKind) -> tuple[str, str] | None:
-    """What usually comes next."""
+    """What usually comes next; where a kind has nothing of its own, what the plan still lacks."""
     if not kind.after:
-        return None
+        coming = next_stage(room.book)
+        if coming is None or kind.key in coming.stage.ways:
+            return None
+        return coming.stage.words, entry_url(room, coming.stage.ways[0])
     following = _kind(kind.after)
     words = following.title
     if isinstance(following, EntryKind):

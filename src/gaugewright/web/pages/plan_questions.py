@@ -8,6 +8,9 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from gaugewright.errors import Faults, GaugewrightError, InputError
+from gaugewright.records.gauges import Gauge
+from gaugewright.records.member import Member
+from gaugewright.records.specimen import Bar, Specimen, SpecimenKind, Station
 from gaugewright.services.plan.added import stations_added
 from gaugewright.services.plan.gains import Gain
 from gaugewright.services.plan.parts import (
@@ -19,11 +22,13 @@ from gaugewright.services.plan.parts import (
     part_lists,
     planned,
 )
+from gaugewright.services.plan.places import standing_stations
 from gaugewright.services.plan.questions import MARKS, PlannedQuestion, PlannedQuestions
 from gaugewright.services.work.listings import Listing
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Field
 from gaugewright.web.listed import Listed, csv_of, listed
+from gaugewright.web.pages.plan_entry import entry_url
 from gaugewright.web.plan_shown import TITLES, asked_of, fields_of, links_of, typed_of
 
 __all__ = ["GainRow", "QuestionShown", "QuestionsPage", "router"]
@@ -56,6 +61,8 @@ class QuestionShown:
     standing: str
     why: str
     predicted: str
+    level: str
+    cure: tuple[str, str] | None
     resolution: str
     reduced: str
     wanted: str
@@ -68,6 +75,7 @@ class QuestionShown:
     nearest: str
     gains: tuple[GainRow, ...]
     proposed: tuple[str, ...]
+    add_words: str
     proposed_words: str
 
 
@@ -132,7 +140,7 @@ def _context(request: Request, room: rooms.Room, failure: str = "") -> Questions
             frame.room_block(room, TITLES[PART]),
             "plan",
         ),
-        lead=_lead(found),
+        lead=_lead(found, 0 if plan is None else len(plan.whole.book.of(Gauge))),
         links=links_of(room, PART),
         fields=fields_of(room, PART, typed, {}),
         is_open=any(value.strip() for value in typed.values()),
@@ -146,14 +154,14 @@ def _context(request: Request, room: rooms.Room, failure: str = "") -> Questions
     )
 
 
-def _lead(found: tuple[PlannedQuestion, ...]) -> str:
+def _lead(found: tuple[PlannedQuestion, ...], placed: int) -> str:
     if not found:
         return "No question is written down yet: what must be known, how well, and at which load?"
     told = [one.standing for one in found]
     counts = ", ".join(f"{told.count(word)} {word}" for word in MARKS if word in told)
     many = f"{len(found)} questions" if len(found) > 1 else "One question"
     gauges = {gauge.uid for one in found for gauge in one.answer.gauges}
-    return f"{many}, {len(gauges)} planned gauges: {counts}."
+    return f"{many}, resting on {len(gauges)} of {placed} planned gauges: {counts}."
 
 
 def _shown(room: rooms.Room, plan: PlannedQuestions, one: PlannedQuestion) -> QuestionShown:
@@ -171,6 +179,8 @@ def _shown(room: rooms.Room, plan: PlannedQuestions, one: PlannedQuestion) -> Qu
         standing=one.standing,
         why=one.why,
         predicted=text(one.predicted),
+        level=answer.levels[0].partition(", nothing")[0] if answer.levels else "",
+        cure=_cure(room, one) if answer.levels else None,
         resolution=text(answer.resolution),
         reduced=text(answer.reduced),
         wanted=text(record.wanted),
@@ -183,8 +193,47 @@ def _shown(room: rooms.Room, plan: PlannedQuestions, one: PlannedQuestion) -> Qu
         nearest=plan.nearest(one),
         gains=tuple(_gain(gain, text(gain.resolution)) for gain in one.gains),
         proposed=() if proposed is None else tuple(s.label for s in proposed.stations),
+        add_words=_add_words(room, one),
         proposed_words="" if proposed is None else proposed.words,
     )
+
+
+def _add_words(room: rooms.Room, one: PlannedQuestion) -> str:
+    """What the button says that takes a proposal: how many stations are new."""
+    if one.proposed is None:
+        return ""
+    known = standing_stations(room.book)
+    found = one.proposed.stations
+    new = sum((station.bar, station.label) not in known for station in found)
+    stand = len(found) - new
+    if not new:
+        return f"Name these {stand} stations, which stand already"
+    return f"Add these {new} stations" + (f" and name {stand} that stand already" if stand else "")
+
+
+def _cure(room: rooms.Room, one: PlannedQuestion) -> tuple[str, str]:
+    """The form that says what a prediction lacks."""
+    record = one.question.record
+    if record.load is None and not record.quantity.endswith("load"):
+        return "Say at which load it is asked", entry_url(room, "question", record.label)
+    bars = {room.book.label(station.bar): station.bar for station in _stations(room, one)}
+    for member in room.book.of(Member):
+        if any(place.bar in bars.values() for place in member.record.bars):
+            return f"Look at member {member.record.label}", entry_url(
+                room, "member", member.record.label
+            )
+    specimens = [room.book.entry(bar, Bar).record.specimen for bar in bars.values()]
+    kinds = {room.book.entry(uid, Specimen).record.kind for uid in specimens}
+    if SpecimenKind.CAST_MEMBER in kinds:
+        return "Enter a member", entry_url(room, "member")
+    return "Enter a loading of a bar", entry_url(room, "loading")
+
+
+def _stations(room: rooms.Room, one: PlannedQuestion) -> list[Station]:
+    if one.proposed is not None:
+        return list(one.proposed.stations)
+    named = one.question.record.stations
+    return [entry.record for entry in room.book.of(Station) if entry.uid in named]
 
 
 def _gauges(one: PlannedQuestion) -> str:

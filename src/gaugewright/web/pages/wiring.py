@@ -19,7 +19,7 @@ from gaugewright.services.wiring import identifying
 from gaugewright.services.wiring import plugs as wiring
 from gaugewright.services.wiring import typed as wiring_typed
 from gaugewright.services.wiring.channel_sheet import ChannelSheet, channel_sheet
-from gaugewright.services.wiring.lists import subject_words, wiring_lists
+from gaugewright.services.wiring.lists import is_planned, subject_words, wiring_lists
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import typed_form
 from gaugewright.web.listed import Listed, ListPage, csv_of, listed
@@ -200,6 +200,8 @@ def _reads(room: rooms.Room, channel: Entry[Channel], last: Entry[Connection] | 
     if last.record.ends is not None:
         return f"{where}; nothing is on it now. The last was {what}."
     since = frame.instant_shown(last.record.begins, room)
+    if is_planned(last.record):
+        return f"{where}; planned to read {what}, from {since}."
     plug = f", {last.record.plug}" if last.record.plug else ""
     return f"{where}; reads {what}, since {since}{plug}."
 
@@ -227,7 +229,14 @@ def _lead(room: rooms.Room) -> str:
     channels = room.book.of(Channel)
     if not channels:
         return "No channel is entered yet."
-    on = {c.record.channel for c in room.book.of(Connection) if c.record.ends is None}
-    taken = f"{len(on)} of {len(channels)} channels are plugged in."
+    standing = [c.record for c in room.book.of(Connection) if c.record.ends is None]
+    later = {one.channel for one in standing if is_planned(one)}
+    on = {one.channel for one in standing} - later
+    taken = f"{len(on)} of {len(channels)} channels are plugged in"
+    if later:
+        first = min(one.begins for one in standing if one.channel in later)
+        day = first.astimezone(room.zone)
+        taken += f", {len(later)} are planned from {day.day} {day:%B %Y}"
+    taken += "."
     proved = identifying.proved_words(room.book)
     return f"{taken} {proved}. Each has its own page: bridge, wires, setting, zeros, resistor."
