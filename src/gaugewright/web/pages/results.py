@@ -185,7 +185,8 @@ def _budget_urls(room: rooms.Room, page: Page, answers: tuple[Answer, ...]) -> t
 
 
 def _block(room: rooms.Room, page: Page) -> tuple[tuple[str, str], ...]:
-    zeros = sorted({r.record.zero.removeprefix("zero ") for r in room.book.of(Result)} - {""})
+    told = {r.record.zero.removeprefix("zero ") for r in room.book.of(Result)} - {""}
+    zeros = sorted({kind for zero in told for kind in zero.split(" or ")})
     chains = len(room.book.of(Chain))
     kinds = len(handover_chains.chain_tables(page))
     return frame.room_block(
