@@ -250,6 +250,18 @@ def test_a_stage_turned_off_keeps_the_reason_and_one_for_a_circuit_outranks_one_
         assert (stage.on, stage.reason) == (on, reason)
 
 
+def test_a_dummy_s_doubt_is_by_the_steepest_of_its_card_within_its_span(ready):
+    with_dummy(ready)
+    # Level at 0 °C, 0.1e-6/K more for each kelvin away from there: steepest at the far end.
+    card = ThermalOutput((0.0, 0.0, 0.05e-6), 2.0, 11e-6, 0.0, 40.0, exact(0.0))
+    revised(ready, "pack", thermal_output=card)
+    revised(ready, "steel", thermal_expansion=exact(12e-6))
+    connection = ready.store.entry(ready.uid["connection G-T"])
+    stage = chain_for(Book.read(ready.store), connection).chain.stage("dummy@1")
+    (influence,) = stage.influences
+    assert influence.coefficient == pytest.approx(40 * 0.1e-6 + 1e-6)
+
+
 def test_copper_warms_from_the_temperature_at_which_its_wires_were_measured(ready):
     TURNS_ON["lead temperature, two wires@1"](ready)
     revised(ready, "lead", temperature_degc=45.0)

@@ -1,14 +1,19 @@
 """Stages that correct nothing but carry a doubt: installation, alignment, zero, leak, section."""
 
 import math
+from datetime import datetime
+
+import numpy as np
 
 from gaugewright.calc import leads
 from gaugewright.calc.chain import Influence, Stage
+from gaugewright.calc.gauge import thermal_output_slope
 from gaugewright.calc.net_area import net_area
 from gaugewright.calc.uncertainty import InputQuantity
 from gaugewright.records import Entry
 from gaugewright.records.electrical import Topology
 from gaugewright.records.gauges import Gauge
+from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Censor, GateCheck, Limit
 from gaugewright.records.stated import Basis
 from gaugewright.services.campaign.book import Book
@@ -98,8 +103,9 @@ def dummy(subject: Subject, causes: Causes) -> tuple[Influence, ...]:
     expansion = subject.material.record.thermal_expansion.value
     steepest = expansion
     if card is not None:
-        slopes = [n * abs(c) for n, c in enumerate(card.coefficients)][1:2]
-        steepest = sum(slopes) + abs(expansion - card.thermal_expansion)
+        span = np.linspace(card.low_degc, card.high_degc, 101)
+        slopes = np.abs(thermal_output_slope(span, card.coefficients))
+        steepest = float(slopes.max()) + abs(expansion - card.thermal_expansion)
     return causes.stated(
         "dummy_strain",
         f"dummy@{subject.circuit.uid}",
@@ -169,8 +175,8 @@ def insulation(book: Book, subject: Subject, causes: Causes) -> Stage | None:
     the grid they are at least four times that. No stage where nothing was ever measured: the
     register of gates says so.
     """
-    readings = [_insulation_of(book, gauge) for gauge in subject.gauges]
-    known = [value for value in readings if value is not None]
+    last = book.once("last insulation of gauges", _last_insulation)
+    known = [last[gauge.uid] for gauge in subject.gauges if gauge.uid in last]
     if not known:
         return None
     pack = subject.pack.record
@@ -187,18 +193,18 @@ def insulation(book: Book, subject: Subject, causes: Causes) -> Stage | None:
     return Stage(kind, True, "", (("leak_strain", 0.0),), (causes.add("leak_strain", leak),))
 
 
-def _insulation_of(book: Book, gauge: Entry[Gauge]) -> float | None:
-    """Last insulation reading of a gauge, the bound when the meter's end was reached [ohm]."""
-    found: list[tuple[float, float]] = []
+def _last_insulation(book: Book) -> dict[Uid, float]:
+    """Last insulation reading of each gauge, the bound when the meter's end was reached [ohm]."""
+    found: dict[Uid, tuple[datetime, float]] = {}
     for check in book.of(GateCheck):
-        if check.record.gauge != gauge.uid:
-            continue
         for reading in check.record.readings:
-            if reading.what == "insulation" and reading.value is not None and reading.value > 0:
-                if reading.censor is Censor.BELOW:
-                    continue  # an upper bound says nothing about how small the leak is
-                found.append((reading.measured.timestamp(), reading.value))
-    return max(found)[1] if found else None
+            if reading.what != "insulation" or reading.value is None or reading.value <= 0:
+                continue
+            if reading.censor is Censor.BELOW:
+                continue  # an upper bound says nothing about how small the leak is
+            now = (reading.measured, reading.value)
+            found[check.record.gauge] = max(found.get(check.record.gauge, now), now)
+    return {gauge: value for gauge, (_, value) in found.items()}
 
 
 def section(book: Book, subject: Subject, causes: Causes) -> tuple[Stage, ...]:
