@@ -13,8 +13,16 @@ import pytest
 from gaugewright.errors import Faults, InputError
 from gaugewright.records.electrical import Arm, BridgeCircuit, Connection, Lead, Topology
 from gaugewright.records.gauges import Gauge
-from gaugewright.records.identity import working_context
-from gaugewright.records.proof import Censor, Gate, GateCheck, Meter, Person, Verdict
+from gaugewright.records.identity import Uid, working_context
+from gaugewright.records.proof import (
+    Censor,
+    Gate,
+    GateCheck,
+    GateReading,
+    Meter,
+    Person,
+    Verdict,
+)
 from gaugewright.records.stated import State, Stated
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.gating import checks as gate_checks
@@ -23,6 +31,7 @@ from gaugewright.services.gating import fields as gate_fields
 from gaugewright.services.gating import sheet as gate_sheet
 from gaugewright.services.gating import table as gate_table
 from gaugewright.services.gating.checks import Recorded, Sent, SlipError
+from gaugewright.services.gating.typed import with_unit
 from gaugewright.store.campaign import CampaignStore
 
 ROME = ZoneInfo("Europe/Rome")
@@ -424,3 +433,21 @@ def test_what_only_a_diagnosis_asks_for_is_kept_and_judged_by_no_limit(bench: Be
     assert [r.what for r in found.entry.record.readings] == ["A to bar"]
     assert found.entry.record.verdict is Verdict.PASS
     assert gate_checks.state_of_check(found.entry.record) is not State.LOST
+
+
+@pytest.mark.parametrize(
+    ("censor", "typed", "shown"),
+    [
+        (Censor.EXACT, "1.2e3", "1.2e3 Ω"),  # a power of ten is no unit
+        (Censor.EXACT, "1.2 kΩ", "1.2 kΩ"),
+        (Censor.ABOVE, "> 2000", "> 2000 Ω"),
+        (Censor.OPEN, "∞", "∞"),
+    ],
+)
+def test_a_reading_is_shown_with_the_unit_of_its_meter_unless_one_was_typed(
+    censor: Censor, typed: str, shown: str
+) -> None:
+    meter = Meter("M", "ohm", 0.01, 0.1)
+    value = None if censor is Censor.OPEN else 1.0
+    read = GateReading("A-B", value, censor, Uid("0" * 26), typed, 20.0, EARLY, EARLY)
+    assert with_unit(read, meter) == shown

@@ -1,7 +1,6 @@
 """What is wrong with a gauge: its gate checks, and what is read now, held against known faults."""
 
 import math
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,7 +23,7 @@ from gaugewright.services.gating import fields as gate_fields
 from gaugewright.services.gating.checks import readings_at
 from gaugewright.services.gating.compare import checks_of
 from gaugewright.services.gating.fields import READING, harness_name, is_leak
-from gaugewright.services.gating.typed import digit_of, quantity_of
+from gaugewright.services.gating.typed import digit_of, quantity_of, with_unit
 from gaugewright.settings import Settings
 from gaugewright.units import unit_named
 
@@ -228,13 +227,8 @@ def _one_taken(book: Book, gauge: Entry[Gauge], reading: GateReading) -> Taken:
         value, bound = digit + error.fixed, "below"
     return Taken(
         Reading(_name(reading), value, error, bound, reading.temperature_degc),
-        _with_unit(reading, meter),
+        with_unit(reading, meter),
     )
-
-
-def _with_unit(reading: GateReading, meter: Meter) -> str:
-    bare = re.fullmatch(r"[^A-Za-zµΩ]*", reading.typed) is not None
-    return f"{reading.typed} {unit_named(meter.unit).name}" if bare else reading.typed
 
 
 def _circuit(book: Book, gauge: Entry[Gauge]) -> tuple[Entry[BridgeCircuit], Entry[Lead]]:

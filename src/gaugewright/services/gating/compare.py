@@ -15,6 +15,7 @@ from gaugewright.calc.thermal import thermal_output_of_polynomial
 from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import InputError
 from gaugewright.records import Entry
+from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Censor, Gate, GateCheck, GateReading, Meter
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.gating.fields import (
@@ -25,7 +26,7 @@ from gaugewright.services.gating.fields import (
     Setup,
 )
 from gaugewright.services.gating.judge import uncertain_reading
-from gaugewright.services.gating.typed import quantity_of
+from gaugewright.services.gating.typed import quantity_of, with_unit
 from gaugewright.units import unit_named
 
 __all__ = ["Change", "changes", "checks_of", "grown", "last_reading", "refuse_stale_reading"]
@@ -55,8 +56,14 @@ class Change:
 
 def checks_of(book: Book, setup: Setup) -> tuple[Entry[GateCheck], ...]:
     """Every check of a gauge in order of gate and time, those of this gate among them."""
-    mine = [c for c in book.of(GateCheck) if c.record.gauge == setup.gauge.uid]
-    return tuple(sorted(mine, key=_place))
+    return book.once("gate checks by gauge", _by_gauge).get(setup.gauge.uid, ())
+
+
+def _by_gauge(book: Book) -> dict[Uid, tuple[Entry[GateCheck], ...]]:
+    found: dict[Uid, list[Entry[GateCheck]]] = {}
+    for check in sorted(book.of(GateCheck), key=_place):
+        found.setdefault(check.record.gauge, []).append(check)
+    return {gauge: tuple(checks) for gauge, checks in found.items()}
 
 
 def _place(check: Entry[GateCheck]) -> tuple[int, datetime, str]:
@@ -126,7 +133,7 @@ def _change(
 ) -> Change:
     gate, before, now = pair
     meters = [book.entry(reading.meter, Meter) for reading in (before, now)]
-    texts = (_with_unit(before, meters[0].record), _with_unit(now, meters[1].record))
+    texts = (with_unit(before, meters[0].record), with_unit(now, meters[1].record))
     if field.what == INSULATION:
         strain, note = _leak_strain(setup, before, now)
         return Change(field, gate, before.measured, *texts, None, None, strain, note)
@@ -152,11 +159,6 @@ def _as_strain(setup: Setup, field: GateField, left: Uncertain) -> tuple[float |
         return None, ""
     # Of the wires of one tab only B lies in the bridge, in the arm beside the gauge's.
     return -as_grid, "if lead B alone changed"
-
-
-def _with_unit(reading: GateReading, meter: Meter) -> str:
-    bare = not any(letter.isalpha() for letter in reading.typed)
-    return f"{reading.typed} {unit_named(meter.unit).name}" if bare else reading.typed
 
 
 def _card(setup: Setup) -> tuple[float, float]:

@@ -19,7 +19,7 @@ from gaugewright.records.identity import Ref
 from gaugewright.records.proof import Censor, Gate, GateReading, Limit, Meter, Verdict
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.gating.fields import INSULATION, READING, TABS, Setup
-from gaugewright.services.gating.typed import digit_of, quantity_of
+from gaugewright.services.gating.typed import digit_of, quantity_of, with_unit
 from gaugewright.units import unit_named
 
 __all__ = ["Judgement", "Line", "judged", "uncertain_reading"]
@@ -253,7 +253,7 @@ class _Desk:
         gate = self.setup.gate
         limit = self.book.limit(_INSULATION_LIMITS.get(gate, "insulation before pour"))
         outcome = self._leak(reading, limit)
-        sentence = f"insulation {reading.typed}{self._bare_unit(reading)}, limit {_leak(limit)}"
+        sentence = f"insulation {self._typed(reading)}, limit {_leak(limit)}"
         better = ""
         if outcome == conformity.UNDECIDED:
             wanted = significant_text(limit.record.value / 1e6)
@@ -265,13 +265,12 @@ class _Desk:
         if gate in _POURED and outcome == conformity.INSIDE:
             watched = self.book.limit(_WATCHED)
             if self._leak(reading, watched) != conformity.INSIDE:
-                words = f"insulation {reading.typed}{self._bare_unit(reading)} is to be watched: "
+                words = f"insulation {self._typed(reading)} is to be watched: "
                 words += f"good above {_leak(watched)}"
                 yield Line(INSULATION, _ODD, words, watched)
 
-    def _bare_unit(self, reading: GateReading) -> str:
-        has_unit = any(letter.isalpha() for letter in reading.typed)
-        return "" if has_unit else f" {unit_named(self.meter(reading).record.unit).name}"
+    def _typed(self, reading: GateReading) -> str:
+        return with_unit(reading, self.meter(reading).record)
 
     def _leak(self, reading: GateReading, limit: Entry[Limit]) -> str:
         meter = self.meter(reading).record
@@ -306,8 +305,8 @@ class _Desk:
         bound = limit.record.value * self.setup.active_grids / 4
         outcome = conformity.guarded(float(found.value), float(found.expanded()), -bound, bound)
         shown = quantity_shown("bridge_ratio", bound).text
-        typed = re.sub(r"^-", "\N{MINUS SIGN}", reading.typed)
-        sentence = f"reading {typed}{self._bare_unit(reading)}, limit ±{shown}"
+        typed = re.sub(r"^-", "\N{MINUS SIGN}", self._typed(reading))
+        sentence = f"reading {typed}, limit ±{shown}"
         yield Line(READING, outcome, sentence, limit)
 
 

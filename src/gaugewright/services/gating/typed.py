@@ -25,6 +25,7 @@ __all__ = [
     "quantity_of",
     "questioned",
     "reading_typed",
+    "with_unit",
 ]
 
 _OPEN = re.compile(r"open|o\.?l\.?|over ?(load|range)|∞", re.IGNORECASE)
@@ -144,6 +145,13 @@ def _number(typed: Typed, text: str) -> float:
 def has_unit(text: str) -> bool:
     """Whether a reading as typed names its unit."""
     return bool(_LETTERS.search(_POWER.sub("", text)))
+
+
+def with_unit(reading: GateReading, meter: Meter) -> str:
+    """A reading as typed, with the unit of its meter where none was typed; ``open`` has none."""
+    if reading.censor is Censor.OPEN or has_unit(reading.typed):
+        return reading.typed
+    return f"{reading.typed} {unit_named(meter.unit).name}"
 
 
 def _kept_text(typed: Typed, text: str, censor: Censor) -> str:

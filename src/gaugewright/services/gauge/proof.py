@@ -22,6 +22,7 @@ from gaugewright.records.results import Chain, Result
 from gaugewright.records.sensors import TemperaturePoint
 from gaugewright.records.stated import Stated
 from gaugewright.report.document import ChainTable, FindingRow
+from gaugewright.services.gating.typed import with_unit
 from gaugewright.services.gauge.life import Fact, stated_fact
 from gaugewright.services.handover.chains import chain_table
 from gaugewright.services.handover.gauges import finding_row
@@ -144,9 +145,7 @@ def _gate_line(page: Page, check: GateCheck, wanted: tuple[str, ...]) -> GateLin
 
 def _typed(page: Page, reading: GateReading) -> str:
     """A reading as typed, whose digits are its resolution; with a unit where none was typed."""
-    unit = page.book.entry(reading.meter, Meter).record.unit
-    bare = not any(letter.isalpha() for letter in reading.typed)
-    return ohm_signs(f"{reading.typed} {unit}" if bare else reading.typed)
+    return ohm_signs(with_unit(reading, page.book.entry(reading.meter, Meter).record))
 
 
 def circuit_facts(page: Page, gauge: Entry[Gauge]) -> tuple[Fact, ...]:
