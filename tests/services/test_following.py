@@ -423,6 +423,20 @@ def test_a_thread_that_meets_another_file_ends_with_the_sentence(followed) -> No
     assert "columns of live.csv" in thread.failure
 
 
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnhandledThreadExceptionWarning")
+def test_a_thread_that_a_fault_of_ours_ends_says_so(followed, monkeypatch) -> None:
+    def broken(_: Follower) -> None:
+        raise RuntimeError("of this test")
+
+    add(followed.file, HEAD + ramp(20))
+    thread = FollowThread(follower_of(followed), every=0.2)
+    monkeypatch.setattr(Follower, "look", broken)
+    thread.start()
+    assert thread.first(20) is None
+    thread.stop()
+    assert "fault of this program" in thread.failure
+
+
 @pytest.mark.parametrize("every", [0.0, 0.1, 61.0, float("nan")])
 def test_how_often_is_bounded(followed, every) -> None:
     with pytest.raises(InputError, match="every"):

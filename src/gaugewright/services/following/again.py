@@ -44,17 +44,24 @@ def forget(store: CampaignStore) -> None:
 
 
 def kept(store: CampaignStore, book: Book) -> tuple[Source, ...]:
-    """What was followed when nobody stopped it; () when nothing was, or it can't be read."""
+    """What was followed when nobody stopped it; () when nothing was, or it can't be read.
+
+    Raises
+    ------
+    InputError
+        If the campaign has its profile or instrument no more.
+    """
     try:
         told = json.loads((store.folder / "cache" / _NAME).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        named = [(e["place"], e["profile"], e["instrument"], e["older"]) for e in told]
+    except (OSError, ValueError, KeyError, TypeError):
         return ()
     return tuple(
         Source(
-            Path(each["place"]),
-            book.entry(Uid(each["profile"]), ReadingProfile),
-            None if each["instrument"] is None else book.entry(Uid(each["instrument"]), Instrument),
-            None if each["older"] is None else frozenset(each["older"]),
+            Path(place),
+            book.entry(Uid(profile), ReadingProfile),
+            None if instrument is None else book.entry(Uid(instrument), Instrument),
+            None if older is None else frozenset(older),
         )
-        for each in told
+        for place, profile, instrument, older in named
     )

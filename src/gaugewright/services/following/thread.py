@@ -9,6 +9,7 @@ from gaugewright.services.following.stream import Source
 
 __all__ = ["EVERY", "FollowThread"]
 
+_OURS = "following stopped at a fault of this program; it is told where the app was started"
 EVERY = (0.2, 60.0)  # seconds between two looks: lowest and highest
 
 
@@ -66,6 +67,7 @@ class FollowThread:
         return self.latest
 
     def _run(self) -> None:
+        is_told = False
         try:
             while not self._stop.is_set():
                 with self._lock:
@@ -75,7 +77,10 @@ class FollowThread:
                     self._stop.wait(self.every)
             with self._lock:
                 self.latest = self.follower.last()
+            is_told = True
         except GaugewrightError as error:
-            self.failure = str(error)
+            self.failure, is_told = str(error), True
         finally:
+            if not is_told:  # nobody looks at a thread's end: the page must say that it stopped
+                self.failure = _OURS
             self._seen.set()
