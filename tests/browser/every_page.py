@@ -1,6 +1,6 @@
 """One address for each page of the app on the demo, by the pattern that its route has."""
 
-from gaugewright.records.gauges import Gauge
+from gaugewright.records.gauges import BenchStep, Gauge
 from gaugewright.records.readings import Event, Finding, Recording
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Bar
@@ -19,7 +19,7 @@ NOT_PAGES = frozenset(
         "/c/{name}/bench/blank",
         "/c/{name}/bench/record",
         "/c/{name}/bench/do",
-        "/c/{name}/bench/kept/{uid}",
+        "/c/{name}/bench/kept/{uid}/right",  # the form of bench/do, of a step done by a method
         "/c/{name}/bench/loss",
         "/c/{name}/plan/labels.pdf",
         "/c/{name}/plan/labels/{lead}/{place}.svg",
@@ -57,6 +57,7 @@ def addresses(book: Book) -> dict[str, str]:
     finding, result = book.of(Finding)[0], book.of(Result)[0]
     recording = next(r for r in book.of(Recording) if "test" in r.record.label)
     bar = next(b for b in book.of(Bar) if b.record.label == "L3").record.label
+    step = next(s for s in book.of(BenchStep) if s.record.step == "bond")
     label = "L1-M-U"
     assert any(g.record.label == label for g in book.of(Gauge))
     method = complete_methods(book)[0].label
@@ -69,6 +70,7 @@ def addresses(book: Book) -> dict[str, str]:
         "drawings/{kind}/{label:path}": f"drawings/bar/{bar}",
         "plan/enter/{key}": "plan/enter/bar",
         "plan/enter/{key}/{label:path}": f"plan/enter/bar/{bar}",
+        "bench/kept/{uid}": f"bench/kept/{step.uid}",
         "bench/methods/{label}": f"bench/methods/{method}",
         "wiring/{label:path}": "wiring/A01",
         "gates/{gate}/{gauge}": f"gates/before%20test/{label}",
