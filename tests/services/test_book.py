@@ -8,6 +8,7 @@ import pytest
 
 from gaugewright.errors import InputError
 from gaugewright.records.identity import seeded_context
+from gaugewright.records.proof import Person
 from gaugewright.records.specimen import Campaign, Question
 from gaugewright.services.campaign.book import Book
 from gaugewright.store.campaign import CampaignStore
@@ -64,3 +65,16 @@ def test_what_follows_from_the_records_is_worked_out_once(store: CampaignStore) 
 
     assert [book.once("questions", work_out) for _ in range(3)] == [0, 0, 0]
     assert asked == [book]
+
+
+def test_what_stands_apart_from_what_changed_holds_in_the_next_book(store: CampaignStore) -> None:
+    book, seq = Book.read(store), store.head().seq
+    for name, apart_from in (("kept", frozenset({Person})), ("anew", frozenset())):
+        assert book.once(name, lambda _: "before", apart_from) == "before"
+    store.add(Person("AB", "A. Bonder (invented)"))
+    later = book.followed(store, seq)
+    assert later.once("kept", lambda _: "after", frozenset({Person})) == "before"
+    assert later.once("anew", lambda _: "after") == "after"
+    seq = store.head().seq
+    store.add(question("Q9"))
+    assert later.followed(store, seq).once("kept", lambda _: "after") == "after"

@@ -29,6 +29,7 @@ class Book:
         self._entries: dict[Uid, Entry[Any]] = {}
         self._of: dict[type, list[Entry[Any]]] = {}
         self._worked_out: dict[str, Any] = {}
+        self._apart_from: dict[str, frozenset[type]] = {}
         for entry in entries:
             self._entries[entry.uid] = entry
             self._of.setdefault(type(entry.record), []).append(entry)
@@ -44,13 +45,30 @@ class Book:
         A campaign of thousands of records costs no more than what changed in it.
         """
         later = {entry.uid: entry for entry in store.written_after(seq)}
+        changed = {type(entry.record) for entry in later.values()}
         kept = [later.pop(uid, entry) for uid, entry in self._entries.items()]
-        return Book(entry for entry in (*kept, *later.values()) if not entry.withdrawn)
+        made = Book(entry for entry in (*kept, *later.values()) if not entry.withdrawn)
+        for name, apart_from in self._apart_from.items():
+            if changed <= apart_from:
+                made._worked_out[name] = self._worked_out[name]
+                made._apart_from[name] = apart_from
+        return made
 
-    def once(self, name: str, work_out: Callable[["Book"], T]) -> T:
-        """What follows from the records alone, worked out at the first asking and then kept."""
+    def once(
+        self,
+        name: str,
+        work_out: Callable[["Book"], T],
+        apart_from: frozenset[type] = frozenset(),
+    ) -> T:
+        """What follows from the records alone, worked out at the first asking and then kept.
+
+        It holds in the books after this one too, as long as only records of kinds that it stands
+        ``apart_from`` change.
+        """
         if name not in self._worked_out:
             self._worked_out[name] = work_out(self)
+        if apart_from:
+            self._apart_from[name] = apart_from
         return cast("T", self._worked_out[name])
 
     def knowing(self, other: "Book", *beginnings: str) -> "Book":

@@ -300,11 +300,8 @@ def _too_sure(book: Book) -> str:
     found = taken_as_exact(book)
     if not found:
         return "Nothing that the records show."
-    return f"No gauge. But budgets come out too small: {_lowered(exact_words(found))}"
-
-
-def _lowered(sentence: str) -> str:
-    return f"{sentence[:1].lower()}{sentence[1:]}"
+    have = _counted(len(found), "record has", "records have")
+    return f"No gauge. But {have} numbers without ±: budgets come out too small."
 
 
 def _next_things(
@@ -315,6 +312,7 @@ def _next_things(
 ) -> Iterator[NextThing]:
     if not lines:
         yield from _of_plan(book)
+        yield from _without_doubt(book)
         yield from _unjoined(book)
         return
     is_begun = bool(steps_of(book) or book.of(GateCheck) or book.of(Recording))
@@ -329,11 +327,18 @@ def _next_things(
         if is_begun:
             yield from _of_plan(book)
         yield NextThing("readings", "Bring in the first recording.")
+        yield from _without_doubt(book)
         return
     yield from _after_reading(book, last_report)
     for question in questions:
         if question.standing == AT_RISK:
             yield NextThing("plan", f"“{question.text}” hangs on one gauge or none.")
+
+
+def _without_doubt(book: Book) -> Iterator[NextThing]:
+    found = taken_as_exact(book)
+    if found:
+        yield NextThing("plan", f"Say how well numbers are known. {exact_words(found)}")
 
 
 def _of_plan(book: Book) -> Iterator[NextThing]:

@@ -37,12 +37,12 @@ from gaugewright.services.plan.packs import PlanPack, pack_named, packs_to_plan_
 from gaugewright.services.reducing.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["ONE_BUNDLE", "PlanBook", "PlanChoice", "planned_book", "planned_limit"]
+__all__ = ["AFTERWARDS", "ONE_BUNDLE", "PlanBook", "PlanChoice", "planned_book", "planned_limit"]
 
 ONE_BUNDLE = "one bundle, assumed"
 _NOBODY = datetime(2000, 1, 1, tzinfo=UTC)
 # What happened after the plan has no part in it: the plan is asked what it would give anew.
-_AFTERWARDS = (Connection, Zero, GateCheck, Chain)
+AFTERWARDS = (Connection, Zero, GateCheck, Chain)
 _PLACE, _TURN = 1e-3, 0.1  # stations nearer than this are opposite each other [m, rad]
 _ZERO_DEGC = 20.0
 
@@ -107,7 +107,7 @@ class _Builder:
         self.choice = choice
         self.count = 0
         self.assumed: dict[str, None] = {}
-        kept = [e for e in book.every() if not isinstance(e.record, _AFTERWARDS)]
+        kept = [e for e in book.every() if not isinstance(e.record, AFTERWARDS)]
         self.entries: dict[Uid, Entry[Any]] = {
             e.uid: replace(e, record=choice.changed.get(e.uid, e.record)) for e in kept
         }

@@ -7,11 +7,15 @@ from dataclasses import dataclass, field
 from gaugewright.errors import InputError
 from gaugewright.present.numbers import Shown, significant_text
 from gaugewright.present.units_shown import System, in_shown, quantity_shown, unit_shown
+from gaugewright.records.benching import BenchOverride
+from gaugewright.records.gauges import BenchStep
+from gaugewright.records.proof import Person, Signature
+from gaugewright.records.results import Result
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.entering.asked import asked_like
 from gaugewright.services.laboratory.packs_on_hand import cards_of, on_hand
 from gaugewright.services.laboratory.survival_published import FILE, laboratory_folder
-from gaugewright.services.plan.book import PlanChoice
+from gaugewright.services.plan.book import AFTERWARDS, PlanChoice
 from gaugewright.services.plan.electrical import electrical_lists
 from gaugewright.services.plan.families import families
 from gaugewright.services.plan.gains import Gain
@@ -44,6 +48,12 @@ __all__ = [
 ]
 
 
+# Records that a plan isn't worked out from: a day at the bench leaves what was worked out as it is.
+_NO_PART: frozenset[type] = frozenset(
+    {*AFTERWARDS, BenchStep, BenchOverride, Person, Signature, Result}
+)
+
+
 @dataclass(frozen=True, slots=True)
 class Asked:
     """A campaign whose plan is asked for, and what was typed with the asking."""
@@ -70,7 +80,7 @@ def planned(asked: Asked) -> PlannedQuestions:
 
     # Packs and survival of the laboratory are outside the book: they are part of the name.
     name = f"plan of {choice.pack} {choice.on_hand} {_laboratory(asked)}"
-    return asked.book.once(name, make)
+    return asked.book.once(name, make, apart_from=_NO_PART)
 
 
 def _laboratory(asked: Asked) -> str:
