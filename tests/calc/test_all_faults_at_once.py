@@ -309,6 +309,7 @@ FATIGUE = fatigue.FatigueLine(162.5e6, 1e6, 9.0, 5.0)
 
 # Arguments of those that need more than plain numbers with their usual values.
 EXAMPLES: dict[str, dict[str, object]] = {
+    "rated_output.value_per_reading": {"value": 200e3, "reading": 2e-3, "plus_minus": 2e-6},
     "bare_section.strain_along_grid": {"stress": bare_section.FaceStress(1e8, 1e7), "angle": 0.3},
     "spares.chance_of_enough": {
         "installed": 4, "wanted": 3, "survivors": 1.0, "exposed": 2.0,
@@ -558,7 +559,7 @@ def refused(function: Callable[..., object], values: dict[str, object], setting:
 # Not tried: what takes samples, uncertain values or whole records of this package, and at most
 # one number of its own that it can refuse.
 BY_OTHER_TESTS = {
-    "around.plane_through", "diagnosis_circuit.beside",
+    "around.plane_through",
     "bench_schedule.laid_backward", "bench_work.Work", "held_beam.held_beam_moment",
     "by_difference.by_difference", "concrete_cells.forces_of_planes",
     "coupon_curve.tabulated_curve", "coupon_size.elongation_by_extensometer",

@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 
-from gaugewright.errors import InputError
+from gaugewright.calc import allowed
 
 __all__ = ["PerReading", "value_per_reading"]
 
@@ -49,6 +49,8 @@ def value_per_reading(value: float, reading: float, plus_minus: float | None = N
     ------
     InputError
         If value or reading isn't a finite number, or is 0.
+    Faults
+        If both are.
 
     Examples
     --------
@@ -56,9 +58,10 @@ def value_per_reading(value: float, reading: float, plus_minus: float | None = N
     >>> round(found.value), round(found.plus_minus)
     (100000000, 100000)
     """
-    for name, number in (("value", value), ("reading", reading)):
-        if not (math.isfinite(number) and number):
-            raise InputError(name, number, "a finite number other than 0")
+    with allowed.Together("value per reading") as given:
+        for name, number in (("value", value), ("reading", reading)):
+            is_usable = math.isfinite(number) and bool(number)
+            given.holds(name, number, "a finite number other than 0", if_=is_usable)
     found = value / reading
     width = None if plus_minus is None else abs(found / reading) * plus_minus
     return PerReading(found, width)
