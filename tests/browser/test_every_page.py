@@ -1,8 +1,11 @@
 """Every page of the app at three sizes, by day and by night: no barrier, no error, no overflow.
 
-One server, one browser, one visit for each page; the size and the paper change under it.
+One server, one browser, one visit for each page; the size and the paper change under it. At each
+the Tab key's stops show where they are, and what was served is whole where no script runs.
+GAUGEWRIGHT_SHOTS names a folder that keeps a picture of each page at each size.
 """
 
+import os
 import re
 import shutil
 from collections.abc import Iterator
@@ -18,6 +21,7 @@ from gaugewright.services.guides.quick_guides import guides
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.web.app import PAGES
 from tests.browser.every_page import MORE, NOT_IN_DEMO, NOT_PAGES, addresses
+from tests.browser.keys import missing_without_scripts, unseen_focus
 from tests.browser.served import SIZES, Served, at_work, barriers, opened
 
 pytestmark = [pytest.mark.full, pytest.mark.timeout(300)]
@@ -85,6 +89,8 @@ def test_no_page_keeps_anybody_out_fails_or_runs_over_its_edge(
             answer = page.goto(served.base + path)
             assert answer is not None
             assert answer.status == 200, path
+            missing = missing_without_scripts(page, answer.text())
+            found += [f"{path} without scripts: {fault}" for fault in missing]
             found += faults_of(page, path)
         found += wrong
     assert found == []
@@ -99,14 +105,26 @@ def faults_of(page: Page, path: str) -> list[str]:
         page.set_viewport_size({"width": width, "height": height})
         over = page.evaluate(OVER)
         found += [f"{path} is {over} px too wide on a {size}"] if over else []
+        keep_picture(page, path, size)
     # The desk by day and the phone by night: every rule meets both layouts and both papers.
-    found += [f"{path} on a desk by day: {fault}" for fault in barriers(page)]
+    found += [f"{path} on a desk by day: {fault}" for fault in barriers(page) + unseen_focus(page)]
     width, height = SIZES["phone"]
     page.set_viewport_size({"width": width, "height": height})
     page.emulate_media(color_scheme="dark")
-    found += [f"{path} on a phone by night: {fault}" for fault in barriers(page)]
+    found += [
+        f"{path} on a phone by night: {fault}" for fault in barriers(page) + unseen_focus(page)
+    ]
+    keep_picture(page, path, "phone at night")
     page.emulate_media(color_scheme="light")
     return found
+
+
+def keep_picture(page: Page, path: str, size: str) -> None:
+    """A picture for a person to look at, where a folder for them is named."""
+    folder = os.environ.get("GAUGEWRIGHT_SHOTS")
+    if folder:
+        name = re.sub(r"[^\w.-]+", "_", path.strip("/") or "campaigns")
+        page.screenshot(path=Path(folder) / f"{name} {size}.png", full_page=True)
 
 
 def test_every_quick_guide_prints_on_one_page(
