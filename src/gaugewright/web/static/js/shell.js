@@ -40,6 +40,28 @@
     place.focus({ preventScroll: true });
   });
 
+  /* A page that is worked out from the plan may take some seconds: say so, instead of nothing. */
+  var slow = /\/plan\/(questions|prediction|electrical|selection|supplies)$/;
+  document.addEventListener("click", function (click) {
+    var link = click.target.closest("a[href]");
+    if (!link || click.button || click.metaKey || click.ctrlKey || click.shiftKey || click.defaultPrevented) { return; }
+    if (!slow.test(link.pathname) || link.search.includes("numbers=") || link.getAttribute("href").startsWith("#")) { return; }
+    setTimeout(function () {
+      var place = document.getElementById("notices");
+      if (!place) { return; }
+      var box = document.createElement("div");
+      box.className = "notice";
+      box.setAttribute("role", "status");
+      box.textContent = link.textContent.trim() + " is being worked out: some seconds the first time.";
+      place.replaceChildren(box);
+      place.scrollIntoView({ block: "nearest" });
+    }, 400);
+  });
+  window.addEventListener("pageshow", function (shown) {
+    var place = document.getElementById("notices");
+    if (shown.persisted && place) { place.replaceChildren(); }
+  });
+
   /* The network or the app is gone: nothing came back. */
   document.addEventListener("htmx:error", function () {
     tell("No answer from the app", "It may have been stopped, or this device is off its network. " +
