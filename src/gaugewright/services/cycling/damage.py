@@ -18,6 +18,7 @@ from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import ZeroKind
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.circuits import circuit_of
 from gaugewright.services.chaining.causes import uncertain_of_stated
 from gaugewright.services.cycling import counted as load_cycles
 from gaugewright.services.cycling.counted import Counted, History
@@ -210,10 +211,10 @@ class _Running:
 
 
 def _circuit(desk: Desk, gauge: Entry[Gauge]) -> Entry[BridgeCircuit]:
-    for circuit in desk.book.of(BridgeCircuit):
-        if gauge.uid in {found.uid for found in desk.book.gauges_of(circuit)}:
-            return circuit
-    raise InputError(f"circuit of {gauge.record.label}", None, "entered, with its channel")
+    found = circuit_of(desk.book, gauge)
+    if found is None:
+        raise InputError(f"circuit of {gauge.record.label}", None, "entered, with its channel")
+    return found
 
 
 def _zero(desk: Desk, circuit: Entry[BridgeCircuit]) -> ZeroKind:

@@ -18,6 +18,7 @@ from gaugewright.records.electrical import Arm, BridgeCircuit, Lead
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Censor, Gate, GateCheck, GateReading, Meter, Verdict
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.circuits import circuit_of
 from gaugewright.services.diagnosis.faults_known import FaultBook, fault_book_kept
 from gaugewright.services.gating import fields as gate_fields
 from gaugewright.services.gating.checks import readings_at
@@ -232,10 +233,11 @@ def _one_taken(book: Book, gauge: Entry[Gauge], reading: GateReading) -> Taken:
 
 
 def _circuit(book: Book, gauge: Entry[Gauge]) -> tuple[Entry[BridgeCircuit], Entry[Lead]]:
-    for circuit in book.of(BridgeCircuit):
-        if any(arm.gauge == gauge.uid for arm in circuit.record.arms):
-            return circuit, book.entry(circuit.record.lead, Lead)
-    raise InputError(f"circuit of {gauge.record.label}", None, "entered", "enter how it is wired")
+    circuit = circuit_of(book, gauge)
+    if circuit is None:
+        do = "enter how it is wired"
+        raise InputError(f"circuit of {gauge.record.label}", None, "entered", do)
+    return circuit, book.entry(circuit.record.lead, Lead)
 
 
 def _grids(book: Book, circuit: Entry[BridgeCircuit]) -> dict[int, str]:

@@ -16,6 +16,7 @@ from gaugewright.records.gauges import Gauge, GaugePack
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Gate
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.circuits import circuit_of
 
 __all__ = [
     "INSULATION",
@@ -264,15 +265,15 @@ def is_leak(what: str) -> bool:
 
 
 def _circuit_of(book: Book, gauge: Entry[Gauge]) -> Entry[BridgeCircuit]:
-    for circuit in book.of(BridgeCircuit):
-        if any(arm.gauge == gauge.uid for arm in circuit.record.arms):
-            return circuit
-    raise InputError(
-        f"circuit of {gauge.record.label}",
-        None,
-        "recorded, for fields follow its leads",
-        "join it to a lead under Wiring, or read it at the gate 'bonded', tab to tab",
-    )
+    found = circuit_of(book, gauge)
+    if found is None:
+        raise InputError(
+            f"circuit of {gauge.record.label}",
+            None,
+            "recorded, for fields follow its leads",
+            "join it to a lead under Wiring, or read it at the gate 'bonded', tab to tab",
+        )
+    return found
 
 
 def _pairs(pairs: _Pairs) -> Iterator[GateField]:

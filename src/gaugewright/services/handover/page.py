@@ -15,6 +15,7 @@ from gaugewright.records.results import Result
 from gaugewright.records.stated import State, Stated
 from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.circuits import circuit_of
 from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.reviewing.review import state_of_gauge
 
@@ -95,10 +96,7 @@ class Page:
 
     def circuit_of(self, gauge: Entry[Gauge]) -> Entry[BridgeCircuit] | None:
         """Circuit a gauge is wired into, or None while it isn't."""
-        for circuit in self.book.of(BridgeCircuit):
-            if any(arm.gauge == gauge.uid for arm in circuit.record.arms):
-                return circuit
-        return None
+        return circuit_of(self.book, gauge)
 
 
 def _like(unit: str) -> str:
