@@ -309,12 +309,15 @@ def _gauges(store: CampaignStore, book: Book, values: dict[str, Any]) -> tuple[R
 
 def _partner(book: Book, station: Station, made: Sequence[Entry[Gauge]]) -> Any:
     """Gauge on the other side of the bar at the same section, of those made here or before."""
-    for gauge in (*made, *book.of(Gauge)):
+    everyone = (*made, *book.of(Gauge))
+    taken = {one.record.opposite for one in everyone}
+    for gauge in everyone:
         other = book.entry(gauge.record.station, Station).record
+        if other.bar != station.bar or gauge.uid in taken:
+            continue
         turn = math.remainder(station.angle_planned - other.angle_planned - math.pi, math.tau)
         near = abs(station.distance_planned - other.distance_planned) <= _SAME_PLACE
-        taken = any(one.record.opposite == gauge.uid for one in (*made, *book.of(Gauge)))
-        if other.bar == station.bar and near and abs(turn) <= _OPPOSITE and not taken:
+        if near and abs(turn) <= _OPPOSITE:
             return gauge.uid
     return None
 

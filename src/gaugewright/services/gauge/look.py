@@ -8,7 +8,7 @@ from gaugewright.present.numbers import Shown
 from gaugewright.present.units_shown import System, quantity_shown
 from gaugewright.records.stated import State
 from gaugewright.services.gauge.named import labels, record_labelled
-from gaugewright.services.gauge.record import GaugeRecord
+from gaugewright.services.gauge.record import BETWEEN, GaugeRecord
 from gaugewright.services.handover.page import UNUSABLE
 from gaugewright.services.loading.events import Event, events_of
 from gaugewright.services.loading.holds import HeldLoad, HoldRow, held_loads, hold_rows
@@ -123,7 +123,7 @@ def every_event(desk: Desk) -> tuple[Companion, ...]:
 
 def of_specimen(found: tuple[Companion, ...]) -> tuple[SpecimenEvent, ...]:
     """First and last of the usable single gauges, criterion by criterion."""
-    usable = [one for one in found if one.state not in UNUSABLE and " with " not in one.label]
+    usable = [one for one in found if one.state not in UNUSABLE and BETWEEN not in one.label]
     names = dict.fromkeys((event.kind, event.name) for one in usable for event in one.events)
     made = []
     for kind, name in names:

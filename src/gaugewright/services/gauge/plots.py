@@ -79,7 +79,7 @@ class Drawn:
 def samples_of(look: GaugeLook) -> Samples:
     """Samples of the test: from its first hold on; without one, from where its recording begins.
 
-    Nothing is predicted yet: ``gauge_predicted.with_prediction`` fills that in.
+    Nothing is predicted yet: ``predicted.with_prediction`` fills that in.
     """
     record = look.record
     known = np.flatnonzero(np.isfinite(record.load))
