@@ -111,8 +111,10 @@ def _supply(text: Mapping[str, str]) -> Supply:
         told.wanted("its data sheet", text["source"], "named, with its date: the times are its own")
     if told.faults:
         raise told.faults[0] if len(told.faults) == 1 else InputFaults("supply", told.faults)
-    sheet = SupplySheet(text["source"], pot_life, pressing, next_layer, rows, highest)
-    return Supply(text["label"], text["what"], text["batch"], expires, sheet if has_sheet else None)
+    sheet = None
+    if has_sheet:
+        sheet = SupplySheet(text["source"], pot_life, pressing, next_layer, rows, highest)
+    return Supply(text["label"], text["what"], text["batch"], expires, sheet)
 
 
 def _day(name: str, text: str) -> date:
