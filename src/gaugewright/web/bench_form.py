@@ -127,6 +127,17 @@ class StepPage:
     unconfirmed: str
 
 
+def _shared(
+    room: Room, step: MethodStep, typed: Mapping[str, str], wrong: Mapping[str, str]
+) -> tuple[Field, ...]:
+    """Boxes for what all gauges of the batch have in common."""
+    return tuple(
+        _box(room, field, key_of(field.name), f"f{n}", typed, wrong)
+        for n, field in enumerate(fields_of(step))
+        if not field.each
+    )
+
+
 def step_page(
     room: Room,
     method: Method,
@@ -162,11 +173,7 @@ def step_page(
         hidden=(*_hidden(method, step, labels, going_on), *_instead(typed)),
         each=_each(room, step, gauges, typed, wrong),
         for_all=_for_all(room, step, gauges, typed, wrong),
-        shared=tuple(
-            _box(room, field, key_of(field.name), f"f{n}", typed, wrong)
-            for n, field in enumerate(fields_of(step))
-            if not field.each
-        ),
+        shared=_shared(room, step, typed, wrong),
         terms=_terms(room, typed, wrong),
         supplies=_supplies(room, step, typed, now),
         people=_people(room, typed, wrong),

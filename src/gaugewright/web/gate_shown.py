@@ -159,6 +159,10 @@ _OUTCOMES = {
 }
 
 
+def _meters(room: Room, made: Setup, drawn: Mapping[str, str]) -> tuple[Field, ...]:
+    return tuple(_meter_field(room, made, group, label, drawn) for group, label in _GROUPS)
+
+
 def tablet(
     room: Room,
     made: Setup,
@@ -197,9 +201,7 @@ def tablet(
         asked=_asked(room, made, error),
         temperature=Field("temperature", "Temperature", warmth, "°C", kind="number"),
         measured=Field("measured", "Measured", measured, hint=_WHEN, kind="datetime-local"),
-        meters=tuple(
-            _meter_field(room, made, group, label, dict(drawn)) for group, label in _GROUPS
-        ),
+        meters=_meters(room, made, dict(drawn)),
         drawn_meters=drawn,
         terms=_terms(warmth, measured, [room.book.label(uid) for _, uid in drawn]),
         no_meter=no_meter,

@@ -236,6 +236,17 @@ def _file(content: bytes, room: Room, gate: str, kind: tuple[str, str]) -> Respo
     return Response(content, media_type=kind[1], headers=told)
 
 
+def _repairs(room: Room) -> tuple[RepairShown, ...]:
+    """What is to be repaired while it can be reached; a bonded gauge has nothing to weigh yet."""
+    shown = []
+    for one in gate_table.repair_now(room.book):
+        gate, label = one.check.record.gate, one.gauge.record.label
+        url = gate_url(room, gate, label)
+        why = "" if gate is Gate.BONDED else url + "/diagnosis"
+        shown.append(RepairShown(label, url, one.check.record.reason, one.sentence, why))
+    return tuple(shown)
+
+
 def _gates_page(
     request: Request,
     room: Room,
@@ -247,18 +258,6 @@ def _gates_page(
     table = gate_table.rows(room.book)
     waiting = [row.gauge.record.label for row in table if _cell(row, chosen).check is None]
     first = waiting[0] if waiting else ""
-    repairs = tuple(
-        RepairShown(
-            one.gauge.record.label,
-            gate_url(room, one.check.record.gate, one.gauge.record.label),
-            one.check.record.reason,
-            one.sentence,
-            ""
-            if one.check.record.gate is Gate.BONDED
-            else gate_url(room, one.check.record.gate, one.gauge.record.label) + "/diagnosis",
-        )
-        for one in gate_table.repair_now(room.book)
-    )
     context = GatesPage(
         sheet=frame.Sheet("Gates", "Gates", frame.room_block(room, "Gates"), step="gates"),
         lead=" ".join(
@@ -273,7 +272,7 @@ def _gates_page(
         gates=tuple(_gate_shown(room, table, gate, chosen) for gate in Gate),
         chosen=chosen.value,
         rows=tuple(_row(room, row, chosen) for row in table),
-        repairs=repairs,
+        repairs=_repairs(room),
         go_on_url=gate_url(room, chosen, first) if first else "",
         go_on=first,
         csv_url=gate_url(room, chosen, "sheet.csv"),

@@ -80,8 +80,7 @@ class ConfirmPage:
     failures: tuple[str, ...]
     profile: str
     use: str
-    other_way_url: str
-    other_way_words: str
+    other_way: tuple[str, str]
     asked: tuple[Field, ...]
     columns: tuple[ColumnForm, ...]
     kept_columns: tuple[tuple[str, str, str], ...]
@@ -340,7 +339,6 @@ def _confirm_page(
     known = {field.name for field in (*names, *joining, *trigger)}
     is_told = error is None or getattr(error, "name", "") in known
     failures = found.failures + (() if is_told else (str(error),))
-    other_url, other_words = _other_way(room, looked)
     context = ConfirmPage(
         sheet=_sheet(room, one.name),
         name=one.name,
@@ -350,8 +348,7 @@ def _confirm_page(
         failures=failures,
         profile=profile.record.label if profile else "",
         use=profile.uid if profile else AFRESH,
-        other_way_url=other_url,
-        other_way_words=other_words,
+        other_way=_other_way(room, looked),
         asked=asked,
         columns=() if profile else import_form.columns(seen, typed, found, is_sent=is_sent),
         kept_columns=_kept(looked) if profile else (),
