@@ -129,7 +129,7 @@ class StepPage:
 
 def _shared(
     room: Room, step: MethodStep, typed: Mapping[str, str], wrong: Mapping[str, str]
-) -> tuple[Field, ...]:
+) -> tuple[Box, ...]:
     """Boxes for what all gauges of the batch have in common."""
     return tuple(
         _box(room, field, key_of(field.name), f"f{n}", typed, wrong)
