@@ -15,6 +15,7 @@ from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.entering import entry as plan_entry
 from gaugewright.services.entering.kinds import Asking
+from gaugewright.services.plan import order
 from gaugewright.store.campaign import CampaignStore
 
 BEAM = {"label": "H3", "kind": "cast member", "length": "4200"}
@@ -81,6 +82,39 @@ def test_several_bars_are_entered_at_once_with_their_nominal_numbers(store: Camp
     assert first.record.area == Stated(201.1e-6, basis=Basis.STATED, source="nominal, EN 10080")
     with pytest.raises(InputError, match="each label once"):
         plan_entry.written(store, "bar", {"label": "L3; L3", "specimen": "H3", "material": "B500"})
+
+
+def test_both_sides_of_a_flat_bar_make_its_area_with_their_doubts(store: CampaignStore) -> None:
+    """60 by 12.1 mm, each ± 0.05 mm as a limit: u² = (12.1 a)² + (60 a)², a = 0.05 / √3 mm."""
+    plan_entry.written(store, "specimen", {"label": "F", "kind": "bare metal"})
+    plan_entry.written(store, "material", STEEL)
+    typed = {"label": "flat", "specimen": "F", "material": "B500", "side": "60 ± 0.05 (limit)"}
+    both = typed | {"thickness": "12.1 ± 0.05 (limit)"}
+    (made,) = plan_entry.written(store, "bar", both)
+    assert made.record.area.value == pytest.approx(726e-6)
+    assert made.record.area.plus_minus == pytest.approx(3.534e-6, rel=2e-3)
+    assert made.record.area.meaning is Meaning.TWO_SIGMA
+    with pytest.raises(InputError, match="thickness"):
+        plan_entry.written(store, "bar", typed | {"label": "half"})
+    with pytest.raises(InputError, match="area"):
+        plan_entry.written(store, "bar", both | {"label": "twice", "area": "700"})
+
+
+def test_the_only_bar_needs_no_choosing_in_a_table_of_stations(store: CampaignStore) -> None:
+    bars_of(store, label="L1")
+    rows = {"rows.1.label": "S1", "rows.1.distance": "100", "rows.1.angle": "0"}
+    plan_entry.many_written(store, "stations", {"datum": "end"} | rows)
+    (station,) = Book.read(store).of(Station)
+    assert Book.read(store).label(station.record.bar) == "L1"
+
+
+def test_a_sensor_on_no_channel_is_what_is_left_of_a_plan(store: CampaignStore) -> None:
+    with pytest.raises(InputError, match="waits for a channel"):
+        plan_entry.many_written(store, "sensed", {})
+    typed = {"label": "cell", "quantity": "force", "reads": "own", "sign": "1", "gain": "1"}
+    plan_entry.written(store, "sensor", typed | {"offset": "0", "lag": "0"})
+    (facts,) = (f for f in order.stage_facts(Book.read(store)) if f.stage.key == "sensor")
+    assert (facts.is_done, facts.left, facts.way) == (False, "cell is on no channel", "sensed")
 
 
 def test_metric_and_soft_metric_sixteens_are_two_choices(store: CampaignStore) -> None:

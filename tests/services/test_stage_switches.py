@@ -262,6 +262,29 @@ def test_a_dummy_s_doubt_is_by_the_steepest_of_its_card_within_its_span(ready):
     assert influence.coefficient == pytest.approx(40 * 0.1e-6 + 1e-6)
 
 
+def test_a_last_insulation_reading_that_bounds_nothing_turns_its_stage_off(ready):
+    """A good reading of before says nothing of a short that was read later."""
+    insulation_read(ready)
+    reading = GateReading(
+        "insulation",
+        1e5,
+        Censor.BELOW,
+        ready.uid["meter"],
+        "below 0.1 MΩ",
+        20.0,
+        BEGINS + timedelta(hours=1),
+        BEGINS + timedelta(hours=1),
+    )
+    gauge, person = ready.uid["G-T"], ready.uid["person"]
+    ready.store.add(
+        GateCheck(gauge, Gate.BEFORE_TEST, (reading,), Verdict.FAIL, "read", (), person)
+    )
+    connection = ready.store.entry(ready.uid["connection G-T"])
+    stage = chain_for(Book.read(ready.store), connection).chain.stage("insulation@1")
+    assert not stage.on
+    assert "bounds no leak" in stage.reason
+
+
 def test_copper_warms_from_the_temperature_at_which_its_wires_were_measured(ready):
     TURNS_ON["lead temperature, two wires@1"](ready)
     revised(ready, "lead", temperature_degc=45.0)

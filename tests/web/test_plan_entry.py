@@ -72,6 +72,27 @@ def test_an_empty_plan_leads_to_every_form(at_work: TestClient) -> None:
         assert at_work.get(url).status_code == 200, url
 
 
+def test_a_form_that_lacks_records_leads_to_theirs_first(with_bars: TestClient) -> None:
+    page = with_bars.get(f"{PLAN}/enter/stations").text
+    assert (f"{PLAN}/sheet", "From a spreadsheet") in set(links(page))
+    assert f'<p>Next: <a href="{PLAN}/enter/pack">' in page
+    assert (
+        f'<a href="{PLAN}/enter/pack">Enter a pack</a> first.'
+        in with_bars.get(f"{PLAN}/enter/gauges").text
+    )
+    assert (
+        f'<a class="button is-next" href="{PLAN}/enter/sensor">'
+        in with_bars.get(f"{PLAN}/enter/sensed").text
+    )
+
+
+def test_a_form_explains_the_quantities_that_it_asks_and_no_others(at_work: TestClient) -> None:
+    metal = at_work.get(f"{PLAN}/enter/material").text
+    assert 'id="means-elastic_modulus"' in metal
+    assert 'id="means-lead_resistance"' not in metal
+    assert 'id="meaning"' not in at_work.get(f"{PLAN}/enter/person").text
+
+
 def test_fields_follow_the_kind_with_and_without_a_script(at_work: TestClient) -> None:
     page = f"{PLAN}/enter/member"
     assert 'name="flange_width"' not in at_work.get(page).text
@@ -126,7 +147,7 @@ def test_a_change_is_a_version_and_a_stale_one_shows_both(with_bars: TestClient,
 def test_what_has_no_doubt_is_said_to_count_as_exact(at_work: TestClient) -> None:
     assert "A number alone counts as exact" in words(at_work.get(f"{PLAN}/enter/material").text)
     told = words(enter(at_work, "material", **STEEL).text)
-    assert "Taken as exact. Thermal expansion, Poisson’s ratio: no ± was typed" in told
+    assert "Taken as exact. Thermal expansion, Poisson’s ratio: without a ±" in told
     form = words(at_work.get(f"{PLAN}/enter/material/B500").text)
     assert form.count("No ± is given: it counts as exact.") == 2
     assert "numbers without ±" in words(at_work.get(PLAN).text).lower()

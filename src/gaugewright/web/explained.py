@@ -27,7 +27,7 @@ SHOWN: dict[str, tuple[str, ...]] = {
     "plan_schedule.html": ("temperature_degc",),
     "plan_part.html": ("strain", "bridge_ratio", "lead_resistance", "power_density", *_DOUBT),
     "plan_packs.html": ("gauge_factor", "gauge_resistance", "transverse_sensitivity", *_DOUBT),
-    "plan_form.html": ("gauge_factor", "gauge_resistance", "lead_resistance", "net_area"),
+    "plan_form.html": (),  # those of its own fields
     "plan_supplies.html": ("survival", "lead_resistance"),
     "plan_questions.html": ("strain", *_DOUBT),
     "bench.html": ("temperature_degc",),

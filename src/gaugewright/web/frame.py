@@ -49,13 +49,15 @@ class Sheet:
     """What a page says about itself.
 
     ``title`` goes on the browser's tab, ``name`` names the sheet, ``step`` is the step of the
-    chain that it belongs to ("" for none), ``block`` the eight fields of the title block.
+    chain that it belongs to ("" for none), ``block`` the eight fields of the title block,
+    ``quantities`` what stands on it beside what its template always shows.
     """
 
     title: str
     name: str
     block: tuple[tuple[str, str], ...]
     step: str = ""
+    quantities: tuple[str, ...] = ()
 
 
 class Context(Protocol):
@@ -137,7 +139,8 @@ def frame(request: Request, sheet: Sheet, name: str = "") -> Frame:
         is_paired=device is not None,
         search_url=room.url("search") if room else "",
         explained=tuple(
-            definition(one, room.units if room else "si") for one in SHOWN.get(name, ())
+            definition(one, room.units if room else "si")
+            for one in (*SHOWN.get(name, ()), *sheet.quantities)
         ),
         guide=guide(GUIDED[name]) if name in GUIDED else None,
         has_taken_back=TAKEN_BACK in request.query_params,

@@ -9,11 +9,20 @@ from gaugewright.errors import GaugewrightError
 from gaugewright.present.units_shown import System, unit_shown
 from gaugewright.records import label_of
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.entering.blanks import BASES, Blank, Kind, cell_name, rows_typed
+from gaugewright.services.entering.blanks import (
+    BASES,
+    Blank,
+    Kind,
+    cell_name,
+    only_one,
+    rows_typed,
+)
+from gaugewright.services.entering.entry import kind_of_record
 from gaugewright.services.entering.kinds import EntryKind, ManyKind, field_of
+from gaugewright.services.guides.definitions import EXPLAINED
 from gaugewright.web.forms import Choice, Field, told_beside
 
-__all__ = ["Group", "PlanField", "Rows", "Wrong", "groups_of", "wrong_of"]
+__all__ = ["Group", "PlanField", "Rows", "Wrong", "groups_of", "quantities_of", "wrong_of"]
 
 _SPARE, _LEAST = 2, 3  # empty rows below those filled, and rows at least
 _MOST = 500
@@ -31,13 +40,17 @@ class Rows:
 
 @dataclass(frozen=True, slots=True)
 class PlanField:
-    """One blank: its field; where a value is known from, for stated ones; a table for rows."""
+    """One blank: its field; where a value is known from, for stated ones; a table for rows.
+
+    ``lacks`` is the form of the records that it names, while there is none: key and words.
+    """
 
     field: Field
     basis: Field | None = None
     source: Field | None = None
     rows: Rows | None = None
     decides: bool = False
+    lacks: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +86,12 @@ def wrong_of(groups: Sequence[Group]) -> tuple[Wrong, ...]:
                 if cell.wrong
             ]
     return tuple(found)
+
+
+def quantities_of(blanks: Sequence[Blank]) -> tuple[str, ...]:
+    """Quantities that a form asks and that are explained, in its order, each once."""
+    asked = [one.quantity for blank in blanks for one in (blank, *blank.columns)]
+    return tuple(dict.fromkeys(one for one in asked if one in EXPLAINED))
 
 
 def groups_of(
@@ -129,6 +148,17 @@ class _Drawer:
     more: int
 
     def drawn(self, blank: Blank) -> PlanField:
+        found = self._drawn(blank)
+        missing = (self._lacks(one) for one in (blank, *blank.columns))
+        return replace(found, lacks=next((one for one in missing if one), None))
+
+    def _lacks(self, blank: Blank) -> tuple[str, str] | None:
+        if not blank.is_needed or blank.kind not in (Kind.PICK, Kind.PICKS) or blank.of is None:
+            return None
+        kind = None if self._entries(blank) else kind_of_record(blank.of)
+        return None if kind is None else (kind.key, kind.one)
+
+    def _drawn(self, blank: Blank) -> PlanField:
         if blank.kind is Kind.ROWS:
             return self._rows(blank)
         field = self._field(blank, blank.name)
@@ -186,14 +216,14 @@ class _Drawer:
             self._unit(blank) if not row else "",
             self._hint(blank),
             kind="date" if blank.kind is Kind.DAY else "number" if numeric else "text",
-            choices=self._choices(blank, value),
+            choices=self._choices(blank, value, row),
             is_long=blank.kind in (Kind.LONG, Kind.PICKS),
         )
 
     def _hint(self, blank: Blank) -> str:
         text = self.texts.get(blank.name, "").strip()
-        if blank.kind is Kind.STATED and text and not _DOUBT.search(text):
-            return f"{blank.hint} No ± is given: it counts as exact.".strip()
+        if blank.kind is Kind.STATED and text:
+            return " ".join(part for part in (_ended(blank.hint), _doubt_told(text)) if part)
         if blank.kind is not Kind.PICKS:
             return blank.hint
         labels = [label_of(entry.record) for entry in self._entries(blank)]
@@ -205,12 +235,14 @@ class _Drawer:
     def _entries(self, blank: Blank) -> tuple[Any, ...]:
         return self.book.of(blank.of) if blank.of is not None else ()
 
-    def _choices(self, blank: Blank, value: str) -> tuple[Choice, ...]:
+    def _choices(self, blank: Blank, value: str, row: int = 0) -> tuple[Choice, ...]:
         if blank.kind is Kind.YES:
             return (Choice("no", "no"), Choice("yes", "yes"))
         if blank.kind is Kind.PICK:
             labels = [label_of(entry.record) for entry in self._entries(blank)]
             empty = "none" if not blank.is_needed else "choose" if labels else "none entered yet"
+            if row and not value and only_one(blank, self.book) is not None:
+                return (Choice("", labels[0]),)  # a row that stays empty isn't one
             found = [Choice(label, label) for label in labels]
             if value and value not in labels:
                 found.append(Choice(value, f"{value}: not entered"))
@@ -224,4 +256,19 @@ class _Drawer:
 
 
 _DOUBT = re.compile(r"±|\+/?-")
+_MEANING = re.compile(r"k\s*=|limit|triangular")
 _MAY_BE_EMPTY = (Kind.WORDS, Kind.NUMBER, Kind.COUNT, Kind.DAY, Kind.STATED)
+
+
+def _ended(hint: str) -> str:
+    """A hint as a sentence, so that another may follow."""
+    return hint if not hint or hint.endswith(".") else f"{hint}."
+
+
+def _doubt_told(text: str) -> str:
+    """How a stated value was read whose ± is missing, or doesn't say what it means."""
+    if not _DOUBT.search(text):
+        return "No ± is given: it counts as exact."
+    if not _MEANING.search(text):
+        return "The ± doesn’t say what it means: it counts as a limit."
+    return ""

@@ -173,14 +173,18 @@ def insulation(book: Book, subject: Subject, causes: Causes) -> Stage | None:
 
     An insulation reading is the parallel of the leaks of both ends of the grid; in series across
     the grid they are at least four times that. No stage where nothing was ever measured: the
-    register of gates says so.
+    register of gates says so. Where the last reading bounds nothing, the stage is off and says so:
+    whoever knows how large the leak can be turns it on with that number.
     """
     last = book.once("last insulation of gauges", _last_insulation)
     known = [last[gauge.uid] for gauge in subject.gauges if gauge.uid in last]
     if not known:
         return None
-    pack = subject.pack.record
     kind = "insulation@1"
+    if not min(known) > 0:
+        why = "the last insulation reading bounds no leak: dry, seal and read it again"
+        return Stage(kind, False, why, (("leak_strain", 0.0),))
+    pack = subject.pack.record
     largest = pack.gauge_resistance.value / (4 * pack.gauge_factor.value * min(known))
     leak = InputQuantity(
         f"insulation@{subject.circuit.uid}",
@@ -194,15 +198,18 @@ def insulation(book: Book, subject: Subject, causes: Causes) -> Stage | None:
 
 
 def _last_insulation(book: Book) -> dict[Uid, float]:
-    """Last insulation reading of each gauge, the bound when the meter's end was reached [ohm]."""
+    """Last insulation reading of each gauge, the bound where the meter's upper end was reached.
+
+    0 ohm where it bounds nothing: below the meter's range, or a short. A good reading of before
+    that says nothing of now.
+    """
     found: dict[Uid, tuple[datetime, float]] = {}
     for check in book.of(GateCheck):
         for reading in check.record.readings:
-            if reading.what != "insulation" or reading.value is None or reading.value <= 0:
+            if reading.what != "insulation" or reading.value is None:
                 continue
-            if reading.censor is Censor.BELOW:
-                continue  # an upper bound says nothing about how small the leak is
-            now = (reading.measured, reading.value)
+            is_bound = reading.value > 0 and reading.censor is not Censor.BELOW
+            now = (reading.measured, reading.value if is_bound else 0.0)
             found[check.record.gauge] = max(found.get(check.record.gauge, now), now)
     return {gauge: value for gauge, (_, value) in found.items()}
 

@@ -30,6 +30,7 @@ __all__ = [
     "Reader",
     "cell_name",
     "labels_in",
+    "only_one",
     "rows_typed",
     "stated_text",
     "texts_of_values",
@@ -114,6 +115,14 @@ def labels_in(text: str) -> tuple[str, ...]:
     return tuple(part.strip() for part in re.split(sign, text) if part.strip())
 
 
+def only_one(blank: Blank, book: Book) -> Entry[Any] | None:
+    """The one record that a needed blank can name; None where there are more or none."""
+    if blank.kind is not Kind.PICK or not blank.is_needed:
+        return None
+    known = _known(book, blank)
+    return known[0] if len(known) == 1 else None
+
+
 class Reader:
     """What was typed into one form, read blank by blank; what is wrong is gathered."""
 
@@ -195,7 +204,9 @@ class Reader:
             row: dict[str, Any] = {}
             for column in blank.columns:
                 placed = _placed(blank, column, number)
-                row[column.name] = self.value(placed)
+                only = only_one(column, self.book)
+                is_open = only is not None and not self.texts.get(placed.name, "").strip()
+                row[column.name] = only.uid if is_open and only else self.value(placed)
             found.append(row)
         if blank.is_needed and not found:
             self.refuse(cell_name(blank.name, 1, blank.columns[0].name), "", "given in one row")

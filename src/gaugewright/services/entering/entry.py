@@ -18,10 +18,10 @@ from gaugewright.services.campaign.book import Book
 from gaugewright.services.entering.asked import PROTOCOL, QUESTION
 from gaugewright.services.entering.blanks import (
     Blank,
-    Kind,
     Reader,
     cell_name,
     labels_in,
+    only_one,
     texts_of_values,
 )
 from gaugewright.services.entering.gauges import GAUGE, GAUGES, PACK
@@ -49,6 +49,7 @@ __all__ = [
     "changed",
     "entry_named",
     "kind_named",
+    "kind_of_record",
     "many_written",
     "naming",
     "record_typed",
@@ -105,6 +106,11 @@ def kind_named(key: str) -> EntryKind:
     return KINDS[key]
 
 
+def kind_of_record(record: type) -> EntryKind | None:
+    """Kind of entry that writes records of a type; None where no form does."""
+    return next((kind for kind in KINDS.values() if kind.record is record), None)
+
+
 def entry_named(book: Book, kind: EntryKind, name: str) -> Entry[Any]:
     """Record of a kind by what its address calls it.
 
@@ -130,7 +136,8 @@ def standing_texts(
     """
     found = dict(texts)
     for blank in blanks:
-        standing = blank.standing or (_only(blank, book) if book is not None else "")
+        only = only_one(blank, book) if book is not None else None
+        standing = blank.standing or (label_of(only.record) if only is not None else "")
         is_open = _fits_no_more(blank, found) if blank.follows else blank.name not in found
         if standing and is_open:
             found[blank.name] = standing
@@ -144,14 +151,6 @@ def _fits_no_more(blank: Blank, texts: Mapping[str, str]) -> bool:
     """Whether what stands in a blank that follows a choice is nothing, or none of its choices."""
     text = texts.get(blank.name, "")
     return not text or bool(blank.choices and text not in dict(blank.choices))
-
-
-def _only(blank: Blank, book: Book) -> str:
-    """Label of the one record that a needed blank can name; "" where there are more or none."""
-    if blank.kind is not Kind.PICK or not blank.is_needed or blank.of is None:
-        return ""
-    known: tuple[Entry[Any], ...] = book.of(blank.of)
-    return label_of(known[0].record) if len(known) == 1 else ""
 
 
 def texts_of(kind: EntryKind, book: Book, entry: Entry[Any], system: System) -> dict[str, str]:

@@ -56,7 +56,7 @@ _GRID_BLANKS = (
         "Strain limit",
         Kind.NUMBER,
         "strain",
-        hint="80 000, or 8 %",
+        hint="Such as 80 000, or 8 %",
         group=_GRID,
     ),
     Blank(
@@ -103,7 +103,7 @@ _ON_CARD = (
         "Doubt per degree",
         Kind.STATED,
         "thermal_output_slope",
-        hint="0 ± 0.6 (k=2), away from the zero",
+        hint="Such as 0 ± 0.6 (k=2), away from the zero",
         is_needed=True,
         group=_THERMAL,
     ),
@@ -132,9 +132,13 @@ def _pack_blanks(asking: Asking) -> Sequence[Blank]:
     blanks = [
         label_blank("What you call it, such as: 350 Ω, annealed"),
         Blank("lot", "Lot", hint="As printed on the card.", is_needed=True),
-        _card("gauge_resistance", "Resistance", "350 ± 1.05 (limit)"),
-        _card("gauge_factor", "Gauge factor", "2.08 ± 1 % (k=2)"),
-        _card("transverse_sensitivity", "Transverse sensitivity", "0.4 ± 0.2, in per cent"),
+        _card("gauge_resistance", "Resistance", "Such as 350 ± 1.05 (limit)"),
+        _card("gauge_factor", "Gauge factor", "Such as 2.08 ± 1 % (k=2)"),
+        _card(
+            "transverse_sensitivity",
+            "Transverse sensitivity",
+            "Such as 0.4 ± 0.2 (limit), in per cent",
+        ),
         Blank(
             "gauge_factor_temperature_degc",
             "Stated at",

@@ -30,7 +30,12 @@ _LAST_NUMBER = re.compile(r"^(?P<stem>.*?)(?P<number>\d+)$", re.DOTALL)
 
 _INSTRUMENT = (
     label_blank("Such as: Recorder A"),
-    Blank("serial", "Serial number", is_needed=True),
+    Blank(
+        "serial",
+        "Serial number",
+        hint="On its plate; one without has the number that the laboratory gave it.",
+        is_needed=True,
+    ),
     indicated("1 ± 0.001 (k=2)"),
     Blank(
         "dwell",
@@ -46,7 +51,7 @@ _INSTRUMENT = (
         "Delay of its filter",
         Kind.STATED,
         "time",
-        hint="0.004 ± 0.002 (limit). Not known: for loads that stand still 0 ± 1 (limit), "
+        hint="Such as 0.004 ± 0.002 (limit). Not known: for loads that stand still 0 ± 1 (limit), "
         "assumed, will do.",
         is_needed=True,
     ),
@@ -63,7 +68,7 @@ _INSTRUMENT = (
         "Drift of its zero in a day",
         Kind.STATED,
         "bridge_ratio",
-        hint="0 ± 0.001 (limit), in mV/V",
+        hint="Such as 0 ± 0.001 (limit), in mV/V",
     ),
 )
 

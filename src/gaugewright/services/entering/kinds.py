@@ -97,6 +97,7 @@ class ManyKind:
     """Something that writes many records at once, all of them or none.
 
     ``write`` gets the values of the blanks and gives what was written, in the order of writing.
+    ``nothing`` is said where no blank is asked, ``before`` the form that mends it.
     """
 
     key: str
@@ -108,6 +109,8 @@ class ManyKind:
     write: Callable[[CampaignStore, Book, dict[str, Any]], tuple[Ref, ...]]
     places: tuple[tuple[str, str], ...] = ()
     after: str = ""
+    nothing: str = ""
+    before: str = ""
 
 
 def field_of(kind: EntryKind | ManyKind, name: str) -> str:

@@ -5,9 +5,11 @@ from typing import Any
 
 from gaugewright.calc.bar import METRIC_BARS, US_BARS, BarSize
 from gaugewright.calc.bar_sizes import SOFT_METRIC_BARS
+from gaugewright.errors import InputError
 from gaugewright.records.specimen import Bar, Material, Specimen, SpecimenKind
-from gaugewright.records.stated import Basis, Stated
+from gaugewright.records.stated import Basis, Meaning, Stated
 from gaugewright.records.steel import NEEDED, SteelLaw
+from gaugewright.services.chaining.causes import uncertain_of_stated
 from gaugewright.services.entering.blanks import Blank, Kind, Reader
 from gaugewright.services.entering.kinds import Asking, EntryKind, label_blank, plain_build
 
@@ -23,7 +25,12 @@ _LAWS = (
 )
 _OF_COUPON = (SteelLaw.COUPON_CURVE, SteelLaw.CYCLIC)
 _NUMBERS = {
-    "yield_strength": ("Yield strength", "yield_strength", "535 ± 7 (k=2)"),
+    "yield_strength": (
+        "Yield strength",
+        "yield_strength",
+        "Such as 535 ± 7 (k=2). A certificate’s “at least” tells the lowest only: type that, with "
+        "“at least” as its source, until a coupon is pulled.",
+    ),
     "hardening_modulus": ("Slope after yield", "hardening_modulus", ""),
     "tensile_strength": ("Tensile strength", "tensile_strength", ""),
     "hardening_strain": ("Strain at the end of the plateau", "hardening_strain", "Such as 1.2 %"),
@@ -66,9 +73,9 @@ def _material_blanks(asking: Asking) -> Sequence[Blank]:
             decides=True,
             standing=SteelLaw.BILINEAR.value,
         ),
-        _elastic("elastic_modulus", "Modulus of elasticity", "199 ± 2.4 (k=2)"),
-        _elastic("poisson_ratio", "Poisson’s ratio", "0.29 ± 0.01 (limit)"),
-        _elastic("thermal_expansion", "Thermal expansion", "11.6 ± 0.4 (limit)"),
+        _elastic("elastic_modulus", "Modulus of elasticity", "Such as 199 ± 2.4 (k=2)"),
+        _elastic("poisson_ratio", "Poisson’s ratio", "Such as 0.29 ± 0.01 (limit)"),
+        _elastic("thermal_expansion", "Thermal expansion", "Such as 11.6 ± 0.4 (limit)"),
         *numbers,
         Blank("coupon", "Coupons", hint="Which pieces tell it, such as C1 to C5."),
     )
@@ -76,7 +83,7 @@ def _material_blanks(asking: Asking) -> Sequence[Blank]:
 
 def _elastic(name: str, label: str, hint: str) -> Blank:
     if name == "thermal_expansion":
-        hint = f"In SI units {hint}"
+        hint = f"{hint}, in SI units"
     return Blank(name, label, Kind.STATED, name, hint=hint, is_needed=True, group="Elastic numbers")
 
 
@@ -130,11 +137,29 @@ def _bar_blanks(asking: Asking) -> Sequence[Blank]:
     if kind in (SpecimenKind.BARE_METAL, SpecimenKind.TUBE, SpecimenKind.LOAD_CELL):
         hint = "Of a round tube; empty for a solid bar."
         blanks.append(Blank("wall_thickness", "Wall", Kind.STATED, "diameter", hint=hint))
+    if kind in _MAY_BE_FLAT:
+        blanks += _FLAT_SIDES
     hint = "Of all wires." if kind is SpecimenKind.STRAND else "By mass and length, or worked out."
+    if kind in _MAY_BE_FLAT:
+        hint = "By mass and length. Empty: worked out from the two sides of a flat piece."
     blanks.append(Blank("area", "Area of its section", Kind.STATED, "area", hint=hint))
     if kind is SpecimenKind.LOAD_CELL:
         blanks.append(Blank("capacity", "Capacity", Kind.NUMBER, "force"))
     return blanks
+
+
+_MAY_BE_FLAT = (SpecimenKind.BARE_METAL, SpecimenKind.PLATE, SpecimenKind.DUMMY)
+_FLAT_SIDES = (
+    Blank(
+        "side",
+        "Width of a flat one",
+        Kind.STATED,
+        "distance",
+        hint="By calliper, such as 60 ± 0.05 mm (limit). Empty for a round one.",
+        basis=Basis.MEASURED,
+    ),
+    Blank("thickness", "Its thickness", Kind.STATED, "distance", basis=Basis.MEASURED),
+)
 
 
 def _kind_of(asking: Asking) -> SpecimenKind:
@@ -158,7 +183,13 @@ _BUILD = plain_build(Bar, "diameter", "wall_thickness", "capacity")
 
 
 def _bar(values: dict[str, Any], before: Any, reader: Reader) -> Bar:
-    """Nominal diameter and area by the table of the size, where nothing was measured."""
+    """Nominal diameter and area by the table of the size, where nothing was measured.
+
+    The sides of a flat one make its area; they themselves aren't kept.
+    """
+    sides = values.pop("side", None), values.pop("thickness", None)
+    if any(one is not None for one in sides):
+        values["area"] = _of_sides(*sides, values.get("area"), before)
     size = SIZES.get(values["size"])
     if size is not None:
         _, table, nominal = size
@@ -171,6 +202,28 @@ def _bar(values: dict[str, Any], before: Any, reader: Reader) -> Bar:
                 values[name] = Stated(number, basis=Basis.STATED, source=source)
     made: Bar = _BUILD(values, before, reader)
     return made
+
+
+def _of_sides(side: Any, thickness: Any, typed: Any, before: Any) -> Stated:
+    """Area of a flat piece by both its sides, with the doubt that it then has."""
+    for name, one in (("side", side), ("thickness", thickness)):
+        if one is None:
+            raise InputError(name, "", "given where the other side is", "or type the area")
+        if not one.value > 0:
+            raise InputError(name, one.value, "positive")
+    if typed is not None and (before is None or typed != before.area):
+        raise InputError("area", "given beside both sides", "empty where it follows from them")
+    found = uncertain_of_stated("side", side, "width") * uncertain_of_stated(
+        "thickness", thickness, "thickness"
+    )
+    doubt = 2 * float(found.standard_uncertainty())
+    return Stated(
+        float(f"{float(found.value):.12g}"),
+        float(f"{doubt:.3g}") if doubt else None,
+        Meaning.TWO_SIGMA if doubt else Meaning.UNKNOWN,
+        Basis.CALCULATED,
+        "width times thickness",
+    )
 
 
 BAR = EntryKind(

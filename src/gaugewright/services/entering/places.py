@@ -20,7 +20,10 @@ from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["FLAT", "SMOOTHED", "STATION", "STATIONS"]
 
-_CLOCK = "Clock angle seen along the way in which distances grow: 0 top, 90 right, 180 under."
+_CLOCK = (
+    "Clock angle seen along the way in which distances grow: 0 top, 90 right, 180 under. On a flat "
+    "piece 0 is one face and 180 the other."
+)
 
 
 _BUILT = (
@@ -29,7 +32,7 @@ _BUILT = (
         "Distance",
         Kind.STATED,
         "distance",
-        hint="2070 ± 2 mm (limit)",
+        hint="Such as 2070 ± 2 mm (limit)",
         group="As built, once it is measured",
         basis=Basis.MEASURED,
     ),
@@ -38,7 +41,7 @@ _BUILT = (
         "Place round the bar",
         Kind.STATED,
         "angle",
-        hint="180 ± 5 (limit)",
+        hint="Such as 180 ± 5 (limit)",
         group="As built, once it is measured",
         basis=Basis.MEASURED,
     ),
@@ -130,7 +133,7 @@ def _stations(store: CampaignStore, book: Book, values: dict[str, Any]) -> tuple
 STATIONS = ManyKind(
     "stations",
     "Stations in a table",
-    "One row for each place. A spreadsheet that has them already may be pasted or sent instead.",
+    "One row for each place.",
     "Keep the stations",
     "station",
     _stations_blanks,
@@ -151,7 +154,7 @@ def _flat_blanks(asking: Asking) -> Sequence[Blank]:
             "Width of the flat",
             Kind.STATED,
             "flat_width",
-            hint="By calliper: 4.8 ± 0.3 mm (limit); before it is ground, as planned.",
+            hint="By calliper, such as 4.8 ± 0.3 mm (limit); before it is ground, as planned.",
             is_needed=True,
             basis=Basis.MEASURED,
         ),

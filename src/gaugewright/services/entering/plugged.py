@@ -191,9 +191,9 @@ def _sensed_blanks(asking: Asking) -> Sequence[Blank]:
         channel = left[place] if place < len(left) else ""
         unit = own_unit(known[label], asking.system)
         rows.append({"subject": label, "channel": channel, "unit": unit})
-    hint = "One row each. In: what the channel writes, such as kN, mm, °C or mV/V."
     if not sensors:
-        hint = "None waits for a channel: enter load cells and temperature points first."
+        return ()  # rows without anything to choose would ask for nothing
+    hint = "One row each. In: what the channel writes, such as kN, mm, °C or mV/V."
     return (
         _AT,
         _SCANS,
@@ -219,7 +219,12 @@ def _sensed_blanks(asking: Asking) -> Sequence[Blank]:
     )
 
 
+_NONE_WAITS = "enter load cells, transducers and temperature points first"
+
+
 def _sensed(store: CampaignStore, book: Book, values: dict[str, Any]) -> tuple[Ref, ...]:
+    if "rows" not in values:
+        raise InputError("rows", "none", "a sensor that waits for a channel", _NONE_WAITS)
     begins = _instant(store, values["at"])
     refs: list[Ref] = []
     for row in values["rows"]:
@@ -243,4 +248,6 @@ SENSED = ManyKind(
     _sensed_blanks,
     _sensed,
     places=(("time", "at"),),
+    nothing=f"No sensor waits for a channel: {_NONE_WAITS}.",
+    before="sensor",
 )

@@ -124,7 +124,8 @@ def _zero(quantity: str) -> tuple[Blank, ...]:
             "To be added at zero",
             Kind.STATED,
             quantity,
-            hint="What is true where it shows 0, such as 0 ± 0.1 (k=2).",
+            hint="What is true where it shows 0, by its certificate, such as 0 ± 0.1 (k=2). Not at "
+            "hand: 0 ± what its class allows (limit).",
             is_needed=True,
             basis=Basis.MEASURED,
         ),
@@ -189,7 +190,7 @@ def _point_blanks(asking: Asking) -> Sequence[Blank]:
             "Doubt",
             Kind.STATED,
             "temperature_difference",
-            hint="Of the thermometer and of its distance from them: 0 ± 0.5 (limit)",
+            hint="Of the thermometer and of its distance from them, such as 0 ± 0.5 (limit)",
             is_needed=True,
         ),
     )

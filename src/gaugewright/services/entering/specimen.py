@@ -92,7 +92,7 @@ _CONCRETE = (
         "Strength in compression",
         Kind.STATED,
         "stress",
-        hint="Mean of cylinders: 37.3 ± 2.2 (k=2)",
+        hint="Mean of cylinders, such as 37.3 ± 2.2 (k=2)",
         is_needed=True,
         group=_THEN,
     ),

@@ -32,7 +32,7 @@ __all__ = ["CIRCUIT", "CIRCUITS", "LEAD"]
 
 _AWG = re.compile(r"(?i)^\s*(?:awg|no\.?)\s*#?\s*(\d{1,2})\s*(.*)$")
 _WIRES = tuple((str(n), f"{n} wires") for n in (2, 3, 4, 6))
-_CONDUCTOR = "0.14 mm², or AWG 26; with its doubt: 0.14 mm² ± 2 %"
+_CONDUCTOR = "Such as 0.14 mm² or AWG 26; with its doubt 0.14 mm² ± 2 %"
 
 
 def _lead_values(system: System) -> tuple[Blank, ...]:
@@ -66,7 +66,7 @@ def _lead_values(system: System) -> tuple[Blank, ...]:
             "Wires differ by",
             Kind.STATED,
             "lead_resistance",
-            hint="0 ± 0.02 (limit): how much wires of one lead may differ.",
+            hint="Such as 0 ± 0.02 (limit): how much wires of one lead may differ.",
         ),
     )
 
@@ -190,8 +190,9 @@ def _completion_blank() -> Blank:
         "Completion, the fixed arm beside it",
         Kind.STATED,
         "completion_resistance",
-        hint="In the recorder: 350 ± 0.175 (limit), with the resistance of the gauge. It is asked "
-        "here only.",
+        hint="In the recorder, such as 350 ± 0.175 (limit) for gauges of 350 Ω. Not at hand: "
+        "empty; it is asked again where the circuit goes on its channel, and only the step of a "
+        "calibration resistor needs it.",
         group="Arms",
     )
 

@@ -27,6 +27,7 @@ from gaugewright.services.gauge.life import Fact, stated_fact
 from gaugewright.services.handover.chains import chain_table
 from gaugewright.services.handover.gauges import finding_row
 from gaugewright.services.handover.page import Page
+from gaugewright.services.wiring.lists import standing_words
 
 __all__ = [
     "ConnectionRow",
@@ -203,7 +204,7 @@ def _connection_row(page: Page, connection: Entry[Connection]) -> ConnectionRow:
     return ConnectionRow(
         f"{channel.label}, {book.entry(channel.instrument, Instrument).record.label}",
         page.moment(record.begins),
-        page.moment(record.ends) if record.ends else "still there",
+        page.moment(record.ends) if record.ends else standing_words(record),
         ", ".join(writes),
         record.plug,
     )

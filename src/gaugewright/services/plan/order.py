@@ -8,6 +8,7 @@ from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit, Channel, Connection
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
+from gaugewright.records.sensors import Sensor
 from gaugewright.records.specimen import Question, Station
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.entering.entry import KINDS, MANY
@@ -50,6 +51,11 @@ class StageFacts:
     left: str
 
     @property
+    def way(self) -> str:
+        """The form that takes what is left: the usual one, or what puts sensors on channels."""
+        return "sensed" if self.stage.key == "sensor" and self.left else self.stage.ways[0]
+
+    @property
     def is_done(self) -> bool:
         """Whether nothing of it is left."""
         return self.count > 0 and not self.left
@@ -77,7 +83,9 @@ ORDER = (
     Stage("instrument", "Recorders", "what writes the readings", ("instrument",)),
     Stage("channel", "Channels", "the recorder’s inputs by name", ("channels", "channel")),
     Stage("", "Circuits on channels", "which is read through which", ("wired",)),
-    Stage("sensor", "Other sensors", "load cells, transducers", ("sensor",), is_needed=False),
+    Stage(
+        "sensor", "Other sensors", "load cells, transducers", ("sensor", "sensed"), is_needed=False
+    ),
 )
 # What deepens a plan, and what only some jobs have.
 LATER = tuple(
@@ -166,10 +174,17 @@ def _wired_left(book: Book) -> str:
     return f"{lacking} on no channel" if lacking else ""
 
 
+def _sensors_left(book: Book) -> str:
+    on = {entry.record.subject for entry in book.of(Connection)}
+    lacking = _lacking([e for e in book.of(Sensor) if e.uid not in on], book, "is")
+    return f"{lacking} on no channel" if lacking else ""
+
+
 _LEFT: dict[str, Callable[[Book], str]] = {
     "question": _questions_left,
     "gauge": _gauges_left,
     "circuit": _circuits_left,
     "channel": _channels_left,
     "": _wired_left,
+    "sensor": _sensors_left,
 }

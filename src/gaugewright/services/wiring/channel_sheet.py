@@ -14,6 +14,7 @@ from gaugewright.services.handover.page import Page
 from gaugewright.services.reducing.results import COVERAGE
 from gaugewright.services.wiring import shunt_verdict, shunts
 from gaugewright.services.wiring.connection_drawn import drawn, setting_facts, terminals
+from gaugewright.services.wiring.lists import standing_words
 from gaugewright.services.wiring.plugs import zeros_after
 from gaugewright.services.wiring.shunts import ExpectedStep
 from gaugewright.services.work.listings import Cell, Column, Doubted, Listing
@@ -180,7 +181,7 @@ def _history(page: Page, channel: Entry[Channel]) -> Listing:
         (
             page.book.label(entry.record.subject),
             page.moment(entry.record.begins),
-            "still there" if entry.record.ends is None else page.moment(entry.record.ends),
+            page.moment(entry.record.ends) if entry.record.ends else standing_words(entry.record),
             entry.record.plug,
         )
         for entry in found

@@ -22,7 +22,7 @@ from gaugewright.services.campaign.book import Book
 from gaugewright.services.wiring.settings import writes_words
 from gaugewright.services.work.listings import Cell, Column, Listing
 
-__all__ = ["is_planned", "setting_words", "subject_words", "wiring_lists"]
+__all__ = ["is_planned", "setting_words", "standing_words", "subject_words", "wiring_lists"]
 
 
 def wiring_lists(book: Book, zone: ZoneInfo, system: System) -> tuple[Listing, ...]:
@@ -252,8 +252,11 @@ def _moment(instant: datetime, zone: ZoneInfo) -> str:
 
 
 def _end(connection: Connection, zone: ZoneInfo) -> str:
-    if connection.ends is not None:
-        return _moment(connection.ends, zone)
+    return _moment(connection.ends, zone) if connection.ends else standing_words(connection)
+
+
+def standing_words(connection: Connection) -> str:
+    """What is said of a plug without an end."""
     return "planned" if is_planned(connection) else "still there"
 
 

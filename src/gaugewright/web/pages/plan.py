@@ -19,7 +19,7 @@ from gaugewright.services.plan.lists import plan_lists
 from gaugewright.web import frame, rooms
 from gaugewright.web.listed import Listed, MapShown, csv_of, listed
 from gaugewright.web.pages.overview import gauge_maps
-from gaugewright.web.pages.plan_entry import TakeBack, entry_url, take_back
+from gaugewright.web.pages.plan_entry import OTHER_WAYS, TakeBack, entry_url, take_back
 from gaugewright.web.plan_shown import TITLES
 
 __all__ = ["Holding", "PlanPage", "router"]
@@ -37,11 +37,6 @@ _WORKED_OUT: tuple[tuple[str, str], ...] = (
     ("labels", "tags for gauges and leads"),
     ("schedule", "days at the bench, back from the pour"),
 )
-# Other ways in than a form.
-_OTHER_WAYS = {
-    "station": (("From a spreadsheet", "plan/sheet"), ("On a drawing", "plan/place")),
-    "channel": (("As files of readings name them", "readings"),),
-}
 # Which form a list's rows lead to.
 _FORMS = {
     "questions": "question",
@@ -158,7 +153,7 @@ def _holdings(
         stage = facts.stage
         names = _names(room, stage.key)
         forms = [(order.way_words(way), entry_url(room, way)) for way in stage.every_way]
-        forms += [(words, room.url(rest)) for words, rest in _OTHER_WAYS.get(stage.key, ())]
+        forms += [(words, room.url(rest)) for words, rest in OTHER_WAYS.get(stage.key, ())]
         progress = Progress.DONE if facts.is_done else Progress.HALF
         found.append(
             Holding(
@@ -190,7 +185,7 @@ def _next_form(room: rooms.Room, coming: order.StageFacts | None) -> tuple[str, 
         return ("Open Bench", room.url("bench")) if at_bench(room.book).open else None
     if coming.stage.key == "question" and coming.count:
         return TITLES["questions"], room.url("plan/questions")
-    return coming.stage.words, entry_url(room, coming.stage.ways[0])
+    return order.way_words(coming.way), entry_url(room, coming.way)
 
 
 def _lead(room: rooms.Room) -> str:

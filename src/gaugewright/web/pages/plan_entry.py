@@ -16,17 +16,31 @@ from gaugewright.records.identity import Ref, uid_from_text
 from gaugewright.services.campaign.exact import exact_in
 from gaugewright.services.entering import entry as plan_entry
 from gaugewright.services.entering.kinds import Asking, EntryKind, ManyKind
-from gaugewright.services.plan.order import next_stage
+from gaugewright.services.plan.order import next_stage, way_words
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import typed_form
 from gaugewright.web.not_there import NotThere
 from gaugewright.web.pages.undo import checked, returned
-from gaugewright.web.plan_form import Group, Wrong, groups_of, wrong_of
+from gaugewright.web.plan_form import Group, Wrong, groups_of, quantities_of, wrong_of
 
-__all__ = ["Beside", "EntryPage", "TakeBack", "entry_url", "refs_text", "router", "take_back"]
+__all__ = [
+    "OTHER_WAYS",
+    "Beside",
+    "EntryPage",
+    "TakeBack",
+    "entry_url",
+    "refs_text",
+    "router",
+    "take_back",
+]
 
 router = APIRouter()
 
+# Other ways in than a form, by the key of what they write: words, address below the campaign's.
+OTHER_WAYS: Mapping[str, tuple[tuple[str, str], ...]] = {
+    "station": (("From a spreadsheet", "plan/sheet"), ("On a drawing", "plan/place")),
+    "channel": (("As files of readings name them", "readings"),),
+}
 # Fields of the page itself, which no record has.
 _OWN = ("version", "more", "asked", "done")
 # A phone's screen of labels; the rest is on the plan's own lists.
@@ -80,6 +94,9 @@ class EntryPage:
     out_action: str
     name: str
     plan_url: str
+    enter_url: str
+    nothing: str
+    before: tuple[str, str] | None
 
 
 def entry_url(room: rooms.Room, key: str, name: str = "") -> str:
@@ -280,7 +297,15 @@ def _answer(
         stale, version, error = _both(room, kind, entry, texts), entry.version, None
     groups, failure = groups_of(kind, blanks, texts, room.book, room.units, error=error, more=more)
     context = _page(
-        room, kind, entry, groups=groups, failure=failure, stale=stale, version=version, done=done
+        room,
+        kind,
+        entry,
+        groups=groups,
+        failure=failure,
+        stale=stale,
+        quantities=quantities_of(blanks),
+        version=version,
+        done=done,
     )
     status = 422 if error else 409 if stale else 200
     return frame.page(request, "plan_form.html", context, part="_plan_fields.html", status=status)
@@ -322,6 +347,7 @@ def _page(
     groups: tuple[Group, ...],
     failure: str,
     stale: tuple[Beside, ...],
+    quantities: tuple[str, ...],
     version: int,
     done: str,
 ) -> EntryPage:
@@ -332,7 +358,7 @@ def _page(
     exact, exact_url = _exact(room, kind, done) if back is not None else ("", "")
     known = _known(room, kind)
     return EntryPage(
-        sheet=frame.Sheet(title, title, frame.room_block(room, title), "plan"),
+        sheet=frame.Sheet(title, title, frame.room_block(room, title), "plan", quantities),
         title=title,
         lead=_lead(room, kind, entry),
         key=kind.key,
@@ -355,6 +381,9 @@ def _page(
         out_action=room.url("plan/take-out") if name else "",
         name=name,
         plan_url=room.url("plan"),
+        enter_url=room.url("plan/enter"),
+        nothing="" if groups or not isinstance(kind, ManyKind) else kind.nothing,
+        before=_before(room, kind),
     )
 
 
@@ -365,11 +394,10 @@ def _exact(room: rooms.Room, kind: EntryKind | ManyKind, done: str) -> tuple[str
         numbers = () if entry is None else exact_in(entry.record)
         if entry is None or not numbers:
             continue
-        url = ""
-        if isinstance(kind, EntryKind):
-            url = entry_url(room, kind.key, kind.named(room.book, entry))
+        own = plan_entry.kind_of_record(type(entry.record))
+        url = "" if own is None else entry_url(room, own.key, own.named(room.book, entry))
         words = ", ".join(numbers)
-        told = "no ± was typed, and no budget counts how far off it may be."
+        told = "without a ±, and no budget counts how far off it may be."
         return f"{words[:1].upper()}{words[1:]}: {told}", url
     return "", ""
 
@@ -409,7 +437,8 @@ def _known(room: rooms.Room, kind: EntryKind | ManyKind) -> tuple[tuple[str, str
 
 def _ways(room: rooms.Room, kind: EntryKind | ManyKind) -> tuple[tuple[str, str], ...]:
     """Other ways to enter the same."""
-    found = [
+    found = [(words, room.url(rest)) for words, rest in OTHER_WAYS.get(_written_by(kind), ())]
+    found += [
         (many.title, entry_url(room, many.key))
         for many in plan_entry.MANY.values()
         if many.of == kind.key
@@ -419,15 +448,36 @@ def _ways(room: rooms.Room, kind: EntryKind | ManyKind) -> tuple[tuple[str, str]
     return tuple(found)
 
 
+def _written_by(kind: EntryKind | ManyKind) -> str:
+    return kind.key if isinstance(kind, EntryKind) else kind.of
+
+
+def _before(room: rooms.Room, kind: EntryKind | ManyKind) -> tuple[str, str] | None:
+    """The form to be filled in first where nothing can be asked yet."""
+    if not isinstance(kind, ManyKind) or not kind.before:
+        return None
+    return f"Enter {plan_entry.KINDS[kind.before].one}", entry_url(room, kind.before)
+
+
 def _following(room: rooms.Room, kind: EntryKind | ManyKind) -> tuple[str, str] | None:
     """What usually comes next; where a kind has nothing of its own, what the plan still lacks."""
     if not kind.after:
         coming = next_stage(room.book)
         if coming is None or kind.key in coming.stage.ways:
             return None
-        return coming.stage.words, entry_url(room, coming.stage.ways[0])
-    following = _kind(kind.after)
+        return way_words(coming.way), entry_url(room, coming.way)
+    following = _first_needed(room, _kind(kind.after))
     words = following.title
     if isinstance(following, EntryKind):
         words = f"Enter {following.one}"
-    return words, entry_url(room, kind.after)
+    return words, entry_url(room, following.key)
+
+
+def _first_needed(room: rooms.Room, wanted: EntryKind | ManyKind) -> EntryKind | ManyKind:
+    """What must be entered before a form: the records that it can't do without."""
+    for blank in wanted.blanks(Asking(room.book, {}, room.units)):
+        if blank.is_needed and blank.of is not None and not room.book.of(blank.of):
+            needed = plan_entry.kind_of_record(blank.of)
+            if needed is not None:
+                return _first_needed(room, needed)
+    return wanted
