@@ -11,6 +11,7 @@ from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Gate, GateCheck, Meter, Verdict
+from gaugewright.services.campaign.gates import gate_number
 from gaugewright.services.gating import checks as gate_checks
 from gaugewright.services.gating import table as gate_table
 from gaugewright.services.gating.checks import SlipError, judgement_at, readings_at
@@ -182,7 +183,7 @@ def tablet(
     shown = [f for f in made.fields if (f.fewest or wants_all) and f.what in units]
     shown += [f for f in made.further if texts.get(f.what) and f.what in units]
     warmth = temperature or _last_temperature(room, made)
-    number = list(Gate).index(made.gate) + 1
+    number = gate_number(room.book, made.gate)
     title = f"{made.gauge.record.label} at the gate {made.gate.value}"
     return TabletPage(
         sheet=frame.Sheet(title, title, frame.room_block(room, title), step="gates"),

@@ -21,6 +21,7 @@ from gaugewright.records.stated import State
 from gaugewright.services.bench.coming import steps_of
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.campaign.exact import exact_words, taken_as_exact
+from gaugewright.services.campaign.gates import gate_number, gates_of
 from gaugewright.services.campaign.steps import at_bench, failed_words
 from gaugewright.services.plan.order import next_stage, stage_facts
 from gaugewright.services.reviewing.review import standing_of_gauge
@@ -249,7 +250,7 @@ def _where(book: Book, reports: int) -> str:
         latest = max((c.record.gate for c in checks), key=list(Gate).index)
         through = {c.record.gauge for c in checks if c.record.gate is latest}
         at_it = f"{len(through)} of {len(gauges)} gauges measured."
-        told = f"Gate {list(Gate).index(latest) + 1} of {len(Gate)}, {latest.value}: {at_it}"
+        told = f"Gate {gate_number(book, latest)} of {len(gates_of(book))}, {latest.value}: {at_it}"
         return f"{told} {failed_words(book)}".strip()
     bench = at_bench(book)
     if bench.begun:

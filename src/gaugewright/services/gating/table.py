@@ -9,6 +9,7 @@ from gaugewright.records.proof import Gate, GateCheck, Verdict
 from gaugewright.records.specimen import Question
 from gaugewright.records.stated import State
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.gates import gates_of
 from gaugewright.services.gating.checks import state_of_check
 from gaugewright.services.gating.fields import LAST_FOR_REPAIR
 from gaugewright.services.reviewing.review import state_of_gauge
@@ -73,9 +74,9 @@ def current_gate(book: Book) -> Gate:
 
 def rows(book: Book) -> tuple[Row, ...]:
     """Every gauge with its cells, in the order in which gauges were entered."""
-    latest = latest_checks(book)
+    latest, gates = latest_checks(book), gates_of(book)
     return tuple(
-        Row(gauge, tuple(_cell(latest, gauge.uid, gate) for gate in Gate))
+        Row(gauge, tuple(_cell(latest, gauge.uid, gate) for gate in gates))
         for gauge in book.of(Gauge)
     )
 

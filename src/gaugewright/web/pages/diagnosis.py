@@ -11,7 +11,7 @@ from starlette.responses import Response
 from gaugewright.calc.diagnosis_next import NextStep
 from gaugewright.calc.diagnosis_templates import reading_shown
 from gaugewright.errors import GaugewrightError, InputError
-from gaugewright.records.proof import Gate
+from gaugewright.services.campaign.gates import gate_number
 from gaugewright.services.diagnosis import diagnosing
 from gaugewright.services.diagnosis import said as diagnosis_said
 from gaugewright.services.diagnosis.diagnosing import Look
@@ -221,7 +221,7 @@ def _context(room: Room, made: Setup, look: Look, asked: _Asked, failure: str) -
     return DiagnosisPage(
         sheet=frame.Sheet(title, title, frame.room_block(room, title), step="gates"),
         label=label,
-        lead=f"Gate {list(Gate).index(made.gate) + 1}, {made.gate.value}.",
+        lead=f"Gate {gate_number(room.book, made.gate)}, {made.gate.value}.",
         url=base,
         record_url=gate_url(room, made.gate, label),
         key=sending.new_key(),

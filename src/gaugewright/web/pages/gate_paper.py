@@ -12,6 +12,7 @@ from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Gate, Meter
+from gaugewright.services.campaign.gates import gate_number
 from gaugewright.services.diagnosis import said as diagnosis_said
 from gaugewright.services.gating import checks as gate_checks
 from gaugewright.services.gating.compare import checks_of
@@ -95,7 +96,7 @@ def blank(request: Request, gate: str) -> Response:
         columns = tuple(_column(room, field) for field in made.fewest)
         more = tuple(_column(room, field) for field in made.fields if not field.fewest)
         tables.setdefault((columns, more), []).append((gauge.record.label, _short(room, made)))
-    title = f"Gate {_number(chosen)}, {chosen.value}: blank sheet"
+    title = f"Gate {gate_number(room.book, chosen)}, {chosen.value}: blank sheet"
     context = GatePaperPage(
         sheet=frame.Sheet(title, title, frame.room_block(room, title), step="gates"),
         lead=f"{sum(map(len, tables.values()))} gauges.",
@@ -122,7 +123,7 @@ def filled(request: Request, gate: str) -> Response:
             rows.append(row)
         elif made is not None:
             missing.append(gauge.record.label)
-    title = f"Gate {_number(chosen)}, {chosen.value}: record"
+    title = f"Gate {gate_number(room.book, chosen)}, {chosen.value}: record"
     context = GateRecordPage(
         sheet=frame.Sheet(title, title, frame.room_block(room, title), step="gates"),
         lead=f"{len(rows)} gauges read.",
@@ -138,10 +139,6 @@ def _gate(name: str) -> Gate:
         return gate_named(name)
     except InputError as error:
         raise NotThere("gate", name, error.allowed) from error
-
-
-def _number(gate: Gate) -> int:
-    return list(Gate).index(gate) + 1
 
 
 def _setup(room: Room, gauge: Entry[Gauge], gate: Gate, left_out: list[str]) -> Setup | None:

@@ -15,6 +15,7 @@ from gaugewright.present.typed import number_typed
 from gaugewright.present.units_shown import resistance_text
 from gaugewright.records.proof import Gate, GateCheck, Meter
 from gaugewright.records.stated import State
+from gaugewright.services.campaign.gates import gate_number, gates_of
 from gaugewright.services.campaign.steps import failed_words
 from gaugewright.services.gating import sheet as gate_sheet
 from gaugewright.services.gating import table as gate_table
@@ -263,13 +264,13 @@ def _gates_page(
         lead=" ".join(
             words
             for words in (
-                _lead(table, chosen, waiting),
+                _lead(room, table, chosen, waiting),
                 words_at_gate(room.book, chosen),
                 failed_words(room.book),
             )
             if words
         ),
-        gates=tuple(_gate_shown(room, table, gate, chosen) for gate in Gate),
+        gates=tuple(_gate_shown(room, table, gate, chosen) for gate in gates_of(room.book)),
         chosen=chosen.value,
         rows=tuple(_row(room, row, chosen) for row in table),
         repairs=_repairs(room),
@@ -298,13 +299,14 @@ def _told(error: GaugewrightError | None) -> tuple[str, ...]:
 
 
 def _cell(row: gate_table.Row, gate: Gate) -> gate_table.Cell:
-    return next(cell for cell in row.cells if cell.gate is gate)
+    none = gate_table.Cell(gate, State.NOT_YET, None, 0)
+    return next((cell for cell in row.cells if cell.gate is gate), none)
 
 
-def _lead(table: tuple[gate_table.Row, ...], chosen: Gate, waiting: list[str]) -> str:
+def _lead(room: Room, table: tuple[gate_table.Row, ...], chosen: Gate, waiting: list[str]) -> str:
     if not table:
         return "No gauge is placed yet; the plan comes first."
-    number = list(Gate).index(chosen) + 1
+    number = gate_number(room.book, chosen)
     have = len(table) - len(waiting)
     return f"Gate {number}, {chosen.value}: {have} of {len(table)} gauges measured."
 
@@ -317,7 +319,7 @@ def _gate_shown(
     bad = sum(cell.state not in (State.SOUND, State.NOT_YET) for cell in cells)
     counts = f"{have}" + (f", {bad} to look at" if bad else "") if have else "none yet"
     url = room.url(f"gates?gate={quote(gate.value)}")
-    return GateShown(list(Gate).index(gate) + 1, gate.value, url, gate is chosen, counts)
+    return GateShown(gate_number(room.book, gate), gate.value, url, gate is chosen, counts)
 
 
 def _row(room: Room, row: gate_table.Row, chosen: Gate) -> RowShown:
