@@ -61,6 +61,7 @@ def test_the_whole_job_from_the_keyboard(
         taken_back(keys)
         bring_in(keys, campaign, tmp_path)
         demo = f"{served.base}/c/demo"
+        bench(keys, demo)
         gate(keys, demo)
         review(keys, demo)
         drawings(keys, demo)
@@ -114,6 +115,23 @@ def bring_in(keys: Keys, campaign: str, folder: Path) -> None:
     keys.send("This is right")
     expect(page.locator(".wrong, .failed").first).to_be_visible()
     assert keys.here["tag"] != "BODY"
+
+
+def bench(keys: Keys, demo: str) -> None:
+    """Enter goes from box to box and takes no slip as meant; the last box leads to Done."""
+    page = keys.page
+    page.goto(f"{demo}/bench/do?method=bar+to+be+cast+in&step=smooth&gauge=L1-M-T")
+    keys.to(field="value:diameter left:L1-M-T")
+    for text in ("15.97", "60", "0.052"):
+        page.keyboard.type(text)
+        keys.press("Enter")
+    assert keys.here["name"] == "value:flat depth:L1-M-T"
+    keys.to("Done")
+    keys.press("Enter")
+    expect(page.get_by_role("button", name="Take 5.2 mm")).to_be_focused()
+    with page.expect_navigation(url="**/bench/kept/**"):
+        keys.press("Enter")
+    expect(page.locator(".notice")).to_be_focused()
 
 
 def gate(keys: Keys, demo: str) -> None:

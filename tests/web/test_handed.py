@@ -1,6 +1,7 @@
 """Sheets and archives are made by jobs, and only those that are listed can be taken."""
 
 import re
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from gaugewright.records.identity import working_context
 from gaugewright.services.work import jobs
 from gaugewright.services.work.kinds import KINDS
 from gaugewright.store.campaign import CampaignStore
+from tests.web.test_import_pages import ANSWERS, PULL
 from tests.web.test_results import at_work, ended
 
 
@@ -40,6 +42,8 @@ def test_an_archive_without_a_licence_isn_t_begun(writer: TestClient, tmp_path: 
 def test_made_by_jobs_they_are_taken_and_proved(writer: TestClient, tmp_path: Path) -> None:
     at_work(writer, tmp_path)
     folder = tmp_path / "campaigns/demo"
+    waiting = writer.post("/c/demo/import", files={"file": ("pull 1.csv", PULL)})
+    ended(writer, re.match(r"\S+", str(writer.post(waiting.url, data=ANSWERS).url)))
     for url, data in (
         ("/c/demo/work/sheets", {}),
         ("/c/demo/handed/archive", {"licence": "CC0-1.0"}),
@@ -52,6 +56,9 @@ def test_made_by_jobs_they_are_taken_and_proved(writer: TestClient, tmp_path: Pa
     for name in ("sheet-crew.pdf", "sheet-sponsor.pdf", "analyst.zip", "archive-1.zip"):
         answer = writer.get(f"/c/demo/handed/{name}")
         assert answer.content == (folder / "handover" / name).read_bytes()
+    with zipfile.ZipFile(folder / "handover/archive-1.zip") as archive:
+        # Under its own name, not that of the bytes which waited to be confirmed.
+        assert [n for n in archive.namelist() if n.endswith("-pull_1.csv")]
     answer = writer.post("/c/demo/handed/archive-1.zip/prove", follow_redirects=False)
     ended(writer, re.match(r"\S+", answer.headers["location"]))
     assert "bit-identical" in writer.get(answer.headers["location"]).text

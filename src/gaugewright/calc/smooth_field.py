@@ -252,7 +252,7 @@ def smooth_field(
     places = np.array([point.distance.value.item() for point in kept])
     if len(kept) < fewest:
         raise InputError(
-            "stations with a value",
+            "number of stations with a value",
             len(kept),
             f"{fewest} at least",
             "use differences between neighbours",

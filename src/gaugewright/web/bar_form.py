@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from gaugewright.calc.bond import BondLaw
 from gaugewright.errors import InputError
 from gaugewright.present.units_shown import unit_shown
+from gaugewright.records import Entry
+from gaugewright.records.member import Held, Member
+from gaugewright.records.specimen import Bar
 from gaugewright.services.bars.slip import KnownSlip, law_named
 from gaugewright.services.handover.page import Page
 from gaugewright.web.forms import Choice, Field
@@ -82,7 +85,16 @@ class Asked:
         return cls(typed, known, law, window, mean, tuple(wrong))
 
 
-def asked_fields(page: Page, asked: Asked) -> tuple[Field, ...]:
+def _is_tie(page: Page, bar: Entry[Bar]) -> bool:
+    """Whether the plan has the bar as the only one of a member that only its ends hold."""
+    members = [one.record for one in page.desk.book.of(Member)]
+    return any(
+        one.held is Held.AT_ITS_ENDS and [place.bar for place in one.bars] == [bar.uid]
+        for one in members
+    )
+
+
+def asked_fields(page: Page, asked: Asked, bar: Entry[Bar]) -> tuple[Field, ...]:
     """The form's fields, with what was typed."""
     fields = [
         Field(
@@ -95,7 +107,7 @@ def asked_fields(page: Page, asked: Asked) -> tuple[Field, ...]:
         for name, (label, quantity) in _EVERY.items()
     ]
     chosen = asked.typed.get("conditions", "good")
-    is_tie = asked.typed.get("tie", "")
+    is_tie = asked.typed.get("tie", "yes" if _is_tie(page, bar) and not asked.typed else "")
     return (
         *fields[:5],
         Field("conditions", "Bond conditions", chosen, choices=_CONDITIONS),

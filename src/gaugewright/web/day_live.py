@@ -1,12 +1,13 @@
 """What changes every second on test day, in words and numbers; drawn once for every device."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from gaugewright.present.numbers import fixed_text
 from gaugewright.present.units_shown import in_shown, quantity_shown, unit_shown
 from gaugewright.services.following.shown import Live, Settled, SourceNow, Tile, Yield
 from gaugewright.services.following.thread import FollowThread
+from gaugewright.services.reading.series import EPOCH
 from gaugewright.web import frame
 from gaugewright.web.links import gauge_url
 from gaugewright.web.rooms import Room
@@ -15,6 +16,7 @@ __all__ = ["LivePart", "LiveShown", "live_part", "live_shown", "second_shown", "
 
 NOTICES = 12
 LONG_SINCE = 3600.0  # s behind, from which rows are of another day
+_MOVES = "The load doesn’t stand still now: a step is marked while it is held."
 _STANDING = {"grew": "growing", "nothing new": "there, with nothing new"}
 
 
@@ -65,6 +67,7 @@ class LiveShown:
     verdict_words: str
     is_settled: bool
     load: str
+    hold: str
     recorders: tuple[RecorderShown, ...]
     tiles: tuple[TileShown, ...]
     notices: tuple[NoticeShown, ...]
@@ -96,8 +99,8 @@ def live_shown(room: Room, thread: FollowThread) -> LiveShown:
         waiting = "The first look is under way." if thread.goes_on else ""
         return LiveShown(
             goes_on=thread.goes_on, seen="", at="", failure=failure, verdict="starting",
-            verdict_words=waiting, is_settled=False, load="", recorders=(), tiles=(), notices=(),
-            told=(), took="", says=waiting,
+            verdict_words=waiting, is_settled=False, load="", hold=_MOVES, recorders=(), tiles=(),
+            notices=(), told=(), took="", says=waiting,
         )  # fmt: skip
     return LiveShown(
         goes_on=thread.goes_on,
@@ -108,6 +111,7 @@ def live_shown(room: Room, thread: FollowThread) -> LiveShown:
         verdict_words=live.hold.words if thread.goes_on else "what stands here is the last look",
         is_settled=live.hold.verdict is Settled.SETTLED and thread.goes_on,
         load="" if live.load is None else tenths(live.load, "force", room),
+        hold=_hold_words(room, live),
         recorders=tuple(_recorder(room, source) for source in live.sources),
         tiles=tuple(_tile(room, tile) for tile in live.tiles),
         notices=tuple(
@@ -118,6 +122,15 @@ def live_shown(room: Room, thread: FollowThread) -> LiveShown:
         took=f"{live.processing:.2f} s",
         says=_says(live),
     )
+
+
+def _hold_words(room: Room, live: Live) -> str:
+    """Since when the load is held, for whoever would mark it."""
+    if live.hold.begins is None or live.hold.seconds is None:
+        return _MOVES
+    begins = EPOCH + timedelta(seconds=live.hold.begins)
+    load = "" if live.hold.load is None else f" at {tenths(live.hold.load, 'force', room)}"
+    return f"Held{load} since {second_shown(room, begins)}."
 
 
 def tenths(value: float, quantity: str, room: Room) -> str:

@@ -20,7 +20,7 @@ from gaugewright.services.reading.series import EPOCH
 from gaugewright.services.work import jobs
 from gaugewright.services.work.jobs import JobState
 from gaugewright.web import frame, sending
-from gaugewright.web.day_live import LiveShown, live_shown, second_shown, tenths
+from gaugewright.web.day_live import LiveShown, live_shown, second_shown
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.job_shown import WORDS as JOB_WORDS
 from gaugewright.web.job_shown import JobShown, job_shown
@@ -100,7 +100,6 @@ class DayPage:
     start: tuple[Field, ...]
     profiles: tuple[str, ...]
     import_url: str
-    hold_words: str
     step: tuple[Field, ...]
     photo_key: str
     photo: tuple[Field, ...]
@@ -152,7 +151,6 @@ def page_of(
         start=filled(_start(profiles)),
         profiles=profiles,
         import_url=room.url("import"),
-        hold_words=_hold_words(room, latest) if goes_on else "",
         step=filled(_step(room, latest)),
         photo_key=sending.new_key(),
         photo=filled(_photo()),
@@ -185,14 +183,6 @@ def hold_typed(thread: FollowThread, room: Room, load: str) -> tuple[datetime, d
 def seconds_typed(text: str) -> float | None:
     """Limit on a clock's error as typed [s]; None when nothing was."""
     return number_typed("within", text) if text.strip() else None
-
-
-def _hold_words(room: Room, live: Live | None) -> str:
-    if live is None or live.hold.begins is None or live.hold.seconds is None:
-        return ""
-    begins = EPOCH + timedelta(seconds=live.hold.begins)
-    load = "" if live.hold.load is None else f" at {tenths(live.hold.load, 'force', room)}"
-    return f"Held{load} since {second_shown(room, begins)}."
 
 
 def _start(profiles: tuple[str, ...] = ()) -> tuple[Field, ...]:

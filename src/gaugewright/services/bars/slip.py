@@ -262,8 +262,7 @@ def _speaking(desk: Desk, station: StationValue) -> tuple[Entry[Gauge], ...]:
 
 def _field(profile: BarProfile) -> SmoothField:
     if profile.strain is None:
-        why = next((words for words in profile.missing if words.startswith("No slip")), "none")
-        raise InputError("total strain along the bar", why, "known at four stations or more")
+        raise InputError("total strain along the bar", None, "known at four stations or more")
     return profile.strain
 
 
@@ -274,9 +273,10 @@ def _stress_free(desk: Desk, bar: Entry[Bar]) -> ZeroKind:
             kinds.setdefault(stress_free_zero(desk, circuit), []).append(gauge.record.label)
     late = kinds.pop(ZeroKind.BEFORE_TEST, [])
     if late or len(kinds) != 1:
+        at = f" at {', '.join(late)}" if late else ""
         raise InputError(
-            f"zero of bar {bar.record.label} without stress",
-            f"missing at {', '.join(late)}" if late else "not one and the same",
+            f"zero without stress of bar {bar.record.label}{at}",
+            None if late else "not one and the same",
             "one kind, before the pour or of the bare bar, at every gauge",
             "without initial strain a mean looks like tension stiffening",
         )

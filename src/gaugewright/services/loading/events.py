@@ -24,6 +24,7 @@ __all__ = ["CRACKING", "DECLARED", "YIELD", "Declared", "Event", "events_of"]
 
 YIELD, CRACKING = "yield", "cracking"
 _BESIDE = 5  # samples before and after a step
+_RAREST = 1e-6  # a smaller chance says no more: no record is as regular as its model
 _LOAD_NEVER = "no load was recorded together with this gauge"
 
 
@@ -227,9 +228,16 @@ def _bend_event(
         record.mean(rows),
         float(record.time[row]),
         row,
-        f"slope from {slopes}; chance in a straight record {bend.chance:.1g}",
+        f"slope from {slopes}; {_chance_words(bend.chance)}",
         "a crack beside the gauge, slip or seating of the supports bends this curve too",
     )
+
+
+def _chance_words(chance: float) -> str:
+    """How often a straight record shows such a bend; what is rarer than can be meant isn't told."""
+    if chance < _RAREST:
+        return "chance in a straight record below one in a million"
+    return f"chance in a straight record {100 * chance:.2g} %"
 
 
 def _yields(

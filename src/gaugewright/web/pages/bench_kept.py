@@ -30,10 +30,11 @@ from gaugewright.web.links import gauge_url
 from gaugewright.web.not_there import NotThere
 from gaugewright.web.rooms import Room
 
-__all__ = ["KeptPage", "StepKept", "router", "step_kept"]
+__all__ = ["NEW", "KeptPage", "StepKept", "router", "step_kept"]
 
 router = APIRouter()
 
+NEW = "new"
 _SAID = {
     "photo": "The photo is kept: it stands with its gauge below",
     "name": "The name is kept under the limit that ran out",
@@ -84,6 +85,7 @@ class KeptPage:
     sheet: frame.Sheet
     title: str
     kept: str
+    is_new: bool
     said: str
     told: tuple[str, ...]
     failure: str
@@ -105,9 +107,9 @@ class KeptPage:
 
 @router.get("/c/{name}/bench/kept/{uid}")
 def show(request: Request, uid: str, said: str = "") -> Response:
-    """A step and those that were written down with it; ``said`` is what was kept with it now."""
+    """A step and those that were written down with it; ``said`` is what was kept just now."""
     room = rooms.room(request)
-    context = _context(room, _step(room, uid), said=_SAID.get(said, ""))
+    context = _context(room, _step(room, uid), said=said)
     return frame.page(request, "bench_kept.html", context)
 
 
@@ -205,7 +207,8 @@ def _context(room: Room, entry: Entry[BenchStep], *, said: str = "", failure: st
         sheet=frame.Sheet(title, title, frame.room_block(room, title), "bench"),
         title=title,
         kept=_kept_words(room, batch),
-        said=said,
+        is_new=said == NEW,
+        said=_SAID.get(said, ""),
         told=step_words(room.book, batch),
         failure=failure,
         steps=tuple(step_kept(room, one) for one in batch),

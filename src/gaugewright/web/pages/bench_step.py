@@ -28,6 +28,7 @@ from gaugewright.web import frame, rooms, sending, uploads
 from gaugewright.web.bench_form import Filled, confirm_words, refused, step_page
 from gaugewright.web.bench_shown import do_url, standings
 from gaugewright.web.not_there import NotThere
+from gaugewright.web.pages.bench_kept import NEW
 from gaugewright.web.rooms import Room
 
 __all__ = ["ChoosePage", "router"]
@@ -179,11 +180,11 @@ def lost(request: Request) -> Response:
 @router.post("/c/{name}/bench/do")
 async def take(request: Request) -> Response:
     """Write a step down, once for its key; a probable slip is asked about first."""
-    form = await request.form()
-    typed = {name: value for name, value in form.items() if isinstance(value, str)}
-    file = form.get("log_file")
-    log = file if isinstance(file, UploadFile) else None
-    return await run_in_threadpool(_taken, request, typed, log)
+    async with request.form() as form:  # closes the file that came with it
+        typed = {name: value for name, value in form.items() if isinstance(value, str)}
+        file = form.get("log_file")
+        log = file if isinstance(file, UploadFile) else None
+        return await run_in_threadpool(_taken, request, typed, log)
 
 
 def _taken(request: Request, sent: Mapping[str, str], log: UploadFile | None) -> Response:
@@ -202,7 +203,7 @@ def _taken(request: Request, sent: Mapping[str, str], log: UploadFile | None) ->
         before = _kept_step(room, instead) if instead else None
         return _page(request, room, place, Filled(typed, error, before))
     room = rooms.room(request)
-    onward = room.url(f"bench/kept/{kept[0].uid}")
+    onward = room.url(f"bench/kept/{kept[0].uid}?said={NEW}")
     if sending.is_kept(request):
         words = " ".join(step_words(room.book, kept)).rstrip(".")
         return sending.told(words, next=onward, uid=kept[0].uid)

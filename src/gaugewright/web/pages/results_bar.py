@@ -156,7 +156,7 @@ def _page(room: rooms.Room, page: Page, profile: BarProfile, asked: Asked) -> Re
         kept=tuple(kept.items()),
         plots=_plots(page, profile, predicted, (slip, beside, asked.law)),
         terms=terms,
-        fields=asked_fields(page, asked),
+        fields=asked_fields(page, asked, profile.bar),
         wrong="; ".join(asked.wrong),
         mean=mean,
         mean_facts=mean_facts,

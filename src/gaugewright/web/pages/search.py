@@ -11,6 +11,7 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.services.campaign import finding_by_label
 from gaugewright.services.supplying import tag_codes
 from gaugewright.web import frame, rooms
+from gaugewright.web.forms import Field
 from gaugewright.web.rooms import Room
 
 __all__ = ["Hit", "SearchPage", "router"]
@@ -36,6 +37,7 @@ class SearchPage:
     sheet: frame.Sheet
     typed: str
     lead: str
+    asked: Field
     hits: tuple[Hit, ...]
     near: tuple[tuple[str, str], ...]
     overview_url: str
@@ -63,6 +65,7 @@ def search(request: Request, label: str = "") -> Response:
         sheet=frame.Sheet("Search", "Search", frame.room_block(room, "Search")),
         typed=label,
         lead=_lead(label, len(found)) if tag is None else tag.words,
+        asked=Field("label", "Label, or last four characters", label),
         hits=tuple(_hit(room, one) for one in found),
         near=tuple((one, gauge_url(room, one)) for one in near),
         overview_url=room.url(),

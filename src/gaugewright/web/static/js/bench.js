@@ -40,6 +40,17 @@
     if (pressed && pressed.name === "phase") { form.querySelector("[data-phase]").value = pressed.value; }
   });
 
+  /* Enter goes on to the next box, and from the last one to Done, which it then presses. */
+  form.addEventListener("keydown", function (key) {
+    var field = key.target;
+    if (key.key !== "Enter" || key.isComposing || field.tagName !== "INPUT" || field.type !== "text") { return; }
+    key.preventDefault();
+    var boxes = Array.from(form.querySelectorAll("input[type='text'], input:not([type]), textarea, select"));
+    var shown = boxes.filter(function (each) { return each.offsetParent !== null; });
+    var after = shown[shown.indexOf(field) + 1] || form.querySelector(".bench-go .is-next");
+    after.focus();
+  });
+
   /* Steel gone, as soon as there is enough to tell it. */
   var says = form.querySelector("[data-loss-says]");
   var soon = 0, asked = 0;

@@ -9,6 +9,7 @@
   var says = document.querySelector("[data-follow-says]");
   var fails = document.querySelector("[data-follow-fails]");
   var failsAt = document.querySelector("[data-follow-at]");
+  var hold = document.querySelector("[data-follow-hold]");
   var last = "";
 
   function root() { return place.querySelector(".live-test") || { dataset: {} }; }
@@ -29,6 +30,7 @@
       var again = Array.from(place.querySelectorAll("a")).find(function (link) { return link.getAttribute("href") === held; });
       if (again) { again.focus({ preventScroll: true }); }
     }
+    if (hold) { hold.textContent = fresh.dataset.hold; }
     if (fresh.dataset.says !== last) {
       last = fresh.dataset.says;
       says.textContent = last;
