@@ -11,6 +11,7 @@ from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Gate, GateCheck, Meter, Verdict
+from gaugewright.records.stated import State
 from gaugewright.services.campaign.gates import gate_number
 from gaugewright.services.gating import checks as gate_checks
 from gaugewright.services.gating import table as gate_table
@@ -320,7 +321,7 @@ def _box(
     error: GaugewrightError | None,
 ) -> Box:
     before = last_reading(room.book, made, field.what)
-    was = before[1].typed.removesuffix(unit).strip() if before else ""
+    was = before[1].typed.removesuffix(unit).strip().replace("-", "−") if before else ""
     special = {"insulation": _beyond(room, made, was), READING: "−"}.get(field.what, "open")
     is_about = isinstance(error, InputError) and error.name in (field.what, field.label)
     wrong = str(error) if is_about and not isinstance(error, SlipError) else ""
@@ -426,9 +427,10 @@ def _stands(room: Room, made: Setup, found: Judgement | None) -> Said | None:
     missing: tuple[str, ...] = ()
     if found.missing and mine[-1].record.verdict is not Verdict.PASS:
         missing = ("not read yet: " + ", ".join(found.missing),)
-    return Said(
-        said.label, said.url, said.state, said.verdict, said.sentence, (*said.more, *missing)
-    )
+    # Every reason stands in the lines below, with what it keeps, breaks or is odd about.
+    is_watched = said.verdict == Verdict.PASS.value and said.state == State.WATCH.value
+    verdict = said.verdict + ", to be watched" * is_watched
+    return replace(said, verdict=verdict, sentence="", more=missing)
 
 
 def _changes(room: Room, made: Setup) -> tuple[ChangeRow, ...]:

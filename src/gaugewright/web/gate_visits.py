@@ -62,4 +62,4 @@ def visits_of(room: Room, made: Setup) -> tuple[Visit, ...]:
 
 def _read(made: Setup, reading: GateReading) -> str:
     label = next((f.label for f in made.fields if f.what == reading.what), reading.what)
-    return f"{label} {ohm_signs(reading.typed)}"
+    return f"{label} {ohm_signs(reading.typed).replace('-', '−')}"

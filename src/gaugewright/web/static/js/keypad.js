@@ -125,7 +125,9 @@
       var asks = "asked" in refused.detail;
       show(refused.detail.asked, asks);
       /* The button that had the focus was off meanwhile. */
-      form.querySelector(asks ? "[data-asked] button:not([hidden])" : "[data-kept-says]").focus({ preventScroll: true });
+      var told = form.querySelector("[data-kept-says]");
+      (asks ? form.querySelector("[data-asked] button:not([hidden])") : told).focus({ preventScroll: true });
+      told.scrollIntoView({ block: "nearest" });
     });
     form.addEventListener("submit", function () {
       if (!navigator.onLine || silent) { setTimeout(goOn, 0); }
