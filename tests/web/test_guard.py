@@ -219,8 +219,6 @@ class TestPathInAName:
             "/abs",
             "C:\\x",
             "beam\0",
-            "",
-            " ",
             "a" * 81,
         ],
     )
@@ -233,6 +231,15 @@ class TestPathInAName:
             assert answer.status_code == 422
             assert 'id="folder-wrong"' in answer.text
         assert sorted(tmp_path.rglob("campaign.sqlite")) == before
+
+    def test_a_campaign_without_a_folder_gets_one_from_its_title_within_the_folder(
+        self, client: TestClient, home: Path
+    ) -> None:
+        for title in ("../up", "/etc", ".."):
+            before = set(home.parent.rglob("campaign.sqlite"))
+            client.post("/new", data={**NEW, "title": title, "folder": " "})
+            made = set(home.parent.rglob("campaign.sqlite")) - before
+            assert all(one.parent.parent == home for one in made)
 
     @pytest.mark.parametrize(
         "path",
@@ -304,7 +311,7 @@ class TestBody:
 
     def test_only_pages_that_take_files_take_more(self) -> None:
         assert max(guard.BODY_LIMITS.values()) <= 4_000_000_000
-        assert set(guard.BODY_LIMITS) == {"import", "photo"}
+        assert set(guard.BODY_LIMITS) == {"import", "photo", "do"}
 
 
 class TestAnswers:
