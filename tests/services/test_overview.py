@@ -55,8 +55,8 @@ def without(every: tuple[Entry[object], ...], *kinds: str) -> Book:
         (
             (*LATER, "gauge"),
             "The plan is begun: questions, specimens, metals, bars, stations, packs of gauges, "
-            "bridge circuits, recorders, channels, circuits on channels and other sensors are "
-            "there; no gauge is placed yet.",
+            "bridge circuits, recorders, channels, circuits on channels, other sensors and "
+            "temperature points are there; no gauge is placed yet.",
             "Go on with the plan. Next, gauges: one grid at each station.",
         ),
     ],

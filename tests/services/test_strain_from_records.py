@@ -98,6 +98,29 @@ def test_strain_is_what_the_resistances_say(ready):
         np.testing.assert_allclose(found.strain[:60], 0.0, atol=1e-12)
 
 
+def test_a_thermometer_read_by_eye_stands_for_any_instant(ready):
+    connection = ready.store.entry(ready.uid["connection T"])
+    ready.store.withdraw(connection.uid, connection.version, reason="nothing records it")
+    with pytest.raises(InputError, match="what it showed by eye"):
+        quiet(ready)
+    keys = set()
+    for seen in (20.0, 21.0):
+        point = ready.store.entry(ready.uid["T"])
+        by_eye = replace(point.record, temperature_degc=seen)
+        ready.store.revise(point.uid, point.version, by_eye, reason="looked at the wall")
+        if not keys:
+            ready.store.withdraw(ready.uid["zero"], 1, reason="brought in again")
+            quiet(ready)
+            pulled(ready, np.full(100, 1e-3))
+            zero = ready.store.entries(Zero)[0].record
+            assert (zero.temperature.value, zero.temperature.plus_minus) == (20.0, 0.0)
+            np.testing.assert_allclose(strain_of(ready, "G-T").strain[-100:], 1e-3, rtol=7e-6)
+        desk = Desk(ready.store, Book.read(ready.store))
+        test = desk.book.entry(ready.uid["test"], Recording)
+        keys.add(write_strains(desk, test, ZeroKind.BEFORE_TEST))
+    assert len(keys) == 2  # what was worked out with the other temperature isn't taken for this
+
+
 def test_a_reading_finds_its_gauge_only_through_the_connection_of_that_instant(ready):
     quiet(ready)
     pulled(ready, np.full(100, 1e-3))

@@ -137,6 +137,10 @@ def test_zeros_are_explained_and_taken_by_form(at_work: TestClient) -> None:
     assert 'id="begins-wrong"' in refused.text
     taken = at_work.post("/c/demo/zeros", data=typed)
     assert "zeros taken;" in words(taken.text)
+    none = at_work.post("/c/demo/zeros", data=typed)
+    assert none.status_code == 422
+    assert "No zero was taken" in words(none.text)
+    assert 'value="2026-10-13 09:01"' in none.text  # what was typed stays
 
 
 def test_survival_has_its_life_table(reader: TestClient) -> None:

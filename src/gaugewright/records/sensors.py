@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from gaugewright.errors import InputError
 from gaugewright.records.identity import Uid
-from gaugewright.records.stated import Stated, check_label, check_positive
+from gaugewright.records.stated import Stated, check_finite, check_label, check_positive
 
 __all__ = ["Sensor", "TemperaturePoint", "TemperatureRule"]
 
@@ -50,13 +50,20 @@ class Sensor:
 
 @dataclass(frozen=True, slots=True)
 class TemperaturePoint:
-    """A thermometer and the gauges it stands for: ``doubt`` covers sensor and distance [K]."""
+    """A thermometer and the gauges it stands for: ``doubt`` covers sensor and distance [K].
+
+    ``temperature_degc`` is what it showed all the time where it was read by eye; readings of a
+    channel, where there are some, count instead. How far it wandered belongs to ``doubt`` then.
+    """
 
     label: str
     where: str
     gauges: tuple[Uid, ...]
     doubt: Stated
     rule: TemperatureRule = TemperatureRule.NEAREST
+    temperature_degc: float | None = None
 
     def __post_init__(self) -> None:
         check_label("label", self.label)
+        if self.temperature_degc is not None:
+            check_finite("temperature_degc", self.temperature_degc)

@@ -184,7 +184,7 @@ class Book:
             f"temperature point of {gauge.record.label}",
             None,
             "named by one",
-            "add the gauge to the point that stands for it",
+            "enter the thermometer that stands for it, with this gauge, in the plan",
         )
 
     def connections_of(self, subject: Uid) -> tuple[Entry[Connection], ...]:

@@ -41,7 +41,8 @@ def _free(book: Book) -> tuple[list[str], list[str], list[str]]:
     circuits: list[str] = []
     sensors: list[str] = []
     for entry in wiring.subjects(book):
-        if entry.uid not in subjects:
+        by_eye = getattr(entry.record, "temperature_degc", None) is not None
+        if entry.uid not in subjects and not by_eye:
             mine = circuits if isinstance(entry.record, BridgeCircuit) else sensors
             mine.append(entry.record.label)
     return circuits, sensors, [c.record.label for c in book.of(Channel) if c.uid not in channels]

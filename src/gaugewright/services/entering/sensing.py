@@ -193,6 +193,14 @@ def _point_blanks(asking: Asking) -> Sequence[Blank]:
             hint="Of the thermometer and of its distance from them, such as 0 ± 0.5 (limit)",
             is_needed=True,
         ),
+        Blank(
+            "temperature_degc",
+            "It showed all the time",
+            Kind.NUMBER,
+            "temperature_degc",
+            hint="Where it is read by eye, such as 21.0; how far it wandered belongs to the doubt. "
+            "Empty where a channel records it.",
+        ),
     )
 
 

@@ -8,7 +8,7 @@ from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit, Channel, Connection
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
-from gaugewright.records.sensors import Sensor
+from gaugewright.records.sensors import Sensor, TemperaturePoint
 from gaugewright.records.specimen import Question, Station
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.entering.entry import KINDS, MANY
@@ -86,6 +86,7 @@ ORDER = (
     Stage(
         "sensor", "Other sensors", "load cells, transducers", ("sensor", "sensed"), is_needed=False
     ),
+    Stage("point", "Temperature points", "how warm gauges are, for zeros and strain", ("point",)),
 )
 # What deepens a plan, and what only some jobs have.
 LATER = tuple(
@@ -98,7 +99,6 @@ LATER = tuple(
         ("flat", "Flats", "metal ground away under gauges"),
         ("smoothed", "Smoothed zones", "ribs taken off the bar"),
         ("lead", "Leads", "cables of their own length"),
-        ("point", "Temperature points", "thermometers beside the gauges"),
         ("meter", "Meters", "what gates are measured with"),
         ("person", "People", "who else works on it"),
         ("schedule", "Days at the bench", "back from the pour’s day"),
@@ -180,6 +180,12 @@ def _sensors_left(book: Book) -> str:
     return f"{lacking} on no channel" if lacking else ""
 
 
+def _points_left(book: Book) -> str:
+    told = {uid for point in book.of(TemperaturePoint) for uid in point.record.gauges}
+    lacking = _lacking([e for e in book.of(Gauge) if e.uid not in told], book, "has")
+    return f"{lacking} none" if lacking else ""
+
+
 _LEFT: dict[str, Callable[[Book], str]] = {
     "question": _questions_left,
     "gauge": _gauges_left,
@@ -187,4 +193,5 @@ _LEFT: dict[str, Callable[[Book], str]] = {
     "channel": _channels_left,
     "": _wired_left,
     "sensor": _sensors_left,
+    "point": _points_left,
 }

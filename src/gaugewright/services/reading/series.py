@@ -14,6 +14,7 @@ from gaugewright.records import Entry
 from gaugewright.records.electrical import Channel, Connection, Instrument
 from gaugewright.records.identity import Uid
 from gaugewright.records.readings import Recording, RecordingColumn
+from gaugewright.records.sensors import TemperaturePoint
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.reading.record_clock import Along, Part, RecordClock
 from gaugewright.store.campaign import CampaignStore
@@ -32,6 +33,7 @@ __all__ = [
 
 # Campaign time is counted in seconds from here; float64 keeps better than 1 µs in this century.
 EPOCH = datetime(2020, 1, 1, tzinfo=UTC)
+_ALWAYS = 1e11  # s, some thousand years either way
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +183,8 @@ def read_through(store: CampaignStore, book: Book, subject: Uid) -> tuple[Entry[
 def series_of(store: CampaignStore, book: Book, subject: Uid) -> Series:
     """All readings of a sensor or point as one series in order of time.
 
+    A thermometer that was read by eye is what it showed, at any time.
+
     Raises
     ------
     InputError
@@ -188,9 +192,7 @@ def series_of(store: CampaignStore, book: Book, subject: Uid) -> Series:
     """
     parts = stretches_of(store, book, subject)
     if not parts:
-        raise InputError(
-            f"readings of {book.label(subject)}", "none", "imported and connected", "import them"
-        )
+        return _by_eye(book, subject)
     time, value = (
         each[0] if len(parts) == 1 else np.concatenate(each)
         for each in ([part.time for part in parts], [part.reading for part in parts])
@@ -199,6 +201,17 @@ def series_of(store: CampaignStore, book: Book, subject: Uid) -> Series:
         return Series(time, value)  # in order already: of a long record copies cost gigabytes
     order = np.argsort(time, kind="stable")
     return Series(time[order], value[order])
+
+
+def _by_eye(book: Book, subject: Uid) -> Series:
+    found, name = book.found(subject), f"readings of {book.label(subject)}"
+    if found is None or not isinstance(found.record, TemperaturePoint):
+        raise InputError(name, "none", "imported and connected", "import them")
+    shown = found.record.temperature_degc
+    if shown is None:
+        do = "import them, or write in the plan what it showed by eye"
+        raise InputError(name, "none", "imported and connected", do)
+    return Series(np.array([-_ALWAYS, _ALWAYS]), np.array([shown, shown]))
 
 
 def _columns(

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -22,6 +23,7 @@ from gaugewright.records.identity import Uid, working_context
 from gaugewright.records.plain import canonical_text
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Recording, RecordingColumn
+from gaugewright.records.sensors import TemperaturePoint
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.chaining.chains import BuiltChain, chain_for
 from gaugewright.services.reading.record_clock import Along
@@ -84,7 +86,7 @@ def write_strains(
     lines = tuple(_lines(desk, recording, zero_kind, connections))
     if not lines:
         return None
-    key = derived_key(recording, lines)
+    key = derived_key(desk, recording, lines)
     if desk.store.derived(key) is not None:
         return key
     task = Task(str(desk.store.folder), recording.uid, zero_kind, connections, key)
@@ -153,7 +155,7 @@ def _room(task: Task) -> _Room:
     desk = Desk(store, Book.read(store))
     recording = desk.book.entry(task.recording, Recording)
     lines = tuple(_lines(desk, recording, task.zero_kind, task.connections))
-    if derived_key(recording, lines) != task.key:
+    if derived_key(desk, recording, lines) != task.key:
         raise StoreError(
             f"{task.folder} holds other records here than where the work was begun; let all "
             "workers read the same folder, and change nothing meanwhile"
@@ -172,9 +174,9 @@ def _strains(
     )
 
 
-def derived_key(recording: Entry[Recording], lines: tuple[_Line, ...]) -> str:
+def derived_key(desk: Desk, recording: Entry[Recording], lines: tuple[_Line, ...]) -> str:
     """Name of the cache: hash of the bytes received and of every chain applied to them."""
-    plain = [
+    plain: list[Any] = [
         [
             line.name,
             [segment.built.chain.as_plain() for segment in line.segments],
@@ -182,8 +184,28 @@ def derived_key(recording: Entry[Recording], lines: tuple[_Line, ...]) -> str:
         ]
         for line in lines
     ]
+    plain += _by_eye(desk, lines)
     text = canonical_text([recording.record.original_sha256, recording.uid, plain])
     return "strain-" + hashlib.sha256(text.encode()).hexdigest()[:32]
+
+
+def _by_eye(desk: Desk, lines: tuple[_Line, ...]) -> list[list[Any]]:
+    """Temperatures that no recording holds, which chains take from the thermometer's record."""
+    sources = {
+        _source(segment.built, name)
+        for line in lines
+        for segment in line.segments
+        for name in segment.built.chain.columns
+        if name != "time"
+    }
+    found = [desk.book.found(uid) for uid in sorted(sources)]
+    return [
+        [entry.uid, entry.record.temperature_degc]
+        for entry in found
+        if entry is not None
+        and isinstance(entry.record, TemperaturePoint)
+        and entry.record.temperature_degc is not None
+    ]
 
 
 def _lines(

@@ -5,14 +5,16 @@ from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from gaugewright.errors import InputError
+from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import ClockMap, Recording
+from gaugewright.records.sensors import TemperaturePoint
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.campaign.events import instant_typed
 from gaugewright.services.zeros.everything import Zeros, take_zeros
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["begun", "taken", "taken_words"]
+__all__ = ["begun", "taken", "taken_words", "without_temperature"]
 
 
 def begun(book: Book) -> tuple[tuple[str, datetime], ...]:
@@ -23,6 +25,13 @@ def begun(book: Book) -> tuple[tuple[str, datetime], ...]:
         for entry in book.of(Recording)
         if (joined := maps.get(entry.uid)) is not None
     )
+
+
+def without_temperature(book: Book) -> tuple[str, ...]:
+    """Labels of wired gauges that no thermometer stands for: no zero of them can be taken."""
+    told = {uid for point in book.of(TemperaturePoint) for uid in point.record.gauges}
+    firsts = [book.gauges_of(circuit)[:1] for circuit in book.of(BridgeCircuit)]
+    return tuple(one.record.label for first in firsts for one in first if one.uid not in told)
 
 
 def taken(
@@ -71,4 +80,7 @@ def taken_words(book: Book, zeros: Zeros) -> tuple[str, ...]:
     many = f"{len(zeros.taken)} zero{'' if len(zeros.taken) == 1 else 's'} taken"
     none = "; every circuit has one" if not zeros.missed else f"; {len(zeros.missed)} have none"
     told = [f"{many}{none}."]
-    return (*told, *(f"{book.label(uid)}: {why}" for uid, why in zeros.missed))
+    missed: dict[str, list[str]] = {}
+    for uid, why in zeros.missed:
+        missed.setdefault(why, []).append(book.label(uid))
+    return (*told, *(f"{', '.join(labels)}: {why}" for why, labels in missed.items()))

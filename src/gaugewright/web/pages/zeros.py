@@ -37,7 +37,9 @@ class ZerosPage:
     sheet: frame.Sheet
     lead: str
     told: tuple[str, ...]
-    failure: str
+    failures: tuple[str, ...]
+    cold: str
+    point_url: str
     is_open: bool
     fields: tuple[Field, ...]
     lists: tuple[Listed, ...]
@@ -67,6 +69,8 @@ def take(request: Request, typed: Annotated[dict[str, str], Depends(typed_form)]
         return frame.page(request, "zeros.html", context, status=422)
     room = rooms.room(request)
     told = zero_typed.taken_words(room.book, found)
+    if not found.taken:  # what was typed stays, to be sent again when what is missing is there
+        return frame.page(request, "zeros.html", _context(room, typed, none=told[1:]), status=422)
     return frame.page(request, "zeros.html", _context(room, {}, told=told))
 
 
@@ -79,6 +83,7 @@ def _context(
     typed: Mapping[str, str],
     *,
     told: tuple[str, ...] = (),
+    none: tuple[str, ...] = (),
     error: GaugewrightError | None = None,
 ) -> ZerosPage:
     wrong, failure = told_beside(error, _FIELDS, lambda name: _PLACES.get(name, name))
@@ -88,8 +93,10 @@ def _context(
         ),
         lead=_lead(room),
         told=told,
-        failure=failure,
-        is_open=error is not None or not room.book.of(Zero),
+        failures=none or ((failure,) if failure else ()),
+        cold=_cold(room),
+        point_url=room.url("plan/enter/point"),
+        is_open=bool(error or none) or not room.book.of(Zero),
         fields=_fields(room, typed, wrong),
         lists=tuple(
             listed(room, one, room.url("zeros"), is_long=one.key == "zeros")
@@ -100,6 +107,15 @@ def _context(
         next_url=_next(room, told)[0],
         next_words=_next(room, told)[1],
     )
+
+
+def _cold(room: rooms.Room) -> str:
+    """Which gauges nobody knows the temperature of; "" for none."""
+    labels = zero_typed.without_temperature(room.book)
+    if not labels:
+        return ""
+    more = f" and {len(labels) - _TOLD} more" if len(labels) > _TOLD else ""
+    return f"No thermometer stands for {', '.join(labels[:_TOLD])}{more}: a zero needs one."
 
 
 def _next(room: rooms.Room, told: tuple[str, ...]) -> tuple[str, str]:
