@@ -97,6 +97,7 @@ def brace(tmp_path_factory):
         typed(store, "protocol", label="pull", specimen="brace", **steps)
         stations = tuple(Book.read(store).labelled(Station, one).uid for one in ("N", "S"))
         store.add(Question("moment", "Which moment?", "moment", None, stations, 200e3))
+        store.add(Question("bend", "How much does it bend?", "curvature", None, stations, 200e3))
     with CampaignStore.open(folder, working_context(), read_only=True) as store:
         yield Asked(store, Book.read(store), None, "si")
 
@@ -154,9 +155,12 @@ def test_a_bent_tube_yields_where_it_is_stressed_most(brace):
 
 
 def test_a_moment_is_answered_by_the_bending_bridge(brace):
-    (one,) = planned(brace).every()
+    one, bend = planned(brace).every()
     assert one.predicted == pytest.approx(200e3 * PER_LOAD, rel=1e-6)
     assert one.answer.resolution > 0
+    # Curvature is M / (E I), also of bare metal that no member describes.
+    assert bend.predicted == pytest.approx(200e3 * PER_LOAD / (E * SECOND), rel=1e-6)
+    assert bend.answer.resolution > 0
 
 
 def test_a_torsion_tube_wants_to_know_its_arm_and_then_twists(tmp_path):

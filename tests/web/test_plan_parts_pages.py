@@ -78,7 +78,7 @@ def test_questions_stand_with_resolution_chance_and_proposals(planner: TestClien
     assert axial[6] == "0.76"
     seen = words(text)
     assert "what its metal carries: up to" in seen
-    assert "calibrate every gauged bar before casting: 0.5 % in place of 1.5 %" in seen
+    assert "calibrate every gauged bar before the test: 0.5 % in place of 1.5 %" in seen
     assert "Losses reckoned with: bare metal: 0.95 a gauge" in seen
     csv = planner.get("/c/brace/plan/questions?numbers=gains")
     assert csv.headers["content-type"].startswith("text/csv")

@@ -10,7 +10,7 @@ from gaugewright.present.units_shown import in_shown, unit_shown
 from gaugewright.records import Entry
 from gaugewright.records.benching import MethodField, MethodStep, StepKind
 from gaugewright.records.gauges import BenchStep, Gauge, Supply
-from gaugewright.records.identity import instant_text
+from gaugewright.records.identity import Uid, instant_text
 from gaugewright.records.proof import Method, Person
 from gaugewright.services.bench import coming as bench_next
 from gaugewright.services.bench.cure import fields_of, gap_words
@@ -175,7 +175,7 @@ def step_page(
         for_all=_for_all(room, step, gauges, typed, wrong),
         shared=_shared(room, step, typed, wrong),
         terms=_terms(room, typed, wrong),
-        supplies=_supplies(room, step, typed, now),
+        supplies=_supplies(room, step, typed, now, used=_used(room, gauges, filled, going_on)),
         people=_people(room, typed, wrong),
         asked=_asked(filled.error),
         refused=_placed(step, labels, told),
@@ -351,10 +351,31 @@ def _people(room: Room, typed: Mapping[str, str], wrong: Mapping[str, str]) -> t
     )
 
 
+def _used(
+    room: Room, gauges: Sequence[Entry[Gauge]], filled: Filled, going_on: str
+) -> frozenset[Uid]:
+    """Supplies that every gauge of a batch had at an earlier step; none once a form was sent."""
+    if going_on or filled.error is not None or filled.instead is not None:
+        return frozenset()
+    known = bench_next.steps_of(room.book)
+    each = [
+        {uid for one in known.get(gauge.uid, ()) for uid in one.record.supplies} for gauge in gauges
+    ]
+    return frozenset(set.intersection(*each)) if each else frozenset()
+
+
 def _supplies(
-    room: Room, step: MethodStep, typed: Mapping[str, str], now: datetime
+    room: Room,
+    step: MethodStep,
+    typed: Mapping[str, str],
+    now: datetime,
+    *,
+    used: frozenset[Uid] = frozenset(),
 ) -> tuple[SupplyTick, ...]:
-    """Supplies of the campaign, those that the step asks for first."""
+    """Supplies of the campaign, those that the step asks for first.
+
+    What the gauges had before, and this step asks for too, is ticked: an adhesive cures as bonded.
+    """
     chosen = {label.strip() for label in typed.get("supplies", "").split(";")}
     day = now.astimezone(room.zone).date()
     ticks = []
@@ -369,7 +390,7 @@ def _supplies(
             f"{supply.what}, batch {supply.batch}",
             f"past its date: {terms}" if is_past else terms,
             is_past,
-            supply.label in chosen,
+            supply.label in chosen or (fits and entry.uid in used),
         )
         ticks.append((not fits, tick))
     return tuple(tick for _, tick in sorted(ticks, key=lambda pair: pair[0]))

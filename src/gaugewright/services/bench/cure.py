@@ -27,6 +27,7 @@ __all__ = [
 ]
 
 GAP = "gap in a cure log"
+_FAR = 10.0  # times what a sheet asks: more of it says nothing
 LOWEST, HIGHEST = "lowest temperature", "highest temperature"
 # What a cure may be told by where nobody kept a log: every method has these, whatever its text.
 _BOUNDS = (
@@ -148,8 +149,10 @@ def _told(found: Cure, sentences: tuple[str, ...]) -> CureTold:
 
 def _sentences(found: Cure, supply: Supply, gap: float) -> tuple[str, ...]:
     source = supply.sheet.source if supply.sheet else ""
-    percent = fixed_text(100 * min(found.share, 9.99), 0)
+    percent = fixed_text(100 * min(found.share, _FAR), 0)
     first = f"cured to {percent} % of what the sheet of {supply.label} asks ({source})"
+    if found.share >= _FAR:
+        first = f"cured far beyond what the sheet of {supply.label} asks ({source})"
     if found.still == math.inf:
         first += "; at the last temperature it doesn’t go on"
     elif found.still > 0:

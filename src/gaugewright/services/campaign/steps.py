@@ -143,13 +143,19 @@ def _bench(book: Book) -> StepFacts:
 
 
 def _wiring(book: Book, gauges: set[Uid], now: datetime | None) -> StepFacts:
+    """Gauges that were ever plugged in, how many only are to be, and how many are out again.
+
+    Out counts while nothing was recorded: after a test plugs are pulled and the step stays done.
+    """
     have = len(gauges & _connected(book, now))
     planned = len(gauges & _connected(book, None)) - have
     if not have and not planned:
         return StepFacts("wiring", Progress.OPEN, Progress.OPEN.value)
     words = f"{have} of {len(gauges)}" if have else ""
     words += (", " if have and planned else "") + (f"{planned} planned" if planned else "")
-    done = have == len(gauges)
+    out = 0 if book.of(Recording) else have - len(gauges & _connected(book, now, standing=True))
+    words += f", {out} out again" if out else ""
+    done = have == len(gauges) and not out
     return StepFacts("wiring", Progress.DONE if done else Progress.HALF, words)
 
 
@@ -164,12 +170,13 @@ def _counted(step: str, have: int, one: str, many: str) -> StepFacts:
     return StepFacts(step, Progress.HALF, _counted_words(have, one, many))
 
 
-def _connected(book: Book, now: datetime | None) -> set[Uid]:
-    """Gauges in circuits that were ever on a channel; without ``now`` planned ones too."""
+def _connected(book: Book, now: datetime | None, *, standing: bool = False) -> set[Uid]:
+    """Gauges in circuits that were ever on a channel, or are; without ``now`` planned ones too."""
     subjects = {
         entry.record.subject
         for entry in book.of(Connection)
-        if now is None or entry.record.begins <= now
+        if (now is None or entry.record.begins <= now)
+        and not (standing and entry.record.ends is not None)
     }
     return {
         arm.gauge

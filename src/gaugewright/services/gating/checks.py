@@ -246,7 +246,8 @@ def _unplug(
             "the plug",
             "in, as far as anybody said",
             "out: these readings need it, and that ends the zero of the connection",
-            "read the channel once more, unplug, and tick “Unplugged”; or type the reading alone",
+            "record the channel’s reading by itself, then unplug, tick “Unplugged” and record the "
+            "pairs; plugged in again it needs a new zero",
         )
     ended = replace(standing.record, ends=sent.measured)
     why = f"unplugged at the gate {setup.gate.value}; a zero taken before ends with it"
@@ -370,8 +371,13 @@ def meter_for(book: Book, field: GateField, person: Uid | None) -> Entry[Meter] 
     ]
     if used:
         return fitting[max(used)[2]]
-    ranked = sorted(fitting.values(), key=lambda meter: meter.record.test_voltage is None)
-    return (ranked[0] if is_leak(field.what) else ranked[-1]) if ranked else None
+    # What tests insulation has a voltage for it, or reads in megohms; pairs are read in ohms.
+    ranked = sorted(fitting.values(), key=_suits_leaks)
+    return (ranked[-1] if is_leak(field.what) else ranked[0]) if ranked else None
+
+
+def _suits_leaks(meter: Entry[Meter]) -> tuple[bool, float]:
+    return meter.record.test_voltage is not None, unit_named(meter.record.unit).factor
 
 
 def is_fit(meter: Entry[Meter], field: GateField) -> bool:

@@ -35,7 +35,7 @@ from gaugewright.services.plan.answers import (
     units_of,
 )
 from gaugewright.services.plan.bridges import expected_in
-from gaugewright.services.plan.moments import moment_answer
+from gaugewright.services.plan.moments import bare_curvature_answer, moment_answer
 from gaugewright.services.plan.strains import (
     Expected,
     PlannedReadings,
@@ -183,7 +183,13 @@ def _slope(readings: PlannedReadings, gauge: Entry[Gauge], load: float) -> float
 
 
 def _curvature(readings: PlannedReadings, question: Entry[Question]) -> PlannedAnswer:
-    """Curvature of each section with gauges at two depths, by the plane through all its gauges."""
+    """Curvature of each section with gauges at two depths, by the plane through all its gauges.
+
+    On bare metal that no member describes: by opposite gauges and the depth between them.
+    """
+    gauges = [g for s in question.record.stations for g in readings.plan.gauges_at(s)]
+    if not any(in_member(readings.book, gauge) for gauge in gauges):
+        return bare_curvature_answer(readings, question)
     told: list[Expected] = []
     parts, cautions, needs = [], [], []
     for gauges in _sections(readings, question):

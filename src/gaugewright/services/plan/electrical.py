@@ -368,8 +368,17 @@ def _sizes(readings: PlannedReadings) -> list[Listing]:
     return [_sizes_for(book, ohm) for ohm in sorted(ohms or {120.0, 350.0})]
 
 
+def _length(book: Book) -> tuple[float, str]:
+    """Length to be reckoned with and by what: the longest lead, made up by a limit or entered."""
+    lengths = [entry.record.length for entry in book.of(Lead)]
+    planned = planned_limit(book, "planned lead length")
+    if not lengths or max(lengths) == planned:
+        return planned, "by the limit “planned lead length”"
+    return max(lengths), "of the longest lead entered"
+
+
 def _sizes_for(book: Book, ohm: float) -> Listing:
-    length = planned_limit(book, "planned lead length")
+    length, by = _length(book)
     share = planned_limit(book, "lead share left uncorrected")
     rows: list[tuple[Cell, ...]] = []
     for name, area in LEAD_SIZES:
@@ -403,7 +412,7 @@ def _sizes_for(book: Book, ohm: float) -> Listing:
         ),
         tuple(rows),
         "",
-        "Copper at 20 °C, gauge factor 2. Length by the limit “planned lead length”.",
+        f"Copper at 20 °C, gauge factor 2. Length {by}.",
     )
 
 
@@ -414,7 +423,7 @@ def _channels(
     rows: list[tuple[Cell, ...]] = [(name, count) for name, count in sorted(needs.items())]
     rows += [
         ("load, displacement and other sensors", len(readings.book.of(Sensor))),
-        ("thermometers", len(readings.book.of(TemperaturePoint))),
+        ("thermometers", len(on_record.of(TemperaturePoint))),
     ]
     total = sum(count for _, count in rows if isinstance(count, int))
     there = len(on_record.of(Channel))
@@ -428,7 +437,7 @@ def _channels(
         (Column("for"), Column("channels")),
         tuple(rows),
         "",
-        "What isn't on record yet can't be short: enter the recorder's channels under Wiring.",
+        "What isn't on record yet can't be short: enter the recorder's channels in the plan.",
     )
 
 

@@ -9,7 +9,7 @@ from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid, new_uid_at
 from gaugewright.records.proof import Limit
-from gaugewright.records.specimen import Question, Station
+from gaugewright.records.specimen import Question, Specimen, SpecimenKind, Station
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.plan.answers import PlannedAnswer, Unit, expanded, units_of
 from gaugewright.services.plan.answers_more import planned_answer
@@ -230,11 +230,13 @@ def _calibrated(tried: Tried) -> Iterator[Gain]:
     share = planned_limit(tried.book, "planned calibration doubt")
     if limit is None or limit.record.value <= share:
         return
+    kinds = {entry.record.kind for entry in tried.book.of(Specimen)}
+    before = "casting" if SpecimenKind.CAST_MEMBER in kinds else "the test"
     better = replace(limit.record, value=share)
     choice = replace(tried.choice, changed={**tried.choice.changed, limit.uid: better})
     yield from _of(
         tried,
-        f"calibrate every gauged bar before casting: {100 * share:.2g} % in place of "
+        f"calibrate every gauged bar before {before}: {100 * share:.2g} % in place of "
         f"{100 * limit.record.value:.2g} % scatter of bonding",
         choice,
         note="limit “planned calibration doubt”; doubts of modulus and area fall as well",

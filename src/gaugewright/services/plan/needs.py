@@ -72,6 +72,7 @@ class Numbers:
     values: Mapping[str, float]
     environment: str
     ribs: float | None
+    typed: frozenset[str] = frozenset()
 
 
 def numbers_typed(book: Book, typed: Mapping[str, str]) -> Numbers:
@@ -91,6 +92,7 @@ def numbers_typed(book: Book, typed: Mapping[str, str]) -> Numbers:
         {name: _number(book, typed, name) for name in OPTIONS},
         chosen,
         _typed(typed, "ribs") * 1e-3 if typed.get("ribs", "").strip() else None,
+        frozenset(name for name in OPTIONS if typed.get(name, "").strip()),
     )
 
 
@@ -149,7 +151,7 @@ def _need(
     if numbers.ribs is not None:
         length = numbers.ribs if length is None else min(length, numbers.ribs)
     given = numbers.values
-    area = planned_limit(book, "planned wire cross-section")
+    length_of_lead, wire = _leads(readings, gauges, numbers)
     return Need(
         ", ".join(dict.fromkeys(book.bar_of(gauge).record.label for gauge in gauges)),
         tuple(gauge.record.label for gauge in gauges),
@@ -159,8 +161,8 @@ def _need(
         length,
         book.material_of(gauges[0]).record.thermal_expansion.value,
         planned_limit(book, DENSITIES[metal_of(book, gauges[0])]),
-        given["length"],
-        _wire(given["length"], area),
+        length_of_lead,
+        wire,
         given["excitation"],
         given["low"],
         given["high"],
@@ -171,8 +173,17 @@ def _need(
     )
 
 
-def _wire(length: float, area: float) -> float:
-    return float(leads.lead_resistance(length, area))
+def _leads(
+    readings: PlannedReadings, gauges: list[Entry[Gauge]], numbers: Numbers
+) -> tuple[float, float]:
+    """Length and resistance of a wire: of the worst lead of these gauges, unless one was typed."""
+    if "length" in numbers.typed:
+        length = numbers.values["length"]
+        area = planned_limit(readings.book, "planned wire cross-section")
+        return length, float(leads.lead_resistance(length, area))
+    found = [readings.lead(readings.plan.circuits[gauge.uid]) for gauge in gauges]
+    worst = max(found, key=lambda lead: lead.resistance.value)
+    return worst.length, worst.resistance.value
 
 
 def _environment(book: Book, bar: Entry[Bar], chosen: str) -> str:

@@ -117,7 +117,7 @@ def _least(book: Book, bench: Bench, what: str, changes: Sequence[tuple[str, Ben
             continue
         if meets(tried.work):
             return words
-    return f"{what} alone isn’t enough{refused}"
+    return f"not {what} alone{refused}"
 
 
 def _pour(book: Book, bench: Bench, plan: Laid) -> str:

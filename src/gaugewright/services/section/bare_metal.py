@@ -25,6 +25,7 @@ from gaugewright.services.section.member_statics import beam_supports, within_cl
 __all__ = [
     "OnFace",
     "area_by_measures",
+    "arm_of",
     "bends_or_twists",
     "loading_of",
     "loading_words",
@@ -232,15 +233,42 @@ def moment_per_strain(book: Book, gauge: Entry[Gauge]) -> Uncertain:
     place, metal = _place(book, gauge), _metal(book, gauge)
 
     def per_strain(at: Numbers) -> FloatArray:
-        shape = section(at)
-        up, side = shape.face(float(at["angle"]))
-        if shape.is_round or abs(up) > abs(side):
-            second, arm = shape.towards_top, shape.height / 2
-        else:
-            second, arm = shape.towards_side, shape.width / 2
+        second, arm = _towards(section(at), float(at["angle"]))
         return np.asarray(float(at["modulus"]) * second / arm)
 
     return propagated(per_strain, known | {"angle": place["angle"], "modulus": metal["modulus"]})
+
+
+def arm_of(book: Book, gauge: Entry[Gauge]) -> Uncertain:
+    """Distance of a gauge's face from the axis: bending strain there over it is curvature [m].
+
+    Raises
+    ------
+    InputError
+        If the measures of the piece aren't known.
+    """
+    bar = book.bar_of(gauge)
+    known, section = _measures(book, bar)
+    if not known:
+        raise InputError(
+            f"measures of {bar.record.label}",
+            None,
+            "its diameter, or width and thickness of the specimen",
+            "type them in: curvature is strain over depth",
+        )
+    known = known | {"angle": _place(book, gauge)["angle"]}
+    return propagated(
+        lambda at: np.asarray(_towards(section(at), float(at["angle"]))[1]),
+        known,
+    )
+
+
+def _towards(shape: BareSection, angle: float) -> tuple[float, float]:
+    """Second moment of area for bending towards a face, and that face's distance from the axis."""
+    up, side = shape.face(angle)
+    if shape.is_round or abs(up) > abs(side):
+        return shape.towards_top, shape.height / 2
+    return shape.towards_side, shape.width / 2
 
 
 def _stress(loading: BarLoading, section: BareSection, at: Numbers) -> FaceStress:

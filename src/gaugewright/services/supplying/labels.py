@@ -319,7 +319,7 @@ def label_lists(
     rows: list[tuple[Cell, ...]] = [
         (
             tag.name,
-            ", ".join(tag.gauges) if tag.gauges != (tag.name,) else "",
+            ", ".join(tag.gauges),
             tag.place,
             tag.form,
             tag.size,

@@ -46,7 +46,7 @@ _FULL = (Topology.FULL_BENDING, Topology.FULL_POISSON, Topology.FULL_TORSION)
 def writes_words(setting: ChannelSetting) -> str:
     """What a channel writes, and in what."""
     if setting.kind is ReadingKind.OTHER:
-        return f"{setting.unit}, as its sensor gives it"
+        return f"as its sensor gives it, {setting.unit}"
     return f"{setting.kind.value}, in {setting.unit}"
 
 

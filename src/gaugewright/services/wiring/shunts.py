@@ -168,7 +168,7 @@ def _completion(wired: Wired) -> Stated:
             f"completion of {wired.circuit.record.label}",
             None,
             "in the channel's setting or among the circuit's arms",
-            "connect it anew with its completion",
+            "give the fixed arm in the form of the bridge, or where its channel is set",
         )
     return fixed if fixed is not None else arms[0]
 

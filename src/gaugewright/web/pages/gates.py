@@ -172,7 +172,7 @@ def add_meter(
         made = Meter(
             label.strip(),
             unit_named(unit).name,
-            number_typed("share of reading", share) / 100,
+            number_typed("share", share) / 100,
             number_typed("fixed part", fixed),
             number_typed("end of range", highest) if highest.strip() else None,
             number_typed("test voltage", test_voltage) if test_voltage.strip() else None,

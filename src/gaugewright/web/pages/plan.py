@@ -195,8 +195,8 @@ def _lead(room: rooms.Room) -> str:
     standing = ", ".join(f"{told.count(word)} {word}" for word in MARKS if word in told)
     count = f"{len(told)} question{'s' if len(told) != 1 else ''}"
     # Before there is a gauge nothing is at risk: it is planned.
-    of_them = f": {standing}" if room.book.of(Gauge) else ""
-    asked = f"{count}{of_them}. " if told else "No question is written down. "
+    of_them = f" By the gauges that can be used: {standing}." if room.book.of(Gauge) else ""
+    asked = f"{count}.{of_them} " if told else "No question is written down. "
     if not stations:
         return f"{asked}Nothing is placed yet."
     built = sum(entry.record.distance_built is not None for entry in stations)
