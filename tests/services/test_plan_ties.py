@@ -1,5 +1,7 @@
 """A plan for a tie: its bar carries all of the pull at a crack, loads and strains by hand."""
 
+from dataclasses import replace
+
 import pytest
 
 from gaugewright.records.identity import working_context
@@ -14,6 +16,7 @@ from gaugewright.records.member import (
 from gaugewright.records.specimen import Bar, Question, Specimen, SpecimenKind, Station
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.plan.parts import Asked, part_lists
+from gaugewright.services.plan.places import proposed_stations
 from gaugewright.services.work.listings import Doubted, named
 from gaugewright.store.campaign import CampaignStore
 from tests.services import planned_campaigns as made
@@ -74,3 +77,18 @@ def test_each_gauge_of_a_tie_is_predicted_and_drawn(tie):
         shown = row[column]
         value = shown.value if isinstance(shown, Doubted) else shown
         assert value == pytest.approx(LOAD / AREA / MODULUS, rel=5e-3)
+
+
+def test_a_proposed_distance_takes_no_words_that_another_place_has(tie):
+    """A bar that begins 100 mm past the member's datum, whose stations say they count from it."""
+    book = tie.book
+    (member,) = book.of(Member)
+    place = replace(member.record.bars[0], begins=made.limit(0.1))
+    later = replace(member, record=replace(member.record, bars=(place,)))
+    moved = Book([later if e.uid == member.uid else e for e in book.every()])
+    question = moved.labelled(Question, "anywhere")
+    found = proposed_stations(moved, question)
+    assert {s.distance_planned for s in found.stations} == {0.85}
+    assert "left end" not in {s.datum for s in found.stations}
+    assert "Stations of T are said to count from elsewhere" in found.words
+    assert {s.datum for s in proposed_stations(book, question).stations} == {"left end"}

@@ -350,7 +350,7 @@ def _base(
         desk.text("note"),
         method.ref if method else None,
         limits,
-        initials=desk.text("initials") or _initials(book.entry(person, Person).record.name),
+        initials=desk.text("initials") or book.entry(person, Person).record.label,
         flags=flags if begun > now + _EARLY else (),
     )
     return made, questions
@@ -408,10 +408,6 @@ def _person(desk: _Desk, name: str) -> Uid:
     if desk.store.context.person is None:
         raise InputError("person", "", "the label of whoever did it")
     return desk.store.context.person
-
-
-def _initials(name: str) -> str:
-    return "".join(part[0] for part in name.split() if part[0].isalnum())[:4].upper()
 
 
 def _content(typed: Mapping[str, str]) -> str:

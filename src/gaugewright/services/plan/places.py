@@ -24,6 +24,7 @@ __all__ = ["ProposedStations", "proposed_stations", "standing_stations"]
 
 _PAIR = (0.0, math.pi)
 _DATUM = "end of the bar nearest the member's datum"
+_SAME = 1e-6  # two datums nearer than that are one place [m]
 _ROW = 5  # places of a row along a shear span
 _CLEAR = 0.1  # share of a shear span that a row keeps from its ends
 
@@ -100,16 +101,42 @@ def _proposed(book: Book, question: Entry[Question]) -> ProposedStations:
         chosen = _lowest(member)
         words = "a pair on each bar at the lowest depth where the moment is greatest"
     stations = [station for number in chosen for station in _pair(member, number, at)]
-    return ProposedStations(
-        _counted_alike(book, stations),
-        f"{words}, {significant_text(at)} m from {member.entry.record.datum}",
-    )
+    words = f"{words}, {significant_text(at)} m from {member.entry.record.datum}"
+    return _counted_alike(book, member, stations, words)
 
 
-def _counted_alike(book: Book, stations: list[Station]) -> tuple[Station, ...]:
-    """Stations that count from where those of their bar count from already."""
-    known = {entry.record.bar: entry.record.datum for entry in book.of(Station)}
-    return tuple(replace(each, datum=known.get(each.bar, each.datum)) for each in stations)
+def _counted_alike(
+    book: Book, member: WholeMember, stations: list[Station], words: str
+) -> ProposedStations:
+    """Stations that count from where those of their bar count from already.
+
+    Where these count from two places, or from the member's datum though the bar's own lies
+    elsewhere on the member, their words aren't those of the distance: it keeps its own.
+    """
+    known: dict[Uid, set[str]] = {}
+    for entry in book.of(Station):
+        known.setdefault(entry.record.bar, set()).add(entry.record.datum)
+    found: list[Station] = []
+    apart: dict[str, None] = {}
+    for each in stations:
+        words_there = known.get(each.bar, {each.datum})
+        if len(words_there) > 1 or _is_elsewhere(member, each.bar, words_there):
+            apart[book.label(each.bar)] = None
+            found.append(each)
+        else:
+            found.append(replace(each, datum=next(iter(words_there))))
+    if apart:
+        words += (
+            f". Stations of {', '.join(apart)} are said to count from elsewhere than the bar’s "
+            f"datum in the member: proposed distances count from the {_DATUM}"
+        )
+    return ProposedStations(tuple(found), words)
+
+
+def _is_elsewhere(member: WholeMember, bar: Uid, words: set[str]) -> bool:
+    """Whether stations count from the member's datum while the bar's own is another place."""
+    own = next(placed.place.begins.value for placed in member.bars if placed.bar.uid == bar)
+    return member.entry.record.datum in words and abs(own) > _SAME
 
 
 def _lowest(member: WholeMember) -> list[int]:
@@ -177,8 +204,10 @@ def _row(book: Book, member: WholeMember) -> ProposedStations:
     along = np.linspace(begin + _CLEAR * length, end - _CLEAR * length, _ROW)
     number = min(_lowest(member), key=lambda n: abs(float(member.values[f"bar_across_{n}"].value)))
     stations = [station for at in along for station in _pair(member, number, float(round(at, 3)))]
-    return ProposedStations(
-        _counted_alike(book, stations),
+    return _counted_alike(
+        book,
+        member,
+        stations,
         f"{_ROW} pairs along bar {member.bars[number].bar.record.label} in the shear span from "
         f"{significant_text(begin)} to {significant_text(end)} m",
     )

@@ -107,7 +107,9 @@ def _steps(
         taken = _taken_on(page, connection.uid)
         given = taken[-1].record.shunt_resistance if taken else None
     if given is None:
-        return [], "the resistor isn’t known: type it below"
+        standing = connection.record.ends is None
+        do = "type it below" if standing else "plug the bridge in, then type it below"
+        return [], f"the resistor isn’t known: {do}"
     try:
         expected = shunts.expected_steps(page.book, connection, given)
         quantity = shunts.quantity_of(page.book.setting_of(connection).record)

@@ -86,6 +86,7 @@ class KeptPage:
     title: str
     kept: str
     is_new: bool
+    is_stopped: bool
     said: str
     told: tuple[str, ...]
     failure: str
@@ -199,6 +200,7 @@ def _context(room: Room, entry: Entry[BenchStep], *, said: str = "", failure: st
     batch = bench.batch_of(room.book, entry)
     labels = [room.book.label(one.record.gauge) for one in batch]
     title = f"{entry.record.step}: {', '.join(labels)}"
+    steps = tuple(step_kept(room, one) for one in batch)
     next_words, next_url, why, by = _next(room, batch)
     can_mend = put_right.method_step(room.book, entry.record) is not None
     people = tuple(Choice(p.record.label, p.record.name) for p in room.book.of(Person))
@@ -208,10 +210,11 @@ def _context(room: Room, entry: Entry[BenchStep], *, said: str = "", failure: st
         title=title,
         kept=_kept_words(room, batch),
         is_new=said == NEW,
+        is_stopped=any(not out.override for one in steps for out in one.out),
         said=_SAID.get(said, ""),
         told=step_words(room.book, batch),
         failure=failure,
-        steps=tuple(step_kept(room, one) for one in batch),
+        steps=steps,
         person=Field("override_person", "By", choices=(Choice("", "nobody"), *people)),
         reason=Field("override_reason", "Because", hint="Kept as a record with the name."),
         own_url=room.url(f"bench/kept/{entry.uid}"),
@@ -249,7 +252,13 @@ def _next(room: Room, batch: tuple[Entry[BenchStep], ...]) -> tuple[str, str, st
     if not waits:
         return "", "", "", ("", "")
     (method, step, why, by), labels = next(iter(waits.items()))
-    return f"Next: {step}", do_url(room, method, step, labels), why, by
+    once_more = all(one.record.step == step for one in batch)
+    return (
+        f"{'Once more' if once_more else 'Next'}: {step}",
+        do_url(room, method, step, labels),
+        why,
+        by,
+    )
 
 
 def step_kept(room: Room, entry: Entry[BenchStep]) -> StepKept:
