@@ -427,10 +427,12 @@ def _stands(room: Room, made: Setup, found: Judgement | None) -> Said | None:
     missing: tuple[str, ...] = ()
     if found.missing and mine[-1].record.verdict is not Verdict.PASS:
         missing = ("not read yet: " + ", ".join(found.missing),)
-    # Every reason stands in the lines below, with what it keeps, breaks or is odd about.
+    # What was judged stands in the lines below; here is told what none of them says.
+    judged = {sentence for _, sentence in _lines(found)}
+    more = tuple(flag for flag in said.more if flag not in judged)
     is_watched = said.verdict == Verdict.PASS.value and said.state == State.WATCH.value
     verdict = said.verdict + ", to be watched" * is_watched
-    return replace(said, verdict=verdict, sentence="", more=missing)
+    return replace(said, verdict=verdict, sentence="", more=(*more, *missing))
 
 
 def _changes(room: Room, made: Setup) -> tuple[ChangeRow, ...]:
