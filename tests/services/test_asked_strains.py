@@ -1,11 +1,13 @@
 """Strain at the load that a question names, against bars whose strain is known by N / (E A)."""
 
 import math
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
 from gaugewright.records.specimen import Question
+from gaugewright.services.campaign.book import Book
 from gaugewright.services.handover import answers
 from gaugewright.services.loading.asked_strains import strain_where_load_passes
 
@@ -49,4 +51,5 @@ def test_what_is_in_the_way_is_told_in_words() -> None:
 )
 def test_a_question_without_a_number_says_what_to_do(quantity, load, stations, do) -> None:
     question = Question("q", "What is it?", quantity, None, stations, load)
-    assert do in answers._no_answer(question, []).sentence
+    page = SimpleNamespace(book=Book(()))
+    assert do in answers._no_answer(page, question, []).sentence

@@ -51,7 +51,7 @@ def quiet(tiny, start=(3e-4, -2e-4), seconds=60):
         )
 
 
-def pulled(tiny, strain, start=(3e-4, -2e-4)):
+def pulled(tiny, strain, start=(3e-4, -2e-4), warmer=0.0):
     """Recording of the pull: the same grids with the true strain on top of their start."""
     # (1 + k ε) of the grid that already stands at (1 + k start).
     both = [first + strain * (1 + 2.0 * first) for first in start]
@@ -62,7 +62,7 @@ def pulled(tiny, strain, start=(3e-4, -2e-4)):
             "G-T": divider_mv_per_v(both[0]),
             "G-U": divider_mv_per_v(both[1]),
             "P": strain * 200e9 * 200e-6 / 1e3,
-            "T": np.full(strain.size, 20.0),
+            "T": np.full(strain.size, 20.0 + warmer),
         },
     )
 
@@ -161,6 +161,19 @@ def test_a_pack_without_thermal_output_and_without_dummy_is_named(tiny):
     quiet(tiny)
     with pytest.raises(InputError, match="thermal output of pack pack"):
         strain_of(tiny, "G-T")
+
+
+def test_a_card_that_names_only_its_metal_is_flat_there_and_assumed(tiny):
+    pack = tiny.store.entry(tiny.uid["pack"])
+    card = replace(pack.record, matched_expansion=11e-6)
+    tiny.store.revise(pack.uid, pack.version, card, reason="all that stands on it")
+    quiet(tiny)
+    pulled(tiny, np.full(100, 1e-3), warmer=10.0)
+    found = strain_of(tiny, "G-T")
+    # Steel of 12e-6/K under a grid matched to 11e-6/K: 1e-6/K apparent, ten degrees of it.
+    np.testing.assert_allclose(found.strain[-100:], 1e-3 - 1e-5, atol=2e-8)
+    (told,) = [one for one in found.pieces[0].built.sources if one.parameter == "c0 ... c4"]
+    assert told.basis == "assumed"
 
 
 def test_a_missing_zero_is_named_with_the_way_to_take_it(ready):

@@ -140,7 +140,7 @@ def test_numbers_that_are_behind_are_told_before_a_report_is_built(
     writer: TestClient, tmp_path: Path
 ) -> None:
     at_work(writer, tmp_path)
-    newer = "A recording or a finding is newer than these numbers."
+    newer = "A recording, a load step or a finding is newer than these numbers."
     with CampaignStore.open(tmp_path / "campaigns/demo", working_context()) as store:
         for entry in store.entries(Finding)[:1]:
             changed = dataclasses.replace(

@@ -221,7 +221,7 @@ def test_reducing_again_after_a_decision_changes_the_page(
                 no = dataclasses.replace(entry.record, decision=Decision.REJECTED, reason="looked")
                 store.revise(entry.uid, entry.version, no, reason="looked")
     page = writer.get("/c/demo/results").text
-    assert "A recording or a finding is newer than these numbers." in words(page)
+    assert "A recording, a load step or a finding is newer than these numbers." in words(page)
     assert "L1-M-T with L1-M-U" not in page
     began = writer.post("/c/demo/work/reduce", headers=PART).text
     shares = ended(writer, re.search(r"/c/demo/jobs/[0-9A-Z]{26}", began))

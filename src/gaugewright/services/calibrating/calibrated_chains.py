@@ -108,7 +108,7 @@ def force_chain_for(
         electrical.bridge(subject, causes),
         electrical.reference(subject, causes),
         curve,
-        _temperature(subject, worked, causes),
+        _temperature(book, subject, worked, causes),
     )
     chain = Chain(tuple(stage for stage in stages if stage), tuple(causes.inputs.values()))
     zeroed = chain.zeroed(electrical.zero_reading(subject), {})
@@ -288,7 +288,7 @@ def _at_zero(
     ]
 
 
-def _temperature(subject: Subject, worked: WorkedOut, causes: Causes) -> Stage | None:
+def _temperature(book: Book, subject: Subject, worked: WorkedOut, causes: Causes) -> Stage | None:
     """Temperature taken off as force; none where the bridge is compensated by itself."""
     if subject.circuit.record.topology in COMPENSATED:
         return None
@@ -302,7 +302,7 @@ def _temperature(subject: Subject, worked: WorkedOut, causes: Causes) -> Stage |
         return Stage("dummy, calibrated bar@1", True, "", (slope, factor), influences)
     kind = "thermal output, calibrated bar@1"
     known = len(causes.sources)
-    plain = thermal_output(subject, causes)
+    plain = thermal_output(book, subject, causes)
     causes.sources[known:] = [replace(one, stage=kind) for one in causes.sources[known:]]
     names = {part.parameter for part in plain.influences}
     more = () if "temperature_degc" in names else temperature_influence(subject, causes)

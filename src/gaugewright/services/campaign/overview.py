@@ -13,8 +13,8 @@ from gaugewright.records.electrical import BridgeCircuit, Connection
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Gate, GateCheck, Zero, ZeroKind
-from gaugewright.records.readings import ClockMap, Decision, Finding, Recording
-from gaugewright.records.results import Result
+from gaugewright.records.readings import ClockMap, Decision, Finding, LoadStep, Recording
+from gaugewright.records.results import Chain, Result
 from gaugewright.records.scheduling import BenchDays
 from gaugewright.records.specimen import Campaign, Question
 from gaugewright.records.stated import State
@@ -397,13 +397,16 @@ def _after_reading(book: Book, last_report: datetime | None) -> Iterator[NextThi
     if undecided:
         words = _counted(undecided, "open finding", "open findings")
         yield NextThing("review", f"Decide {words}: accept, exclude or reject with a reason.")
-    results = book.of(Result)
-    newest = max(r.at for r in book.of(Recording))
-    changed = max((r.at for r in results), default=None)
+    # Strain alone is a result too: what is lacking then stands under Results.
+    results = [r.at for r in book.of(Result)] + [r.at for r in book.of(Chain)]
+    newest = max([r.at for r in book.of(Recording)] + [r.at for r in book.of(LoadStep)])
+    changed = max(results, default=None)
     if changed is None:
         yield NextThing("results", "Reduce the readings to results.")
     elif changed < newest:
-        yield NextThing("results", "Reduce again: a recording is newer than the results.")
+        yield NextThing(
+            "results", "Reduce again: a recording or a load step is newer than the results."
+        )
     elif last_report is None:
         yield NextThing("handover", "Build the report.")
     elif last_report < changed:

@@ -17,6 +17,7 @@ from gaugewright.records.stated import Basis
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.chaining import allowances, electrical
 from gaugewright.services.chaining.causes import Causes
+from gaugewright.services.chaining.matched import flat_curve
 from gaugewright.services.chaining.stage_switches import switched
 from gaugewright.services.chaining.subject import (
     Subject,
@@ -79,7 +80,7 @@ def chain_for(
         allowances.installation(book, subject.gauges, causes),
         allowances.alignment(book, subject, causes),
         _transverse(subject, causes),
-        _temperature(subject, causes),
+        _temperature(book, subject, causes),
         allowances.zero_stability(book, subject, causes),
         allowances.drift_growth(book, subject, causes),
         allowances.insulation(book, subject, causes),
@@ -182,7 +183,7 @@ def _transverse(subject: Subject, causes: Causes) -> Stage | None:
     )
 
 
-def _temperature(subject: Subject, causes: Causes) -> Stage | None:
+def _temperature(book: Book, subject: Subject, causes: Causes) -> Stage | None:
     if subject.circuit.record.topology in COMPENSATED:
         return None
     if subject.circuit.record.dummy is not None:
@@ -194,27 +195,29 @@ def _temperature(subject: Subject, causes: Causes) -> Stage | None:
             "circuit of the dummy gauge",
         )
         return Stage("dummy@1", True, "", (), allowances.dummy(subject, causes))
-    return thermal_output(subject, causes)
+    return thermal_output(book, subject, causes)
 
 
-def thermal_output(subject: Subject, causes: Causes) -> Stage:
+def thermal_output(book: Book, subject: Subject, causes: Causes) -> Stage:
     """Apparent strain by the pack's card between the zero and now, to be taken off.
+
+    A card that names only the metal it is matched to is taken as flat there, which is assumed.
 
     Raises
     ------
     InputError
-        If the card gives no curve.
+        If the card gives neither.
     """
-    card = subject.pack.record.thermal_output
+    card, matched = subject.pack.record.thermal_output, subject.pack.record.matched_expansion
+    if card is None and matched is not None:
+        card = flat_curve(book, subject.pack.record, matched)
     if card is None:
-        matched = subject.pack.record.matched_expansion
         raise InputError(
             f"thermal output of pack {subject.pack.record.label}",
-            None if matched is None else f"told by its match to {matched * 1e6:g}×10⁻⁶/K only",
+            None,
             "on its card, or a dummy circuit named",
-            "on the pack's page in the plan, type the curve in from the card, or name the dummy "
-            "that stands for it; where the card gives none: 0 as its only coefficient, on the "
-            "metal it is matched to, with the doubt per degree that you hold this to",
+            "on the pack's page in the plan, type in the curve from the card or the metal it is "
+            "matched to, or name the dummy that stands for it",
         )
     powers = dict.fromkeys(("c0", "c1", "c2", "c3", "c4"), 0.0)
     powers |= {f"c{n}": value for n, value in enumerate(card.coefficients)}
@@ -239,7 +242,12 @@ def _thermal_influences(
     expansion = subject.material.record.thermal_expansion
     zero = subject.zero.record.temperature
     metal, words = subject.material.uid, "temperature at the zero"
-    causes.came_from(THERMAL, "c0 ... c4", subject.pack.ref, Basis.STATED, "card of the pack")
+    basis, told = Basis.STATED, "card of the pack"
+    if subject.pack.record.thermal_output is None:
+        basis = Basis.ASSUMED
+        why = card.slope_uncertainty.source
+        told = f"no curve on the card: none on the metal it is matched to ({why})"
+    causes.came_from(THERMAL, "c0 ... c4", subject.pack.ref, basis, told)
     causes.came_from(
         THERMAL, "thermal_expansion", subject.material.ref, expansion.basis, expansion.source
     )

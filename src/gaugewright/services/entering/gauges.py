@@ -122,7 +122,7 @@ _MATCHED = Blank(
     Kind.NUMBER,
     "thermal_expansion",
     hint="11×10⁻⁶/K for one matched to ferritic steel. Packs are chosen by it; without a curve or "
-    "a dummy no thermal output can be taken off.",
+    "a dummy thermal output counts as none on that metal, with a doubt that is assumed.",
     is_needed=True,
     group=_THERMAL,
 )

@@ -8,8 +8,9 @@ from gaugewright.present.numbers import significant_text
 from gaugewright.present.units_shown import in_shown, unit_shown
 from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
+from gaugewright.records.identity import Uid
 from gaugewright.records.readings import Decision, Finding
-from gaugewright.records.results import Result
+from gaugewright.records.results import Chain, Result
 from gaugewright.records.specimen import Question
 from gaugewright.records.stated import State
 from gaugewright.report.document import Answer, Beside, YieldRow
@@ -59,12 +60,20 @@ def answers(page: Page) -> tuple[Answer, ...]:
 
 
 def _results_for(page: Page, question: Entry[Question]) -> list[Result]:
-    """What was made for a question; a plate's direction goes with its principal stresses."""
+    """What was made for a question; a plate's direction goes with its principal stresses.
+
+    Two questions that ask for the same have the same answer: a number is made once.
+    """
     every = [entry.record for entry in page.book.of(Result)]
-    found = [r for r in every if r.question == question.uid]
+    alike = {e.uid for e in page.book.of(Question) if _asks(e.record) == _asks(question.record)}
+    found = [r for r in every if r.question in alike]
     plates = {(r.subjects, r.criterion) for r in found if r.quantity in PLATE}
     directions = [r for r in every if r.quantity == "angle" and r.question is None]
     return found + [r for r in directions if (r.subjects, r.criterion) in plates]
+
+
+def _asks(question: Question) -> tuple[str, float | None, frozenset[Uid]]:
+    return question.quantity, question.load, frozenset(question.stations)
 
 
 def in_an_answer(page: Page, result: Result) -> bool:
@@ -98,7 +107,7 @@ def _said(page: Page, question: Entry[Question], results: list[Result]) -> Answe
     usable = [r for r in results if page.worst(r.subjects) not in UNUSABLE]
     with_value = [r for r in usable if r.value is not None]
     if not with_value:
-        return _no_answer(question.record, results)
+        return _no_answer(page, question.record, results)
     chosen = _governing(with_value)
     number = page.result(chosen)
     return Answer(
@@ -215,18 +224,18 @@ def _placed(page: Page, question: Question) -> int:
     return sum(g.record.station in question.stations for g in page.book.of(Gauge))
 
 
-def _no_answer(question: Question, results: list[Result]) -> Answer:
+def _no_answer(page: Page, question: Question, results: list[Result]) -> Answer:
     notes = list(dict.fromkeys(r.note for r in results if r.value is None and r.note))
     if notes:
         why = "No number is given: " + "; ".join(notes[:3]) + "."
     elif results:
         why = "No number is given: every gauge it needs is doubtful or lost."
     else:
-        why = f"No number is given: {_not_reduced(question)}."
+        why = f"No number is given: {_not_reduced(page, question)}."
     return Answer(question.text, why, State.NOT_YET.value)
 
 
-def _not_reduced(question: Question) -> str:
+def _not_reduced(page: Page, question: Question) -> str:
     """Why nothing was reduced to what is asked, and what to do about it."""
     if not question.stations:
         return "the question names no stations. Choose them with the question in the plan"
@@ -234,8 +243,14 @@ def _not_reduced(question: Question) -> str:
         return "the question names no load. Give it one in the plan, then reduce again"
     if question.quantity in (FORCE, "bond stress", *PLATE):
         return (
-            "no load step with what it asks was reduced. Mark when the load was held, on the page "
-            "of the test day, then reduce again"
+            "no load step at the load it asks was reduced. Mark when the load was held, under "
+            "Results or on test day, then reduce again"
+        )
+    if page.book.of(Chain):
+        return (
+            f"gauges are reduced, but not to {question.quantity}. What they tell, with the stress "
+            "at each load held, stands under Results, close up; curvature, moment and the like "
+            "want a member around the bar in the plan"
         )
     return (
         "no gauge at its stations was reduced to it. See that they are plugged in while something "

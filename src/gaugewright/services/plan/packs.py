@@ -5,9 +5,9 @@ from importlib import resources
 from pathlib import Path
 
 from gaugewright.errors import InputError
-from gaugewright.records.gauges import GaugePack, ThermalOutput
-from gaugewright.records.stated import Basis, Meaning, Stated
+from gaugewright.records.gauges import GaugePack
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.chaining.matched import flat_curve
 from gaugewright.services.laboratory.laboratory import limit_or_shipped, records_of_file
 
 __all__ = [
@@ -22,7 +22,6 @@ __all__ = [
 
 ASSUMED, CAMPAIGN, ON_HAND = "assumed", "campaign", "on hand"
 _FILE = "plan_packs.toml"
-_LOW_DEGC, _HIGH_DEGC = -40.0, 120.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,9 +81,8 @@ def with_curve(book: Book, pack: GaugePack, expansion: float) -> tuple[GaugePack
     if pack.thermal_output is not None:
         return pack, ""
     limit = limit_or_shipped(book, "planned thermal output doubt")
-    slope = Stated(0.0, limit.value, Meaning.LIMIT, Basis.ASSUMED, limit.source)
     metal = expansion if pack.matched_expansion is None else pack.matched_expansion
-    curve = ThermalOutput((0.0,), pack.gauge_factor.value, metal, _LOW_DEGC, _HIGH_DEGC, slope)
+    curve = flat_curve(book, pack, metal)
     on = "" if pack.matched_expansion is None else f" on metal of {metal * 1e6:g}×10⁻⁶/K"
     words = (
         f"thermal output of {pack.label}: no curve, taken as none{on} ± {limit.value * 1e6:g} µε/K"

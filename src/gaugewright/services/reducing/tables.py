@@ -6,8 +6,8 @@ from datetime import datetime
 from gaugewright.present.numbers import Shown
 from gaugewright.records import Entry
 from gaugewright.records.identity import Uid
-from gaugewright.records.readings import Finding, Recording
-from gaugewright.records.results import Result
+from gaugewright.records.readings import Finding, LoadStep, Recording
+from gaugewright.records.results import Chain, Result
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.handover.answers import name_of_result
 from gaugewright.services.handover.page import UNUSABLE, Page
@@ -91,13 +91,15 @@ def _line(page: Page, entry: Entry[Result]) -> Line:
 
 
 def results_are_behind(book: Book, reduced: datetime | None = None) -> bool:
-    """Whether a recording or a finding is newer than what was reduced, or nothing was.
+    """Whether a recording, load step or finding is newer than what was reduced, or nothing was.
 
     ``reduced`` is when work that reduced the campaign last ended: where nothing changed by it,
     no result is newer.
     """
     results = [entry.at for entry in book.of(Result)]
+    results += [entry.at for entry in book.of(Chain)]
     known = max([*results, *([reduced] if reduced and results else [])], default=None)
     later = [entry.at for entry in book.of(Recording)]
     later += [entry.at for entry in book.of(Finding)]
+    later += [entry.at for entry in book.of(LoadStep)]
     return bool(later) and (known is None or max(later) > known)

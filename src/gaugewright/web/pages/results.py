@@ -5,7 +5,7 @@ from datetime import datetime
 
 from fastapi import APIRouter
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
 
 from gaugewright.present.captions import coverage_text, listed
 from gaugewright.present.cells import csv_text
@@ -21,6 +21,7 @@ from gaugewright.services.handover import answers as handover_answers
 from gaugewright.services.handover import chains as handover_chains
 from gaugewright.services.handover.figures import circuits_on
 from gaugewright.services.handover.page import Page
+from gaugewright.services.loading.marking import mark_holds, unmarked_holds
 from gaugewright.services.reducing import tables as result_tables
 from gaugewright.services.reducing.results import COVERAGE
 from gaugewright.services.reducing.strains import Desk
@@ -86,6 +87,9 @@ class ResultsPage:
     answer_urls: tuple[str, ...]
     behind: str
     has_readings: bool
+    was_reduced: bool
+    holds: str
+    holds_url: str
     begin_url: str
     job: JobShown | None
     parts: tuple[PartLink, ...]
@@ -157,13 +161,17 @@ def results_page(room: rooms.Room) -> ResultsPage:
     page = Page.of(Desk(room.store, room.book))
     answers = handover_answers.answers(page)
     has_results = bool(room.book.of(Result))
+    was_reduced = has_results or bool(room.book.of(Chain))
     return ResultsPage(
         sheet=frame.Sheet("Results", "Results", _block(room, page), "results"),
-        lead=handover_answers.lead(page, answers) if has_results else "Nothing is reduced yet.",
-        answers=answers if has_results else (),
+        lead=_lead(page, answers),
+        answers=answers if was_reduced else (),
         answer_urls=_budget_urls(room, page, answers),
         behind=behind(room),
         has_readings=bool(room.book.of(Recording)),
+        was_reduced=was_reduced,
+        holds=_holds_words(page),
+        holds_url=room.url("results/holds"),
         begin_url=work.begin_url(room, "reduce"),
         job=work.going_on(room, "reduce"),
         parts=part_links(room),
@@ -173,6 +181,38 @@ def results_page(room: rooms.Room) -> ResultsPage:
         readings_url=room.url("readings"),
         handover_url=room.url("handover"),
     )
+
+
+def _lead(page: Page, answers: tuple[Answer, ...]) -> str:
+    if page.book.of(Result):
+        return handover_answers.lead(page, answers)
+    if page.book.of(Chain):
+        return (
+            "Strain is reduced, but no number that a question asks came out of it; why not, stands "
+            "with each question."
+        )
+    return "Nothing is reduced yet."
+
+
+def _holds_words(page: Page) -> str:
+    """Holds that the load shows and nobody marked, for whoever would mark them; "" for none."""
+    steps = unmarked_holds(page.desk)
+    if not steps:
+        return ""
+    loads = listed([one.label for one in steps])
+    times = "once" if len(steps) == 1 else f"{len(steps)} times"
+    return (
+        f"The load stood still {times}, at {loads}, and no load step is marked: force is asked at "
+        "load steps."
+    )
+
+
+@router.post("/c/{name}/results/holds")
+def mark(request: Request) -> Response:
+    """Keep the holds that the load shows as load steps."""
+    room = rooms.room_to_write(request)
+    mark_holds(room.store)
+    return RedirectResponse(room.url("results"), status_code=303)
 
 
 def _budget_urls(room: rooms.Room, page: Page, answers: tuple[Answer, ...]) -> tuple[str, ...]:
@@ -204,10 +244,10 @@ def behind(room: rooms.Room) -> str:
     """Why reducing again may change numbers, or ""."""
     if not room.book.of(Recording):
         return ""
-    if not room.book.of(Result):
+    if not room.book.of(Result) and not room.book.of(Chain):
         return "There are readings that nobody has reduced."
     if result_tables.results_are_behind(room.book, _last_reduced(room)):
-        return "A recording or a finding is newer than these numbers."
+        return "A recording, a load step or a finding is newer than these numbers."
     return ""
 
 
