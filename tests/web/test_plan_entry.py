@@ -86,6 +86,17 @@ def test_a_form_that_lacks_records_leads_to_theirs_first(with_bars: TestClient) 
     )
 
 
+def test_a_question_that_names_no_station_is_led_to_by_its_own_form(
+    with_bars: TestClient,
+) -> None:
+    place = {"distance_planned": "100", "angle_planned": "0"}
+    enter(with_bars, "station", label="S", bar="L1", datum="end", **place)
+    enter(with_bars, "question", label="how far", text="Strain?", quantity="strain")
+    own = f"{PLAN}/enter/question/how%20far"
+    assert (own, "Question how far") in set(links(with_bars.get(PLAN).text))
+    assert f'<p>Next: <a href="{own}">' in with_bars.get(f"{PLAN}/enter/person").text
+
+
 def test_a_form_explains_the_quantities_that_it_asks_and_no_others(at_work: TestClient) -> None:
     metal = at_work.get(f"{PLAN}/enter/material").text
     assert 'id="means-elastic_modulus"' in metal

@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from gaugewright.records import Entry
+from gaugewright.records.electrical import Connection
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.specimen import Question, Station
 from gaugewright.services.campaign.overview import MARKS, overview, question_line
@@ -19,8 +20,9 @@ from gaugewright.services.plan.lists import plan_lists
 from gaugewright.web import frame, rooms
 from gaugewright.web.listed import Listed, MapShown, csv_of, listed
 from gaugewright.web.pages.overview import gauge_maps
-from gaugewright.web.pages.plan_entry import OTHER_WAYS, TakeBack, entry_url, take_back
+from gaugewright.web.pages.plan_entry import TakeBack, take_back
 from gaugewright.web.plan_shown import TITLES
+from gaugewright.web.plan_ways import OTHER_WAYS, channel_url, coming_form, entry_url
 
 __all__ = ["Holding", "PlanPage", "router"]
 
@@ -163,7 +165,7 @@ def _holdings(
                 facts == coming,
                 facts.count,
                 facts.left,
-                tuple((name, entry_url(room, stage.key, name)) for name in names[:_FEW]),
+                names[:_FEW],
                 max(0, len(names) - _FEW),
                 tuple(forms),
             )
@@ -171,21 +173,26 @@ def _holdings(
     return tuple(found)
 
 
-def _names(room: rooms.Room, key: str) -> list[str]:
-    """What records of a kind are called; of plugs the channels' own page tells."""
+def _names(room: rooms.Room, key: str) -> tuple[tuple[str, str], ...]:
+    """What records of a kind are called, each with its form; a plug with its channel's page."""
     if not key:
-        return []
+        standing = [one.record for one in room.book.of(Connection) if one.record.ends is None]
+        of = order.circuits_on(room.book)
+        return tuple(
+            (f"{room.book.label(one.subject)} on {channel}", channel_url(room, channel))
+            for one in standing
+            if one.subject in of and (channel := room.book.label(one.channel))
+        )
     kind = plan_entry.KINDS[key]
     entries: tuple[Entry[Any], ...] = room.book.of(kind.record)
-    return [kind.named(room.book, entry) for entry in entries]
+    names = [kind.named(room.book, entry) for entry in entries]
+    return tuple((name, entry_url(room, key, name)) for name in names)
 
 
 def _next_form(room: rooms.Room, coming: order.StageFacts | None) -> tuple[str, str] | None:
     if coming is None:
         return ("Open Bench", room.url("bench")) if at_bench(room.book).open else None
-    if coming.stage.key == "question" and coming.count:
-        return TITLES["questions"], room.url("plan/questions")
-    return order.way_words(coming.way), entry_url(room, coming.way)
+    return coming_form(room, coming)
 
 
 def _lead(room: rooms.Room) -> str:

@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any
-from urllib.parse import quote
 
 from fastapi import APIRouter, Depends, Form
 from starlette.requests import Request
@@ -16,19 +15,17 @@ from gaugewright.records.identity import Ref, uid_from_text
 from gaugewright.services.campaign.exact import exact_in
 from gaugewright.services.entering import entry as plan_entry
 from gaugewright.services.entering.kinds import Asking, EntryKind, ManyKind
-from gaugewright.services.plan.order import next_stage, way_words
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import typed_form
 from gaugewright.web.not_there import NotThere
 from gaugewright.web.pages.undo import checked, returned
 from gaugewright.web.plan_form import Group, Wrong, groups_of, quantities_of, wrong_of
+from gaugewright.web.plan_ways import before, entry_url, following, ways
 
 __all__ = [
-    "OTHER_WAYS",
     "Beside",
     "EntryPage",
     "TakeBack",
-    "entry_url",
     "refs_text",
     "router",
     "take_back",
@@ -36,11 +33,6 @@ __all__ = [
 
 router = APIRouter()
 
-# Other ways in than a form, by the key of what they write: words, address below the campaign's.
-OTHER_WAYS: Mapping[str, tuple[tuple[str, str], ...]] = {
-    "station": (("From a spreadsheet", "plan/sheet"), ("On a drawing", "plan/place")),
-    "channel": (("As files of readings name them", "readings"),),
-}
 # Fields of the page itself, which no record has.
 _OWN = ("version", "more", "asked", "done")
 # A phone's screen of labels; the rest is on the plan's own lists.
@@ -97,11 +89,6 @@ class EntryPage:
     enter_url: str
     nothing: str
     before: tuple[str, str] | None
-
-
-def entry_url(room: rooms.Room, key: str, name: str = "") -> str:
-    """Address of a form: of a new record, or of one that is there."""
-    return room.url(f"plan/enter/{key}" + (f"/{quote(name, safe='')}" if name else ""))
 
 
 def refs_text(refs: Sequence[Ref]) -> str:
@@ -376,14 +363,14 @@ def _page(
         version=version,
         known=known[:_SHOWN],
         more_known=max(0, len(known) - _SHOWN),
-        ways=_ways(room, kind),
-        following=_following(room, kind),
+        ways=ways(room, kind),
+        following=following(room, kind),
         out_action=room.url("plan/take-out") if name else "",
         name=name,
         plan_url=room.url("plan"),
         enter_url=room.url("plan/enter"),
         nothing="" if groups or not isinstance(kind, ManyKind) else kind.nothing,
-        before=_before(room, kind),
+        before=before(room, kind),
     )
 
 
@@ -433,51 +420,3 @@ def _known(room: rooms.Room, kind: EntryKind | ManyKind) -> tuple[tuple[str, str
     entries: tuple[Entry[Any], ...] = room.book.of(of.record)
     names = [of.named(room.book, entry) for entry in entries]
     return tuple((name, entry_url(room, of.key, name)) for name in names)
-
-
-def _ways(room: rooms.Room, kind: EntryKind | ManyKind) -> tuple[tuple[str, str], ...]:
-    """Other ways to enter the same."""
-    found = [(words, room.url(rest)) for words, rest in OTHER_WAYS.get(_written_by(kind), ())]
-    found += [
-        (many.title, entry_url(room, many.key))
-        for many in plan_entry.MANY.values()
-        if many.of == kind.key
-    ]
-    if isinstance(kind, ManyKind) and kind.of:
-        found.append((f"Enter {plan_entry.KINDS[kind.of].one}", entry_url(room, kind.of)))
-    return tuple(found)
-
-
-def _written_by(kind: EntryKind | ManyKind) -> str:
-    return kind.key if isinstance(kind, EntryKind) else kind.of
-
-
-def _before(room: rooms.Room, kind: EntryKind | ManyKind) -> tuple[str, str] | None:
-    """The form to be filled in first where nothing can be asked yet."""
-    if not isinstance(kind, ManyKind) or not kind.before:
-        return None
-    return f"Enter {plan_entry.KINDS[kind.before].one}", entry_url(room, kind.before)
-
-
-def _following(room: rooms.Room, kind: EntryKind | ManyKind) -> tuple[str, str] | None:
-    """What usually comes next; where a kind has nothing of its own, what the plan still lacks."""
-    if not kind.after:
-        coming = next_stage(room.book)
-        if coming is None or kind.key in coming.stage.ways:
-            return None
-        return way_words(coming.way), entry_url(room, coming.way)
-    following = _first_needed(room, _kind(kind.after))
-    words = following.title
-    if isinstance(following, EntryKind):
-        words = f"Enter {following.one}"
-    return words, entry_url(room, following.key)
-
-
-def _first_needed(room: rooms.Room, wanted: EntryKind | ManyKind) -> EntryKind | ManyKind:
-    """What must be entered before a form: the records that it can't do without."""
-    for blank in wanted.blanks(Asking(room.book, {}, room.units)):
-        if blank.is_needed and blank.of is not None and not room.book.of(blank.of):
-            needed = plan_entry.kind_of_record(blank.of)
-            if needed is not None:
-                return _first_needed(room, needed)
-    return wanted

@@ -19,7 +19,8 @@ from gaugewright.services.entering.place import FACES, Site
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Field, told_beside, typed_form
 from gaugewright.web.not_there import NotThere
-from gaugewright.web.pages.plan_entry import TakeBack, entry_url, refs_text, take_back
+from gaugewright.web.pages.plan_entry import TakeBack, refs_text, take_back
+from gaugewright.web.plan_ways import entry_url
 
 __all__ = ["PlacePage", "router"]
 

@@ -28,8 +28,8 @@ from gaugewright.services.work.listings import Listing
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Field
 from gaugewright.web.listed import Listed, csv_of, listed
-from gaugewright.web.pages.plan_entry import entry_url
 from gaugewright.web.plan_shown import TITLES, asked_of, fields_of, links_of, typed_of
+from gaugewright.web.plan_ways import entry_url
 
 __all__ = ["GainRow", "QuestionShown", "QuestionsPage", "router"]
 

@@ -25,8 +25,8 @@ from gaugewright.services.scheduling.solver import JOB
 from gaugewright.web import frame, rooms
 from gaugewright.web.job_shown import JobShown
 from gaugewright.web.listed import Listed, csv_of, listed
-from gaugewright.web.pages.plan_entry import entry_url
 from gaugewright.web.pages.work import begun, going_on
+from gaugewright.web.plan_ways import entry_url
 
 __all__ = ["SchedulePage", "router"]
 
@@ -151,7 +151,8 @@ def _page(room: rooms.Room, made: BenchSchedule | None, failure: str, seconds: s
         sheet=frame.Sheet(_TITLE, _TITLE, frame.room_block(room, _TITLE), "plan"),
         title=_TITLE,
         lead="" if made is None else lead_words(made),
-        margin="Worked backward from the pour; while something cures, hands are elsewhere.",
+        margin="Worked backward from the pour or the first loading; while something cures, hands "
+        "are elsewhere.",
         failure=failure,
         days_url=entry_url(room, "schedule", named),
         days_words="Change what it is planned with" if entries else "Enter the days at the bench",

@@ -20,7 +20,8 @@ from gaugewright.services.entering.sheet_words import Asked, letter
 from gaugewright.sources.plan_sheet import Grid, grid_of_text, grid_of_workbook, text_of_grid
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field
-from gaugewright.web.pages.plan_entry import TakeBack, entry_url, refs_text, take_back
+from gaugewright.web.pages.plan_entry import TakeBack, refs_text, take_back
+from gaugewright.web.plan_ways import entry_url
 from gaugewright.web.uploads import keep, text_of
 
 __all__ = ["Head", "Line", "SheetPage", "router"]
