@@ -213,6 +213,7 @@ def test_a_code_typed_is_told_from_one_mistyped_and_from_another_campaigns(brace
     code = tag_code(uid, "T2")
     assert tag_meaning(book, uid, code).label == "T2"
     assert tag_meaning(book, uid, f"  {code.lower()} ").label == "T2"
+    assert tag_meaning(book, uid, code.replace(" ", "")).label == "T2"
     mark, name, check = code.split()
     wrong = "A" if check != "A" else "B"
     mistyped = tag_meaning(book, uid, f"{mark} {name} {wrong}")

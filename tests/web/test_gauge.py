@@ -184,3 +184,9 @@ def test_the_end_of_a_gauges_number_finds_it(reader: TestClient, records: Book) 
     assert [g.record.label for g in same] == ["L1-M-U"]
     answer = reader.get("/c/demo/search", params={"label": found[1].lower()})
     assert str(answer.url).endswith("/gauges/L1-M-U")
+    for kind, place, end in ((Result, "budget", 8), (BenchStep, "bench/kept", 4)):
+        uid = records.of(kind)[0].uid
+        printed = f"#{uid[-end:].lower()}"
+        ends = [e.uid for e in records.of(kind) if e.uid.endswith(uid[-end:])]
+        answer = reader.get("/c/demo/search", params={"label": printed}, follow_redirects=False)
+        assert answer.headers["location"].endswith(tuple(f"{place}/{one}" for one in ends))

@@ -112,7 +112,8 @@ def verify(
         tell(0, 5, "checksums")
         faults = tuple(f"{where} {what}" for where, what in bag.faults(folder))
         told = bag.info(folder)
-        checks = [Check("files", faults, told.get("Payload-Oxum", "") + " (bytes.files)")]
+        size, _, count = told.get("Payload-Oxum", "").partition(".")
+        checks = [Check("files", faults, f"{count or 'no'} files, {size or 'no'} bytes")]
         tell(1, 5, "journal")
         texts = _texts(folder)
         links = _links(texts)

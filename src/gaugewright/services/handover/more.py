@@ -117,7 +117,7 @@ def _sensors(page: Page) -> PartTable:
 
 def _sensor(page: Page, entry: Entry[Sensor]) -> tuple[str, str, str, str]:
     told = entry.record
-    gain = page.number(told.gain.value, told.gain.plus_minus or None, "1").text
+    gain = page.number(told.gain.value, told.gain.plus_minus or None, "").text.strip()
     return told.label, told.quantity.replace("_", " "), gain, told.certificate or "none told"
 
 

@@ -18,6 +18,7 @@ __all__ = ["Meaning", "campaign_mark", "code_matrix", "coded", "tag_code", "tag_
 
 MARK = 6  # characters of the campaign's uid, from its random end: one in 10^9 is the same
 _FORM = re.compile(r"(\S{6})\s+(\S.*\S|\S)\s+(\S)")
+_TIGHT = re.compile(r"(\S{6})(\S+)(\S)")
 _READ_AS = str.maketrans("OIL", "011")  # letters that a uid never has
 
 
@@ -88,6 +89,10 @@ def code_matrix(code: str, correction: str) -> tuple[tuple[bool, ...], ...]:
 def tag_meaning(book: Book, campaign: Uid, typed: str) -> Meaning | None:
     """What a tag's code means in a campaign; None where what was typed is no code of a tag."""
     found = _FORM.fullmatch(typed.strip().upper())
+    if found is None:
+        found = _TIGHT.fullmatch(typed.strip().upper())  # its blanks left out: only one of ours
+        if found is not None and found[1].translate(_READ_AS) != campaign_mark(campaign):
+            return None
     if found is None:
         return None
     mark = found[1].translate(_READ_AS)

@@ -7,7 +7,8 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from gaugewright.records.gauges import Gauge
+from gaugewright.records.gauges import BenchStep, Gauge
+from gaugewright.records.results import Result
 from gaugewright.services.campaign import finding_by_label
 from gaugewright.services.supplying import tag_codes
 from gaugewright.web import frame, rooms
@@ -58,6 +59,9 @@ def search(request: Request, label: str = "") -> Response:
         return RedirectResponse(gauge_url(room, tag.label), status_code=303)
     if tag is not None and tag.label:
         found = finding_by_label.by_label(room.book, tag.label)
+    numbered = "" if found or tag is not None else _by_number(room, label)
+    if numbered and not frame.is_part(request):
+        return RedirectResponse(numbered, status_code=303)
     near = finding_by_label.near_labels(room.book, label) if label.strip() and not found else ()
     if tag is not None:
         near = tuple(one for one in tag.near if one in _gauges(room))
@@ -71,6 +75,18 @@ def search(request: Request, label: str = "") -> Response:
         overview_url=room.url(),
     )
     return frame.page(request, "search.html", context, part="_search.html")
+
+
+def _by_number(room: Room, typed: str) -> str:
+    """Address of the result or bench step whose number ends as is printed beside it."""
+    end = typed.strip().lstrip("#").upper()
+    if len(end) < finding_by_label.LAST:
+        return ""
+    for kind, place in ((Result, "results/budget"), (BenchStep, "bench/kept")):
+        for entry in room.book.of(kind):
+            if entry.uid.endswith(end):
+                return room.url(f"{place}/{entry.uid}")
+    return ""
 
 
 def _gauges(room: Room) -> set[str]:
