@@ -106,7 +106,9 @@ def test_what_was_meant_is_taken_at_a_tap(at_work: TestClient) -> None:
 def test_as_typed_is_recorded_and_watched(at_work: TestClient) -> None:
     answer = at_work.post(POUR, data=filled(at_work, a_b="335.53", as_typed="1"), headers=KEPT)
     assert answer.status_code == 200
-    assert "confirmed as typed" in at_work.get(POUR).text
+    page = at_work.get(POUR).text
+    assert "confirmed as typed" in page
+    assert '/plan/enter/lead/cable%20L1-M-T">Lead cable L1-M-T</a>' in page
     assert "?full=1" in answer.json()["next"]
 
 

@@ -32,6 +32,7 @@ from gaugewright.web.gate_leads import drawing
 from gaugewright.web.gate_visits import Visit, visits_of
 from gaugewright.web.links import gauge_url
 from gaugewright.web.pages.gates import gate_url
+from gaugewright.web.plan_ways import entry_url
 from gaugewright.web.rooms import Room
 
 __all__ = ["TabletPage", "neighbours", "place_of", "tablet"]
@@ -100,6 +101,8 @@ class Links:
     meters: str
     full: str
     people: str
+    lead: str
+    lead_label: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -309,6 +312,8 @@ def _links(room: Room, made: Setup, *, wants_all: bool) -> Links:
         meters=room.url("gates/meters"),
         full=here + "?full=1" if has_more and not wants_all else "",
         people="" if room.person else "/people",
+        lead=entry_url(room, "lead", made.lead.label) if made.lead else "",
+        lead_label=made.lead.label if made.lead else "",
     )
 
 
