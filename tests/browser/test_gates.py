@@ -240,6 +240,7 @@ PAGES = {
 CONTROLS = """() => Array.from(
     document.querySelectorAll("main a, main button, main input, main select, main summary"))
   .filter((each) => each.offsetParent !== null && each.type !== "hidden")
+  .filter((each) => !each.matches(".past"))  // seen only by whoever comes with the keyboard
   .map((each) => {
     const whole = (each.matches(".box input, .box select") ? each.closest(".box")
       : each.closest("label.tick")) || each;

@@ -67,6 +67,7 @@ FIELDS = (
     "instead",
 )
 _AIR = MethodField("air", "temperature_degc", -10.0, 50.0)
+_SHORT = 4  # letters of initials at most
 _EARLY = timedelta(minutes=10)
 
 
@@ -350,7 +351,7 @@ def _base(
         desk.text("note"),
         method.ref if method else None,
         limits,
-        initials=desk.text("initials") or book.entry(person, Person).record.label,
+        initials=desk.text("initials") or _initials(book.entry(person, Person).record),
         flags=flags if begun > now + _EARLY else (),
     )
     return made, questions
@@ -408,6 +409,13 @@ def _person(desk: _Desk, name: str) -> Uid:
     if desk.store.context.person is None:
         raise InputError("person", "", "the label of whoever did it")
     return desk.store.context.person
+
+
+def _initials(person: Person) -> str:
+    """What a person is called by in the journal where that is short; else made of the name."""
+    if len(person.label) <= _SHORT:
+        return person.label
+    return "".join(part[0] for part in person.name.split() if part[0].isalnum())[:_SHORT].upper()
 
 
 def _content(typed: Mapping[str, str]) -> str:
