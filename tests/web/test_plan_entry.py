@@ -110,6 +110,9 @@ def test_fields_follow_the_kind_with_and_without_a_script(at_work: TestClient) -
     chosen = at_work.get(page, params={"shape": "T", "label": "kept as typed"})
     assert 'name="flange_width"' in chosen.text
     assert 'value="kept as typed"' in chosen.text
+    # Enter in a field presses the first button of a form: it keeps, whatever else is there.
+    buttons = re.findall(r"<button[^>]*>", chosen.text.partition('class="form plan-form"')[2])
+    assert buttons[0] == '<button type="submit" hidden>'
     part = at_work.get(page, params={"shape": "circle"}, headers={"hx-request": "true"})
     assert "<html" not in part.text
     assert 'name="width"' not in part.text

@@ -18,8 +18,10 @@
   }
   function go(box) {
     take(box);
-    /* A tablet's own keyboard would cover the keys: the box is taken without it. */
-    if (window.matchMedia("(pointer: fine)").matches) { input(box).focus(); input(box).select(); }
+    /* A tablet's own keyboard would cover the keys: the box is taken without it, but never apart
+       from the box that somebody types into. */
+    var isTyping = boxes.some(function (each) { return input(each) === document.activeElement; });
+    if (isTyping || window.matchMedia("(pointer: fine)").matches) { input(box).focus(); input(box).select(); }
   }
   function next(box) {
     var after = boxes.slice(boxes.indexOf(box) + 1).find(function (each) { return !input(each).value; });
