@@ -94,7 +94,7 @@ def _case(page: Page, entry: Entry[Finding]) -> Case:
         recording = page.book.label(finding.recording)
     if finding.first_row is not None and finding.last_row is not None:
         span = [fixed_text(row, 0) for row in (finding.first_row, finding.last_row)]
-        rows = f"rows {span[0]} to {span[1]}"
+        rows = f"rows {span[0]} to {span[1]}" if span[0] != span[1] else f"row {span[0]}"
         time = _time(page, finding)
     gauge = page.book.entry(finding.subject, Gauge)
     return Case(
@@ -149,7 +149,7 @@ def _outcome(page: Page, case: Case, decision: Decision) -> Outcome:
         follows += ", for another finding"
     begins = {
         Decision.ACCEPTED: "It is so.",
-        Decision.EXCLUDED: f"{case.rows.capitalize()} are left out of every strain.",
+        Decision.EXCLUDED: f"Left out of every strain: {case.rows}.",
         Decision.REJECTED: "It isn’t so.",
     }
     again = ""
