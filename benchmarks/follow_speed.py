@@ -28,10 +28,10 @@ from gaugewright.records.plain import canonical_text
 from gaugewright.records.readings import ReadingProfile
 from gaugewright.records.specimen import Campaign
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.laboratory import campaign_defaults
 from gaugewright.services.following import end as follow_end
 from gaugewright.services.following.following import Follower, profile_named
 from gaugewright.services.following.shown import FileAccount
-from gaugewright.services.laboratory.laboratory import campaign_defaults
 from gaugewright.settings import load
 from gaugewright.sources import delimited
 from gaugewright.store.campaign import CampaignStore

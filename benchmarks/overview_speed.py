@@ -30,8 +30,8 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid, working_context
 from gaugewright.records.plain import canonical_text, from_plain, to_plain
 from gaugewright.records.readings import Event
-from gaugewright.services.campaign import demo
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.demo import demo
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.web.app import create_app
 

@@ -55,9 +55,9 @@ from gaugewright.records.specimen import (
 )
 from gaugewright.records.stated import Meaning, Stated
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory.laboratory import campaign_defaults
-from gaugewright.services.reducing.strain_files import write_strains
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.campaign.laboratory import campaign_defaults
+from gaugewright.services.strain.strain_files import write_strains
+from gaugewright.services.strain.strains import Desk
 from gaugewright.settings import load
 from gaugewright.store.campaign import CampaignStore
 

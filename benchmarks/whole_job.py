@@ -38,7 +38,7 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Clock, ClockMap, Recording
 from gaugewright.records.sensors import Sensor
 from gaugewright.records.specimen import Campaign
-from gaugewright.services.laboratory.laboratory import campaign_defaults
+from gaugewright.services.campaign.laboratory import campaign_defaults
 from gaugewright.services.reading import pyramid
 from gaugewright.services.reading.readings import bring_in
 from gaugewright.services.reducing import reduction

@@ -55,7 +55,7 @@ def is_this_machine(address: Any) -> bool:
 @pytest.fixture(scope="session")
 def demo_campaign(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The demo with short recordings, made once; a test that writes works on a copy."""
-    from gaugewright.services.campaign import demo
+    from gaugewright.services.demo import demo
 
     return demo.run(tmp_path_factory.mktemp("demo") / "demo", duration_scale=0.05).campaign
 

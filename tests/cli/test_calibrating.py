@@ -8,11 +8,11 @@ from pathlib import Path
 import pytest
 
 from gaugewright.cli import main
-from gaugewright.services.calibrating import own_scatter
+from gaugewright.services.calibrated_bars import own_scatter
 from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.laboratory import laboratory_records
 from gaugewright.services.chaining.chains import chain_for
-from gaugewright.services.laboratory.laboratory import laboratory_records
 from tools import repository
 
 HOW_TO = repository.ROOT / "docs" / "how-to"

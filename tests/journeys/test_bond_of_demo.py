@@ -9,11 +9,11 @@ from gaugewright.cli import main
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.specimen import Bar
-from gaugewright.services.bars import profiles as bar_profiles
-from gaugewright.services.campaign import demo
+from gaugewright.services.along_bars import profiles as bar_profiles
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.demo import demo
 from gaugewright.services.loading import moments
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 pytestmark = [pytest.mark.full, pytest.mark.long]

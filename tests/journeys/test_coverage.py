@@ -19,7 +19,7 @@ from gaugewright.records.identity import seeded_context
 from gaugewright.services.bars import forces
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.chaining.chains import chain_for
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.sources.simulated import ALLOWANCES, SmallCampaign, lay_down
 
 CAMPAIGNS = 400

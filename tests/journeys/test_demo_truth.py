@@ -13,11 +13,11 @@ from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Finding, Severity
 from gaugewright.records.results import Result
 from gaugewright.records.stated import State
-from gaugewright.services.campaign import demo
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.states import state_of_gauge
+from gaugewright.services.demo import demo
 from gaugewright.services.reading.series import EPOCH
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing.review import state_of_gauge
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 pytestmark = [pytest.mark.full, pytest.mark.long]

@@ -7,12 +7,12 @@ import pytest
 
 from gaugewright.records.identity import working_context
 from gaugewright.records.readings import LoadStep
-from gaugewright.services.campaign import demo
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.demo import demo
 from gaugewright.services.gauge import look as gauge_look
 from gaugewright.services.loading import holds as load_holds
 from gaugewright.services.reading.series import EPOCH
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 pytestmark = [pytest.mark.full, pytest.mark.long]

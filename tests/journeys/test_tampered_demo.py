@@ -7,8 +7,8 @@ from gaugewright.records.electrical import BridgeCircuit, Channel, Connection
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Finding, Severity
-from gaugewright.services.campaign import demo
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.demo import demo
 from gaugewright.sources import demo_campaign
 from gaugewright.store.campaign import CampaignStore
 

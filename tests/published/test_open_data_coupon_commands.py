@@ -16,7 +16,7 @@ from gaugewright.records.specimen import Material
 from gaugewright.records.steel import SteelLaw
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.coupon import cyclic as coupon_cyclic
-from gaugewright.services.specimen.steel_laws import law_of
+from gaugewright.services.steel.steel_laws import law_of
 from gaugewright.store.campaign import CampaignStore
 
 HOW_TO = Path(__file__).parents[2] / "docs" / "how-to"

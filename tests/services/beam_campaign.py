@@ -35,9 +35,9 @@ from gaugewright.records.specimen import (
 )
 from gaugewright.records.stated import Meaning, Stated
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory.laboratory import shipped_records
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.campaign.laboratory import shipped_records
 from gaugewright.services.reviewing import arbiter, review
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.zeros import zeros
 from gaugewright.store.campaign import CampaignStore
 from tests.services import odd_beams as odd

@@ -13,8 +13,8 @@ from gaugewright.errors import FileError, InputError, StoreError
 from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Event, Recording
 from gaugewright.records.results import Chain, Result
-from gaugewright.services.archiving import archive
-from gaugewright.services.archiving import verify as archive_verify
+from gaugewright.services.packing import archive
+from gaugewright.services.packing import verify as archive_verify
 from gaugewright.store import bag, journal
 from gaugewright.store.campaign import CampaignStore
 from tests.store import invented

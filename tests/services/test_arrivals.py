@@ -13,11 +13,11 @@ from gaugewright.errors import FileError, InputError
 from gaugewright.records.identity import Uid, working_context
 from gaugewright.records.readings import ClockMap, ReadingProfile, Recording
 from gaugewright.records.specimen import Campaign
+from gaugewright.services.dispatching.kinds import KINDS
 from gaugewright.services.reading import arrivals, layouts
 from gaugewright.services.reading.arrivals import Arrival, Plan
 from gaugewright.services.reading.clocks import ByStamps
 from gaugewright.services.work import jobs
-from gaugewright.services.work.kinds import KINDS
 from gaugewright.store.campaign import CampaignStore
 
 LIMIT = 1_000_000

@@ -26,12 +26,12 @@ from gaugewright.records.readings import Finding, LoadStep, Severity
 from gaugewright.records.sensors import TemperaturePoint
 from gaugewright.records.specimen import Bar, Campaign, Material, Station, SteelLaw
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services.bars import profiles as bar_profiles
-from gaugewright.services.bars import slip as bar_slip
+from gaugewright.services.along_bars import profiles as bar_profiles
+from gaugewright.services.along_bars import slip as bar_slip
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.loading import moments
 from gaugewright.services.reducing import reduction
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.zeros import zeros
 from gaugewright.store.campaign import CampaignStore
 from tests.calc import bonded_bar

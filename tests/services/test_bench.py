@@ -16,8 +16,8 @@ from gaugewright.services.bench.lists import bench_lists
 from gaugewright.services.bench.step_words import step_words
 from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 TYPED = {

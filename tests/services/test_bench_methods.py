@@ -9,6 +9,7 @@ from gaugewright.errors import FileError, InputError, StaleEdit
 from gaugewright.records.benching import StepKind
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Method
+from gaugewright.services.bench.limit_words import limit_text, limit_value_typed
 from gaugewright.services.bench.method_text import method_toml, methods_typed
 from gaugewright.services.bench.methods import (
     complete_methods,
@@ -20,8 +21,7 @@ from gaugewright.services.bench.methods import (
     step_named,
 )
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory.laboratory import limit_or_shipped, shipped_records
-from gaugewright.services.laboratory.limit_words import limit_text, limit_value_typed
+from gaugewright.services.campaign.laboratory import limit_or_shipped, shipped_records
 
 CAST, BARE, STRAND = "bar to be cast in", "bare metal in a dry hall", "strand"
 ALL = (BARE, CAST, STRAND)

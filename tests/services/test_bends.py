@@ -5,11 +5,11 @@ import pytest
 
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import ZeroKind
-from gaugewright.services.bars.bends import bends_shown
 from gaugewright.services.bars.together import opposite_pairs
-from gaugewright.services.campaign import demo
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.demo import demo
+from gaugewright.services.planes.bends import bends_shown
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 pytestmark = pytest.mark.long

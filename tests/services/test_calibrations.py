@@ -18,13 +18,13 @@ from gaugewright.records.readings import LoadStep
 from gaugewright.records.specimen import Bar, Campaign
 from gaugewright.records.stated import Meaning, Stated
 from gaugewright.services.bars.forces import force_of_pair
+from gaugewright.services.calibrated_bars.steps import table_of_recording
 from gaugewright.services.calibrating import calibrations
 from gaugewright.services.calibrating.calibrated_chains import force_chain_for
 from gaugewright.services.calibrating.calibrated_forces import force_of_circuit, mean_force
-from gaugewright.services.calibrating.steps import table_of_recording
 from gaugewright.services.calibrating.table import read_table
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.zeros import zeros
 from gaugewright.store.campaign import CampaignStore
 

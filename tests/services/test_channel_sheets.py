@@ -20,8 +20,8 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
 from gaugewright.records.stated import Meaning, Stated
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.wiring import plugs as wiring
 from gaugewright.services.wiring.channel_sheet import ChannelSheet, channel_sheet
 from gaugewright.store.campaign import CampaignStore

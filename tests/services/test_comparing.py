@@ -11,11 +11,11 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Bar
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.campaign.comparing import at_entry, compared, of_now
-from gaugewright.services.handover.page import Page
+from gaugewright.services.comparing.comparing import at_entry, compared, of_now
 from gaugewright.services.reducing import reduction
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.work.listings import named
+from gaugewright.services.showing.listings import named
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 

@@ -22,7 +22,7 @@ from gaugewright.records.readings import Recording, RecordingColumn
 from gaugewright.records.stated import Meaning, Stated
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.long_run import term as long_term
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))

@@ -12,10 +12,10 @@ from gaugewright.records.results import Result
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.handover import answers as handover_answers
 from gaugewright.services.handover import report as handover
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.evidence import short_id, trail_of
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.work.listings import named
+from gaugewright.services.showing.listings import named
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.tracing.evidence import short_id, trail_of
 from gaugewright.store.campaign import CampaignStore
 
 

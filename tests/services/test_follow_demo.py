@@ -11,7 +11,7 @@ from gaugewright.records.readings import Recording
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.following.following import Follower, profile_named
 from gaugewright.services.following.wiring import needed
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 PIECES = 5

@@ -22,7 +22,7 @@ from gaugewright.services.following.following import Follower
 from gaugewright.services.following.shown import Settled, Yield
 from gaugewright.services.following.thread import FollowThread
 from gaugewright.services.reading.clocks import ByStamps
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.sources import delimited
 
 BEGINS = datetime(2026, 5, 4, 8, 0, tzinfo=UTC)

@@ -16,17 +16,18 @@ from gaugewright.records.proof import Gate, GateCheck, Person, Verdict
 from gaugewright.records.readings import Decision, Finding, Recording
 from gaugewright.records.results import Chain, Result
 from gaugewright.records.specimen import Bar, Campaign, Question
-from gaugewright.services.campaign import campaigns, demo
+from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.campaign.overview import overview
+from gaugewright.services.demo import demo
 from gaugewright.services.handover import report as handover
 from gaugewright.services.handover import reports_built
 from gaugewright.services.handover.figures import bar_drawings
-from gaugewright.services.handover.gauges import gate_table
-from gaugewright.services.handover.page import Page
 from gaugewright.services.laboratory import signing
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.overview.overview import overview
 from gaugewright.services.reviewing import review
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.telling.gauges import gate_table
 from gaugewright.store.campaign import CampaignStore
 
 START = datetime(2031, 5, 4, 8, 0, tzinfo=UTC)

@@ -19,9 +19,8 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Censor, Gate, GateCheck, GateReading, Meter, Person, Verdict
 from gaugewright.records.specimen import Campaign
 from gaugewright.records.stated import State
-from gaugewright.services.campaign import campaigns
+from gaugewright.services.campaign import campaigns, laboratory
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory import laboratory
 from gaugewright.services.wiring import exchanging, identifying, identifying_leads
 from gaugewright.services.wiring import typed as wiring_typed
 from gaugewright.services.wiring.identifying import Identity

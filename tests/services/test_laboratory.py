@@ -13,8 +13,8 @@ from gaugewright.records.gauges import GaugePack
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Limit, Meter, Method, Person
 from gaugewright.records.specimen import Campaign, Material
-from gaugewright.services.laboratory import laboratory
-from gaugewright.services.laboratory.laboratory import campaign_defaults, shipped_records
+from gaugewright.services.campaign import laboratory
+from gaugewright.services.campaign.laboratory import campaign_defaults, shipped_records
 from gaugewright.store.campaign import CampaignStore
 
 

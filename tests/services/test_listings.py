@@ -7,8 +7,8 @@ import pytest
 
 from gaugewright.errors import InputError
 from gaugewright.records.stated import Meaning, Stated
-from gaugewright.services.work import listings
-from gaugewright.services.work.listings import Column, Doubted, Listing
+from gaugewright.services.showing import listings
+from gaugewright.services.showing.listings import Column, Doubted, Listing
 
 LISTING = Listing(
     "warm",

@@ -19,7 +19,7 @@ from gaugewright.services.campaign.book import Book
 from gaugewright.services.cycling import counted as load_cycles
 from gaugewright.services.cycling import damage as fatigue_damage
 from gaugewright.services.cycling.counted import History
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))

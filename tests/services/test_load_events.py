@@ -21,7 +21,7 @@ from gaugewright.services.campaign.book import Book
 from gaugewright.services.gauge import look as gauge_look
 from gaugewright.services.gauge import named as gauge_named
 from gaugewright.services.reducing import reduction
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))

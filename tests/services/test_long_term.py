@@ -13,11 +13,11 @@ from gaugewright.records.corrections import StageNumber, StageSwitch
 from gaugewright.records.proof import Limit, Zero, ZeroKind
 from gaugewright.records.stated import Basis, Meaning, Stated
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.handover.page import Page
 from gaugewright.services.long_run import pairs as long_pairs
 from gaugewright.services.long_run import term as long_term
 from gaugewright.services.reading.series import campaign_seconds
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from tests.services import long_records as made
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))

@@ -8,7 +8,7 @@ from gaugewright.records.readings import LoadStep
 from gaugewright.records.specimen import Question
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.loading.marking import mark_holds, unmarked_holds
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from tests.services.test_strain_from_records import TEST_BEGINS, divider_mv_per_v
 
 

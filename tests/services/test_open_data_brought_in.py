@@ -15,7 +15,8 @@ from gaugewright.errors import InputError
 from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Clock, ClockMap
 from gaugewright.records.specimen import Campaign
-from gaugewright.services.reading import layouts, readings, twice_recorded
+from gaugewright.services.comparing import twice_recorded
+from gaugewright.services.reading import layouts, readings
 from gaugewright.services.reading.clocks import ByStamps
 from gaugewright.store.campaign import CampaignStore
 

@@ -14,8 +14,8 @@ from gaugewright.records.results import Result
 from gaugewright.records.scheduling import BenchDays, WorkingHours
 from gaugewright.records.specimen import Question
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.campaign.overview import overview
-from gaugewright.services.reducing.tables import results_are_behind
+from gaugewright.services.handover.tables import results_are_behind
+from gaugewright.services.overview.overview import overview
 from gaugewright.store.campaign import CampaignStore
 
 # Each stage lacks what the stages after it add.

@@ -18,16 +18,16 @@ from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.entering import entry as plan_entry
 from gaugewright.services.entering.kinds import Asking
+from gaugewright.services.members.member_statics import statics_at
+from gaugewright.services.members.members import member_of
 from gaugewright.services.plan.figures import bars_drawn, prediction_figures
-from gaugewright.services.plan.parts import Asked, part_lists, planned, readings_asked
-from gaugewright.services.section.member_statics import statics_at
-from gaugewright.services.section.members import member_of
+from gaugewright.services.plan_parts.parts import Asked, part_lists, planned, readings_asked
 from gaugewright.services.section.predictions import (
     crushing_load,
     predicted_plane,
     predicted_strain,
 )
-from gaugewright.services.work.listings import Doubted, named
+from gaugewright.services.showing.listings import Doubted, named
 from gaugewright.store.campaign import CampaignStore
 from tests.services import beam_records as beam
 from tests.services import planned_campaigns as made

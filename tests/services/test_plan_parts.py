@@ -12,15 +12,15 @@ from gaugewright.records.electrical import BridgeCircuit, Lead, Topology
 from gaugewright.records.identity import working_context
 from gaugewright.records.stated import Stated
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory import packs_on_hand, packs_typed
+from gaugewright.services.plan import packs_on_hand, packs_typed
 from gaugewright.services.plan.electrical import effects, wired_plan
 from gaugewright.services.plan.families import FILE as FAMILIES
 from gaugewright.services.plan.families import families
 from gaugewright.services.plan.needs import needs_of, numbers_typed
 from gaugewright.services.plan.packs import PlanPack, assumed_packs, with_curve
-from gaugewright.services.plan.parts import Asked, part_lists, planned
 from gaugewright.services.plan.selection import KILLED, choices_of, pack_held
-from gaugewright.services.work.listings import Doubted, Listing, named
+from gaugewright.services.plan_parts.parts import Asked, part_lists, planned
+from gaugewright.services.showing.listings import Doubted, Listing, named
 from gaugewright.store.campaign import CampaignStore
 from tests.services import planned_campaigns as made
 

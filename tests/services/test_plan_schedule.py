@@ -13,17 +13,17 @@ from gaugewright.errors import InputError, MissingExtraError
 from gaugewright.records.gauges import Gauge, Supply
 from gaugewright.records.scheduling import BenchDays, WorkingHours
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.dispatching.kinds import KINDS
 from gaugewright.services.entering import entry as plan_entry
-from gaugewright.services.plan.parts import Asked, part_lists
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.plan_parts.parts import Asked, part_lists
 from gaugewright.services.scheduling import solver as plan_schedule_solver
 from gaugewright.services.scheduling.calendar import calendar
 from gaugewright.services.scheduling.lists import schedule_lists
 from gaugewright.services.scheduling.schedule import days_of, schedule_kept
 from gaugewright.services.scheduling.sheet import schedule_sheet
 from gaugewright.services.scheduling.typed import days_given
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.work import jobs
-from gaugewright.services.work.kinds import KINDS
 from tests.calc.test_bench_schedule import CASES, best_by_enumeration, faults_of
 from tests.published.test_schedules import six_by_six
 from tests.services.bench_days_campaigns import NOW, done, planned, to_be_bonded

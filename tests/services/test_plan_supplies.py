@@ -20,12 +20,13 @@ from gaugewright.records.specimen import Station
 from gaugewright.records.stated import Stated
 from gaugewright.records.supplying import OnShelf
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory import on_shelf, packs_on_hand
+from gaugewright.services.laboratory import on_shelf
 from gaugewright.services.laboratory.survival_published import FILE, Count, Counted
+from gaugewright.services.plan import packs_on_hand
 from gaugewright.services.plan.packs import assumed_packs
-from gaugewright.services.plan.parts import Asked, part_lists
+from gaugewright.services.plan_parts.parts import Asked, part_lists
+from gaugewright.services.showing.listings import Column, Listing, named
 from gaugewright.services.supplying import papers as plan_papers
-from gaugewright.services.work.listings import Column, Listing, named
 from gaugewright.store import kept_lines
 from gaugewright.store.campaign import CampaignStore
 from tests.services import planned_campaigns as made

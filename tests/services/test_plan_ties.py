@@ -15,9 +15,9 @@ from gaugewright.records.member import (
 )
 from gaugewright.records.specimen import Bar, Question, Specimen, SpecimenKind, Station
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.plan.parts import Asked, part_lists
 from gaugewright.services.plan.places import proposed_stations
-from gaugewright.services.work.listings import Doubted, named
+from gaugewright.services.plan_parts.parts import Asked, part_lists
+from gaugewright.services.showing.listings import Doubted, named
 from gaugewright.store.campaign import CampaignStore
 from tests.services import planned_campaigns as made
 

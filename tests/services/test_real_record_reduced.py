@@ -30,7 +30,7 @@ from gaugewright.services.campaign.book import Book
 from gaugewright.services.long_run import term as long_term
 from gaugewright.services.reading import readings
 from gaugewright.services.reading.clocks import ByStamps
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.sources import delimited
 
 DATA = Path(__file__).parents[1] / "data" / "opendata" / "bridge-settlement"

@@ -17,8 +17,8 @@ from gaugewright.services.reading.series import (
     series_along,
     series_of,
 )
-from gaugewright.services.reducing import strains
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain import strains
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 pytestmark = pytest.mark.full

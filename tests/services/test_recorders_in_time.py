@@ -16,9 +16,9 @@ from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.records.readings import ClockMap
 from gaugewright.records.stated import Meaning, Stated
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.loading import loads
-from gaugewright.services.reading import twice_recorded, twice_words
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.comparing import twice_recorded, twice_words
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load import loads
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
 _tiny = importlib.util.module_from_spec(_spec)

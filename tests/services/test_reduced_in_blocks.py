@@ -15,10 +15,11 @@ from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain, Result
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.reducing import reduction, strain_files
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.dispatching import kinds as job_kinds
+from gaugewright.services.reducing import reduction
+from gaugewright.services.strain import strain_files
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.work import jobs
-from gaugewright.services.work import kinds as job_kinds
 from gaugewright.services.work.jobs import Cancelled
 from gaugewright.store.campaign import CampaignStore
 

@@ -13,12 +13,12 @@ from gaugewright.records.results import BudgetInput, Result
 from gaugewright.records.specimen import Question
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.handover import answers as handover_answers
-from gaugewright.services.handover.chains import chain_tables
-from gaugewright.services.handover.page import Page
 from gaugewright.services.laboratory import limits_in_force
-from gaugewright.services.reducing import budget as result_budget
-from gaugewright.services.reducing.inputs import budget_inputs
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.results.inputs import budget_inputs
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.telling.chains import chain_tables
+from gaugewright.services.tracing import budget as result_budget
 from gaugewright.store.campaign import CampaignStore
 
 

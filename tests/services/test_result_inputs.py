@@ -21,7 +21,7 @@ from gaugewright.services.calibrating.calibrated_chains import force_chain_for
 from gaugewright.services.calibrating.table import read_table
 from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.reducing.inputs import origin_of
+from gaugewright.services.results.inputs import origin_of
 from tools import repository
 
 METAL, SWITCH, LIMITS = Uid("1" * 26), Uid("2" * 26), (Uid("3" * 26), Uid("4" * 26))

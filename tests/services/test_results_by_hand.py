@@ -26,13 +26,14 @@ from gaugewright.records.proof import (
 from gaugewright.records.readings import Decision, Finding, LoadStep, Recording
 from gaugewright.records.results import Result
 from gaugewright.records.stated import Meaning, State, Stated
+from gaugewright.services.campaign import states
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.handover.page import Page
 from gaugewright.services.reducing import reduction
-from gaugewright.services.reducing.evidence import short_id, trail_of
-from gaugewright.services.reducing.strain_files import write_strains
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.reviewing import pairs, review
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strain_files import write_strains
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.tracing.evidence import short_id, trail_of
 from gaugewright.services.work.jobs import Cancelled
 from gaugewright.services.zeros import zeros
 
@@ -266,7 +267,7 @@ def test_looking_again_finds_nothing_new_and_a_rejected_finding_counts_no_more(r
         ready.store, first[0].uid, first[0].version, Decision.REJECTED, "the load was held"
     )
     book = Book.read(ready.store)
-    assert review.state_of_gauge(book, book.labelled(Gauge, "G-T")) is not State.LOST
+    assert states.state_of_gauge(book, book.labelled(Gauge, "G-T")) is not State.LOST
     assert len(ready.store.history(first[0].uid)) == 2
     assert ready.store.entries(Finding)[0].record.reason == "the load was held"
 

@@ -9,12 +9,12 @@ from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Finding
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.reducing import strains
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.reviewing import review
 from gaugewright.services.reviewing import windows as review_windows
 from gaugewright.services.reviewing.leaps import HEREABOUTS, SCANS, moved
 from gaugewright.services.reviewing.windows import Outline, Windows
+from gaugewright.services.strain import strains
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.work.kept import Kept
 from gaugewright.services.work.side_by_side import side_by_side
 from gaugewright.store.campaign import CampaignStore

@@ -12,13 +12,14 @@ from gaugewright.errors import InputError
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
 from gaugewright.records.readings import Decision, Finding, Severity
+from gaugewright.services.campaign import states
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing import queue as review_queue
+from gaugewright.services.deciding import queue as review_queue
+from gaugewright.services.deciding.plot import span_plot
+from gaugewright.services.deciding.queue import Case
 from gaugewright.services.reviewing import review
-from gaugewright.services.reviewing.plot import span_plot
-from gaugewright.services.reviewing.queue import Case
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 
@@ -52,8 +53,8 @@ def test_a_finding_decided_keeps_what_it_claims_whatever_the_decision(store: Cam
     entry = case_of(page_of(store), "over-range").entry
     for decision in (Decision.EXCLUDED, Decision.REJECTED):
         record = replace(entry.record, decision=decision, reason="tried")
-        assert review.counts_as(replace(record, decision=Decision.OPEN)).value == "lost"
-    assert review.counts_as(replace(record, severity=Severity.NOTE)).value == "sound"
+        assert states.counts_as(replace(record, decision=Decision.OPEN)).value == "lost"
+    assert states.counts_as(replace(record, severity=Severity.NOTE)).value == "sound"
 
 
 def test_the_company_of_a_gauge_is_its_opposite_and_its_likes(store: CampaignStore) -> None:

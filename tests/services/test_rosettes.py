@@ -26,8 +26,8 @@ from gaugewright.records.specimen import Bar, Material, Station, SteelLaw
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.loading import moments
 from gaugewright.services.reducing import reduction
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.specimen import rosettes
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))

@@ -11,11 +11,11 @@ from gaugewright.calc.uncertainty import InputQuantity, Uncertain
 from gaugewright.errors import InputError
 from gaugewright.records.identity import working_context
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.section import gauges as section_gauges
-from gaugewright.services.section import look as section_look
-from gaugewright.services.section import sections
-from gaugewright.services.section.look import SectionLook
+from gaugewright.services.planes import gauges as section_gauges
+from gaugewright.services.planes import look as section_look
+from gaugewright.services.planes import sections
+from gaugewright.services.planes.look import SectionLook
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 MIDSPAN = "H3 at 1.80 m"

@@ -13,7 +13,7 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import working_context
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Bar, Question
-from gaugewright.services.handover.analyst_files import analyst_files
+from gaugewright.services.packing.analyst_files import analyst_files
 from gaugewright.services.sheets import sheets
 from gaugewright.store.campaign import CampaignStore
 

@@ -27,8 +27,8 @@ from gaugewright.records.specimen import SpecimenKind, Station, SteelLaw
 from gaugewright.records.stated import Meaning, Stated
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.reducing import reduction
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.specimen.specimens import specimen_values
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))

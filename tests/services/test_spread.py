@@ -13,8 +13,8 @@ from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.reducing import strain_files
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain import strain_files
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.work.spread import Cluster, Processes
 from gaugewright.store.campaign import CampaignStore
 

@@ -31,9 +31,9 @@ from gaugewright.records.stated import Meaning, Stated
 from gaugewright.services.calibrating.calibrated_chains import force_chain_for
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.chaining.chains import chain_for
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.reviewing.checks import Watched
 from gaugewright.services.reviewing.signals import rest
+from gaugewright.services.strain.strains import Desk
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))
 _tiny = importlib.util.module_from_spec(_spec)

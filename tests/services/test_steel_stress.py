@@ -21,8 +21,9 @@ from gaugewright.records.steel import CouponCurve, CyclicProperties
 from gaugewright.services.bars import forces
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.reducing import reduction
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.specimen import steel_series, steel_stress
+from gaugewright.services.specimen import steel_series
+from gaugewright.services.steel import steel_stress
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))

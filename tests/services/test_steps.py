@@ -12,7 +12,7 @@ from gaugewright.records.readings import Decision, Finding, Severity
 from gaugewright.records.specimen import Bar, Question, Station
 from gaugewright.services.bench.methods import complete_methods
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.campaign.steps import STEPS, Progress, at_bench, steps
+from gaugewright.services.overview.steps import STEPS, Progress, at_bench, steps
 from tests.services.conftest import BEGINS
 
 

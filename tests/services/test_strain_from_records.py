@@ -16,8 +16,8 @@ from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.records.readings import Recording
 from gaugewright.records.stated import Meaning, Stated
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.reducing.strain_files import write_strains
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strain_files import write_strains
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.zeros import zeros
 
 _spec = importlib.util.spec_from_file_location("tiny", Path(__file__).with_name("conftest.py"))

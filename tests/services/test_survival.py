@@ -13,10 +13,10 @@ from gaugewright.records.proof import Gate, GateCheck, Verdict
 from gaugewright.records.readings import Decision, Finding, LoadStep, Severity
 from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.handover.page import Page
 from gaugewright.services.laboratory import survival
 from gaugewright.services.laboratory.survival import AtGate
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 

@@ -8,8 +8,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from gaugewright.records.identity import working_context
+from gaugewright.services.dispatching.kinds import KINDS
 from gaugewright.services.work import jobs
-from gaugewright.services.work.kinds import KINDS
 from gaugewright.store.campaign import CampaignStore
 from tests.web.test_import_pages import ANSWERS, PULL
 from tests.web.test_results import at_work, ended

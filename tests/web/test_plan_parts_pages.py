@@ -13,9 +13,9 @@ from gaugewright.records.gauges import GaugePack
 from gaugewright.records.identity import working_context
 from gaugewright.records.specimen import Station
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory.packs_on_hand import on_hand
-from gaugewright.services.laboratory.packs_typed import kept_of
 from gaugewright.services.plan.packs import assumed_packs
+from gaugewright.services.plan.packs_on_hand import on_hand
+from gaugewright.services.plan.packs_typed import kept_of
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.web.app import create_app
 from gaugewright.web.people import Someone

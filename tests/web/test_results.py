@@ -17,8 +17,9 @@ from gaugewright.records.readings import Decision, Finding
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Question
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.reviewing.review import state_of_gauge
-from gaugewright.services.work import jobs, kept_drawings
+from gaugewright.services.campaign.states import state_of_gauge
+from gaugewright.services.handover import kept_drawings
+from gaugewright.services.work import jobs
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.web.pages import drawings as drawings_page
 from tests.web.reading import links, rows, words

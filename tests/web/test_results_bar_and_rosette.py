@@ -13,13 +13,13 @@ from starlette.testclient import TestClient
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.specimen import Bar
-from gaugewright.services.bars import profiles as bar_profiles
-from gaugewright.services.bars.profiles import BarProfile
+from gaugewright.services.along_bars import profiles as bar_profiles
+from gaugewright.services.along_bars.profiles import BarProfile
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.loading.moments import moment_named
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.specimen import rosettes
 from gaugewright.services.specimen.rosettes import Group
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 from tests.web.reading import links, rows, words
 

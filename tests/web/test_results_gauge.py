@@ -21,7 +21,7 @@ from gaugewright.services.gauge import named as gauge_named
 from gaugewright.services.gauge import plots as gauge_plots
 from gaugewright.services.gauge import predicted as gauge_predicted
 from gaugewright.services.gauge.look import GaugeLook
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.web.gauge_marks import marked
 from gaugewright.web.pages import results_gauge

@@ -7,10 +7,10 @@ from starlette.testclient import TestClient
 
 from gaugewright.records.identity import working_context
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.section import look as section_look
-from gaugewright.services.section import words as section_words
-from gaugewright.services.section.look import SectionLook
+from gaugewright.services.planes import look as section_look
+from gaugewright.services.planes import words as section_words
+from gaugewright.services.planes.look import SectionLook
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 from tests.web.reading import links, words
 

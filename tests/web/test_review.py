@@ -14,6 +14,7 @@ from gaugewright.records.identity import working_context
 from gaugewright.records.proof import GateCheck
 from gaugewright.records.readings import Decision, Finding
 from gaugewright.records.stated import State
+from gaugewright.services.campaign import states
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.reviewing import review
 from gaugewright.settings import Settings
@@ -244,7 +245,7 @@ class TestWhatADecisionDoes:
     def standing(self, store: CampaignStore, entry) -> State:  # type: ignore[no-untyped-def]
         book = Book.read(store)
         gauge = book.entry(entry.record.subject, object)
-        return review.state_of_gauge(book, gauge)  # type: ignore[arg-type]
+        return states.state_of_gauge(book, gauge)  # type: ignore[arg-type]
 
     @pytest.mark.parametrize(
         ("decided", "state"),
@@ -268,7 +269,7 @@ class TestWhatADecisionDoes:
         )
         entry = found["falling away"]
         assert any(c.record.gauge == entry.record.subject for c in book.of(GateCheck))
-        told = review.standing_if(Book.read(store), entry, decided)
+        told = states.standing_if(Book.read(store), entry, decided)
         review.decide(store, entry.uid, 1, decided, "tried")
         assert self.standing(store, entry) is state
         assert told.state is state

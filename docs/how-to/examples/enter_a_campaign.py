@@ -12,7 +12,7 @@ from pathlib import Path
 from gaugewright.records import electrical, gauges, proof, sensors, specimen
 from gaugewright.records.identity import Uid, working_context
 from gaugewright.records.stated import Basis, Meaning, Stated
-from gaugewright.services.laboratory import laboratory
+from gaugewright.services.campaign import laboratory
 from gaugewright.settings import load
 from gaugewright.store.campaign import CampaignStore
 

@@ -11,7 +11,7 @@ from gaugewright.cli.speech import result
 from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
-    from gaugewright.services.archiving.verify import Check, Proof
+    from gaugewright.services.packing.verify import Check, Proof
 
 __all__ = ["add_to"]
 
@@ -75,8 +75,8 @@ def make(
     as_json: AsJson = False,
 ) -> None:
     """Make the archive of a campaign."""
-    from gaugewright.services.archiving import archive
     from gaugewright.services.campaign import campaigns
+    from gaugewright.services.packing import archive
 
     with campaigns.opened(folder, settings_of(context)) as store, Progress() as progress:
         path = archive.make(store, out=out, licence=licence, progress=progress)
@@ -95,7 +95,7 @@ def verify(
     as_json: AsJson = False,
 ) -> None:
     """Prove an archive."""
-    from gaugewright.services.archiving import verify as archive_verify
+    from gaugewright.services.packing import verify as archive_verify
 
     with Progress() as progress:
         proof = archive_verify.verify(path, head=head, quick=quick, progress=progress)
@@ -147,7 +147,7 @@ def open_again(
 ) -> None:
     """Make a campaign again from an archive."""
     from gaugewright.records.identity import working_context
-    from gaugewright.services.archiving import verify as archive_verify
+    from gaugewright.services.packing import verify as archive_verify
 
     with archive_verify.reopened(path, folder, working_context()) as store:
         head = store.head()

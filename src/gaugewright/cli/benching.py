@@ -332,11 +332,11 @@ def bench_limit(
     """Change a limit: its next version."""
     from dataclasses import replace
 
+    from gaugewright.services.bench.limit_words import limit_text, limit_value_typed
     from gaugewright.services.bench.methods import revised_limit
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.laboratory.laboratory import limit_or_shipped
-    from gaugewright.services.laboratory.limit_words import limit_text, limit_value_typed
+    from gaugewright.services.campaign.laboratory import limit_or_shipped
 
     with campaigns.opened(folder, settings_of(context)) as store:
         limit = limit_or_shipped(Book.read(store), label)

@@ -120,7 +120,7 @@ def calibrate(
 def _recorded(store: "CampaignStore", bar: "Entry[Bar]", file: Path) -> "CalibrationTable":
     """Rows from a recording, where the name typed is no file but a recording's label."""
     from gaugewright.records.readings import Recording
-    from gaugewright.services.calibrating.steps import table_of_recording
+    from gaugewright.services.calibrated_bars.steps import table_of_recording
 
     for recording in store.entries(Recording):
         if recording.record.label == str(file):
@@ -173,7 +173,7 @@ def scatter(
     as_json: AsJson = False,
 ) -> None:
     """Work out the laboratory's own installation scatter."""
-    from gaugewright.services.calibrating import own_scatter
+    from gaugewright.services.calibrated_bars import own_scatter
     from gaugewright.services.campaign import campaigns
 
     with campaigns.opened(folder, settings_of(context), read_only=not keep) as store:

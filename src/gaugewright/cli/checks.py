@@ -105,8 +105,8 @@ def job(
     """Do one job of a campaign in this process: begun by the program itself, not by people."""
     from gaugewright.records.identity import uid_from_text
     from gaugewright.services.campaign import campaigns
+    from gaugewright.services.dispatching.kinds import KINDS
     from gaugewright.services.work import jobs
-    from gaugewright.services.work.kinds import KINDS
 
     with campaigns.opened(campaign) as store:
         done = jobs.run(store, uid_from_text(uid), KINDS)

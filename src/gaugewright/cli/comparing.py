@@ -11,7 +11,7 @@ from gaugewright.cli.teaching import teaching
 from gaugewright.errors import InputError
 
 if TYPE_CHECKING:
-    from gaugewright.services.work.listings import Listing
+    from gaugewright.services.showing.listings import Listing
 
 __all__ = ["add_to"]
 
@@ -44,11 +44,12 @@ def compare(
     as_json: AsJson = False,
 ) -> None:
     """Tell what differs, and why."""
-    from gaugewright.services.campaign import campaigns, comparing
+    from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.handover.page import Page
-    from gaugewright.services.reducing.strains import Desk
-    from gaugewright.services.work.listings import plain
+    from gaugewright.services.comparing import comparing
+    from gaugewright.services.showing.listings import plain
+    from gaugewright.services.showing.page import Page
+    from gaugewright.services.strain.strains import Desk
 
     if (other is None) == (since is None):
         do = "name another campaign, or --since an entry of the journal"

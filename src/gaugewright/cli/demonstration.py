@@ -45,7 +45,7 @@ def demo(
     as_json: AsJson = False,
 ) -> None:
     """Run the demo campaign."""
-    from gaugewright.services.campaign import demo as service
+    from gaugewright.services.demo import demo as service
 
     with Progress() as progress:
         done = service.run(folder, truth=truth, again=again, progress=progress)

@@ -53,7 +53,7 @@ def sheets(
 ) -> None:
     """Write a sheet for each receiver."""
     from gaugewright.services.campaign import campaigns
-    from gaugewright.services.handover.analyst_files import analyst_files
+    from gaugewright.services.packing.analyst_files import analyst_files
     from gaugewright.services.sheets import sheets as service
 
     wanted = tuple(receivers or service.RECEIVERS)
@@ -77,7 +77,7 @@ def handover(
 ) -> None:
     """Write report, sheets, the analyst's files and a proved archive."""
     from gaugewright.services.campaign import campaigns
-    from gaugewright.services.handover import handed_over
+    from gaugewright.services.packing import handed_over
 
     with campaigns.opened(folder, settings_of(context)) as store, Progress() as progress:
         done = handed_over.everything(store, out, licence=licence, progress=progress)

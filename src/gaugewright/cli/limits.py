@@ -43,9 +43,9 @@ def limits(
     from gaugewright.records.proof import Limit
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.handover.page import Page
     from gaugewright.services.laboratory.limits_in_force import assumption_rows, limit_rows, summary
-    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.showing.page import Page
+    from gaugewright.services.strain.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         page = Page.of(Desk(store, Book.read(store)))

@@ -12,8 +12,8 @@ from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
     from gaugewright.present.units_shown import System
-    from gaugewright.services.handover.page import Page
-    from gaugewright.services.work.listings import Listing
+    from gaugewright.services.showing.listings import Listing
+    from gaugewright.services.showing.page import Page
 
 __all__ = ["CsvFile", "ListName", "add_to", "printed", "printed_lists"]
 
@@ -140,8 +140,8 @@ def printed(
     """Print lists of a campaign, or write one of them as CSV."""
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.handover.page import Page
-    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.showing.page import Page
+    from gaugewright.services.strain.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         page = Page.of(Desk(store, Book.read(store)))
@@ -162,7 +162,7 @@ def printed_lists(
 ) -> None:
     """Print lists, or write one of them as CSV; ``more`` is what JSON has beside them."""
     from gaugewright.errors import InputError
-    from gaugewright.services.work import listings
+    from gaugewright.services.showing import listings
 
     if only:
         found = (listings.named(found, only),)
@@ -178,7 +178,7 @@ def printed_lists(
 
 
 def _lines(listing: "Listing", system: "System") -> list[str]:
-    from gaugewright.services.work import listings
+    from gaugewright.services.showing import listings
 
     start = [f"{listing.title} ({listing.key})", ""]
     if not listing.rows:

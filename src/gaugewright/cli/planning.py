@@ -98,7 +98,7 @@ def plan(
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
     from gaugewright.services.plan.lists import plan_lists
-    from gaugewright.services.plan.parts import Asked, part_lists, planned
+    from gaugewright.services.plan_parts.parts import Asked, part_lists, planned
     from gaugewright.services.supplying import labels as plan_labels
     from gaugewright.services.supplying import papers as plan_papers
 
@@ -176,9 +176,9 @@ def pack(
     as_json: AsJson = False,
 ) -> None:
     """Keep a pack as on hand in the laboratory."""
-    from gaugewright.services.laboratory.packs_typed import kept_from
-    from gaugewright.services.plan.parts import card_list
-    from gaugewright.services.work.listings import plain
+    from gaugewright.services.plan.packs_typed import kept_from
+    from gaugewright.services.plan_parts.parts import card_list
+    from gaugewright.services.showing.listings import plain
 
     settings = settings_of(context)
     card = kept_from(settings, label, source, left=left, changes=pairs("--change", change or ()))
@@ -205,8 +205,8 @@ def stock(
     """Keep how much of a supply is on the shelf, or show the shelf."""
     from gaugewright.records.identity import working_context
     from gaugewright.services.laboratory import on_shelf
+    from gaugewright.services.showing.listings import plain
     from gaugewright.services.supplying.lists import shelf_list
-    from gaugewright.services.work.listings import plain
 
     settings = settings_of(context)
     if supply:

@@ -14,10 +14,10 @@ from gaugewright.errors import Faults, InputError
 if TYPE_CHECKING:
     from gaugewright.calc.bond import BondLaw
     from gaugewright.calc.uncertainty import Uncertain
-    from gaugewright.services.bars.profiles import BarProfile
-    from gaugewright.services.bars.slip import Averages, KnownSlip, LawPoint, PredictedAt
-    from gaugewright.services.handover.page import Page
-    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.along_bars.profiles import BarProfile
+    from gaugewright.services.along_bars.slip import Averages, KnownSlip, LawPoint, PredictedAt
+    from gaugewright.services.showing.page import Page
+    from gaugewright.services.strain.strains import Desk
 
 __all__ = ["add_to"]
 
@@ -77,7 +77,7 @@ def bar(
     as_json: AsJson = False,
 ) -> None:
     """Show one bar along its length."""
-    from gaugewright.services.bars import slip as bar_slip
+    from gaugewright.services.along_bars import slip as bar_slip
 
     kind = _zero(zero)
     known = None if slip_at is None else bar_slip.KnownSlip(slip_at, slip, slip_doubt)
@@ -105,13 +105,13 @@ def _shown(
     context: typer.Context, folder: Any, which: tuple[str, str, Any], wanted: _Wanted
 ) -> tuple[dict[str, Any], list[str]]:
     from gaugewright.records.specimen import Bar
-    from gaugewright.services.bars import profiles as bar_profiles
-    from gaugewright.services.bars import slip as bar_slip
+    from gaugewright.services.along_bars import profiles as bar_profiles
+    from gaugewright.services.along_bars import slip as bar_slip
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.handover.page import Page
     from gaugewright.services.loading.moments import moment_or_highest
-    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.showing.page import Page
+    from gaugewright.services.strain.strains import Desk
 
     label, at, kind = which
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
@@ -141,7 +141,7 @@ def _shown(
 
 
 def _law(conditions: str, strength: float | None, rib: float | None) -> "BondLaw | None":
-    from gaugewright.services.bars import slip as bar_slip
+    from gaugewright.services.along_bars import slip as bar_slip
 
     if not conditions and strength is None and rib is None:
         return None
@@ -159,7 +159,7 @@ def _mean(
     desk: "Desk", profile: "BarProfile", wanted: dict[str, Any]
 ) -> "tuple[Averages | None, str]":
     """Mean over cracks; refused outright where a person asked for it, else the reason alone."""
-    from gaugewright.services.bars import slip as bar_slip
+    from gaugewright.services.along_bars import slip as bar_slip
 
     try:
         return bar_slip.averages(desk, profile.bar, profile.moment, **wanted), ""
@@ -182,13 +182,13 @@ def _mean_plain(mean: "Averages") -> dict[str, Any]:
 
 
 def _mean_lines(page: "Page", mean: "Averages | None", why_not: str) -> list[str]:
-    from gaugewright.services.bars.words import mean_words
+    from gaugewright.services.along_bars.words import mean_words
 
     return ["", *([f"No mean strain: {why_not}."] if mean is None else mean_words(page, mean))]
 
 
 def _law_lines(page: "Page", beside: "tuple[LawPoint, ...]") -> list[str]:
-    from gaugewright.services.bars.words import law_cells
+    from gaugewright.services.along_bars.words import law_cells
 
     if not beside:
         return []
@@ -215,7 +215,7 @@ def _lines(
     predicted: "tuple[PredictedAt, ...]",
     known: "KnownSlip | None",
 ) -> list[str]:
-    from gaugewright.services.bars.words import station_cells, step_cells, why_unpredicted
+    from gaugewright.services.along_bars.words import station_cells, step_cells, why_unpredicted
 
     moment = profile.moment
     heads = ("station", "x", "strain", "predicted, cracked", "force", "note")
@@ -242,7 +242,7 @@ def _lines(
 
 def _row_lines(page: "Page", profile: "BarProfile") -> list[str]:
     """How bond stress of the row was had, and its largest."""
-    from gaugewright.services.bars.words import number_shown
+    from gaugewright.services.along_bars.words import number_shown
 
     if profile.bond is None:
         return []
@@ -254,7 +254,7 @@ def _row_lines(page: "Page", profile: "BarProfile") -> list[str]:
 
 def _slip_lines(page: "Page", profile: "BarProfile", known: "KnownSlip | None") -> list[str]:
     from gaugewright.present.units_shown import quantity_shown
-    from gaugewright.services.bars import slip as bar_slip
+    from gaugewright.services.along_bars import slip as bar_slip
 
     try:
         found = bar_slip.slip_along(profile, known)
@@ -322,7 +322,7 @@ def _plain(
 
 
 def _slip_plain(profile: "BarProfile", known: "KnownSlip | None") -> list[dict[str, float]]:
-    from gaugewright.services.bars import slip as bar_slip
+    from gaugewright.services.along_bars import slip as bar_slip
 
     if profile.strain is None:
         return []

@@ -43,9 +43,9 @@ def budget(
     """Show the budget of one result."""
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.handover.page import Page
-    from gaugewright.services.reducing import budget as result_budget
-    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.showing.page import Page
+    from gaugewright.services.strain.strains import Desk
+    from gaugewright.services.tracing import budget as result_budget
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         page = Page.of(Desk(store, Book.read(store)))
@@ -77,7 +77,7 @@ def _lines(told: "BudgetTable", inputs: "tuple[InputRow, ...]") -> list[str]:
 
 def _plain(entry: "Entry[Result]") -> dict[str, Any]:
     """The record's own numbers in coherent units, and what follows from them."""
-    from gaugewright.services.reducing import budget as result_budget
+    from gaugewright.services.tracing import budget as result_budget
 
     record = entry.record
     value = result_budget.budget_of(entry)

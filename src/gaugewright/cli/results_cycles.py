@@ -62,7 +62,7 @@ def cycles(
     from gaugewright.services.campaign.book import Book
     from gaugewright.services.cycling import damage as fatigue_damage
     from gaugewright.services.cycling.counted import History
-    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.strain.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         desk = Desk(store, Book.read(store))

@@ -36,10 +36,10 @@ def evidence(
     """Follow a number back to the readings."""
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.handover.page import Page
-    from gaugewright.services.reducing.evidence import trail_of
-    from gaugewright.services.reducing.strains import Desk
-    from gaugewright.services.work.listings import plain
+    from gaugewright.services.showing.listings import plain
+    from gaugewright.services.showing.page import Page
+    from gaugewright.services.strain.strains import Desk
+    from gaugewright.services.tracing.evidence import trail_of
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         page = Page.of(Desk(store, Book.read(store)))

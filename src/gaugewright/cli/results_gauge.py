@@ -53,8 +53,8 @@ def events(context: typer.Context, folder: CampaignFolder, as_json: AsJson = Fal
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
     from gaugewright.services.gauge import look as gauge_look
-    from gaugewright.services.handover.page import Page
-    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.showing.page import Page
+    from gaugewright.services.strain.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         desk = Desk(store, Book.read(store))
@@ -87,8 +87,8 @@ def gauge(
     from gaugewright.services.campaign.book import Book
     from gaugewright.services.gauge import look as gauge_look
     from gaugewright.services.gauge import predicted as gauge_predicted
-    from gaugewright.services.handover.page import Page
-    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.showing.page import Page
+    from gaugewright.services.strain.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         desk = Desk(store, Book.read(store))
@@ -261,7 +261,7 @@ def _clock(seconds: float | None, zone: "ZoneInfo") -> str:
 
 
 def _plain(value: "Uncertain | None") -> dict[str, float] | None:
-    from gaugewright.services.reducing.results import COVERAGE
+    from gaugewright.services.campaign.coverage import COVERAGE
 
     if value is None:
         return None

@@ -42,11 +42,11 @@ def long(
     """Show one gauge over months."""
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.handover.page import Page
     from gaugewright.services.long_run import pairs as long_pairs
     from gaugewright.services.long_run import term as long_term
     from gaugewright.services.long_run import words as long_words
-    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.showing.page import Page
+    from gaugewright.services.strain.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         desk = Desk(store, Book.read(store))
@@ -89,8 +89,8 @@ def _pair_plain(pair: "LongPair | None") -> dict[str, Any] | None:
 def _plain(look: "LongTerm") -> dict[str, Any]:
     from datetime import timedelta
 
+    from gaugewright.services.campaign.coverage import COVERAGE
     from gaugewright.services.reading.series import EPOCH
-    from gaugewright.services.reducing.results import COVERAGE
 
     def at(seconds: float) -> str:
         return (EPOCH + timedelta(seconds=seconds)).isoformat()

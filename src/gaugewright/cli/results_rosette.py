@@ -12,7 +12,7 @@ from gaugewright.errors import InputError
 
 if TYPE_CHECKING:
     from gaugewright.records.proof import ZeroKind
-    from gaugewright.services.handover.page import Page
+    from gaugewright.services.showing.page import Page
     from gaugewright.services.specimen.rosettes import Group, RosetteSeries, RosetteState
 
 __all__ = ["add_to"]
@@ -53,10 +53,10 @@ def rosette(
     """Show the rosettes of a campaign, or one of them."""
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.handover.page import Page
     from gaugewright.services.loading.moments import moment_or_highest
-    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.showing.page import Page
     from gaugewright.services.specimen import rosettes
+    from gaugewright.services.strain.strains import Desk
 
     if series and not (as_json and group):
         raise InputError("--series", "typed", "used with --json and the name of a rosette")

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
 
     from gaugewright.calc.uncertainty import Uncertain
     from gaugewright.present.units_shown import System
-    from gaugewright.services.section.look import Compared, SectionLook
-    from gaugewright.services.section.sections import SectionInstant
+    from gaugewright.services.planes.look import Compared, SectionLook
+    from gaugewright.services.planes.sections import SectionInstant
 
 __all__ = ["add_to"]
 
@@ -66,9 +66,9 @@ def section(
     """Show one section."""
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.handover.page import Page
-    from gaugewright.services.reducing.strains import Desk
-    from gaugewright.services.section import look as section_look
+    from gaugewright.services.planes import look as section_look
+    from gaugewright.services.showing.page import Page
+    from gaugewright.services.strain.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         desk = Desk(store, Book.read(store))
@@ -84,8 +84,8 @@ def section(
 def _row(look: "SectionLook", at: str | None, page: Any) -> int:
     """Row of the load or time that was asked for."""
     from gaugewright.present.typed import quantity_typed
-    from gaugewright.services.section import look as section_look
-    from gaugewright.services.section.words import time_of_day
+    from gaugewright.services.planes import look as section_look
+    from gaugewright.services.planes.words import time_of_day
 
     if at is None:
         return section_look.row_at(look)
@@ -102,7 +102,7 @@ def _lines(
     *,
     page: "tuple[System, ZoneInfo]",
 ) -> list[str]:
-    from gaugewright.services.section import words
+    from gaugewright.services.planes import words
 
     system, zone = page
     lines = [
@@ -170,7 +170,7 @@ def _plain(
 
 
 def _hold_places(look: "SectionLook") -> list[tuple[Any, int]]:
-    from gaugewright.services.section import look as section_look
+    from gaugewright.services.planes import look as section_look
 
     return [(hold, section_look.row_of_hold(look, hold)) for hold in look.held]
 

@@ -47,8 +47,8 @@ def specimen(
     """Show what gauges on other specimens say."""
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.reducing.strains import Desk
     from gaugewright.services.specimen import specimens
+    from gaugewright.services.strain.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         found = specimens.specimen_values(Desk(store, Book.read(store)), label)
@@ -60,7 +60,7 @@ def specimen(
 
 def _plain(one: "SpecimenValue") -> dict[str, Any]:
     """One value in SI."""
-    from gaugewright.services.reducing.results import COVERAGE
+    from gaugewright.services.campaign.coverage import COVERAGE
 
     return {
         "specimen": one.specimen,
@@ -78,7 +78,7 @@ def _plain(one: "SpecimenValue") -> dict[str, Any]:
 
 def _lines(found: "tuple[SpecimenValue, ...]", system: "System") -> list[str]:
     from gaugewright.present.units_shown import quantity_shown
-    from gaugewright.services.reducing.results import COVERAGE
+    from gaugewright.services.campaign.coverage import COVERAGE
 
     rows = [
         (

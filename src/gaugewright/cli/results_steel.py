@@ -45,8 +45,8 @@ def steel(
     """Show stress and bar force at one gauge."""
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.reducing.strains import Desk
     from gaugewright.services.specimen import steel_series
+    from gaugewright.services.strain.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         found = steel_series.steel_of_gauge(Desk(store, Book.read(store)), label, samples=samples)
@@ -58,7 +58,7 @@ def steel(
 
 def _plain(found: "SteelSeries") -> dict[str, Any]:
     """Everything in SI; null where there is no number."""
-    from gaugewright.services.reducing.results import COVERAGE
+    from gaugewright.services.campaign.coverage import COVERAGE
 
     stress, force = found.stress, found.force
     return {
@@ -141,7 +141,7 @@ def _value(quantity: str, value: float, system: "System") -> str:
 
 def _uncertain(quantity: str, value: "Uncertain", system: "System") -> str:
     from gaugewright.present.units_shown import quantity_shown
-    from gaugewright.services.reducing.results import COVERAGE
+    from gaugewright.services.campaign.coverage import COVERAGE
 
     number = float(value.value)
     if number != number:

@@ -10,7 +10,7 @@ from gaugewright.cli.speech import result, table
 from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
-    from gaugewright.services.reading.twice_recorded import ClockLeft, Twice
+    from gaugewright.services.comparing.twice_recorded import ClockLeft, Twice
 
 __all__ = ["add_to"]
 
@@ -47,7 +47,7 @@ def twice(
 ) -> None:
     """Compare a quantity recorded twice."""
     from gaugewright.services.campaign import campaigns
-    from gaugewright.services.reading import twice_recorded
+    from gaugewright.services.comparing import twice_recorded
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         found = twice_recorded.compare(store, (recording, column), (other, other_column))
@@ -59,7 +59,7 @@ def twice(
 
 
 def _lines(found: "Twice", left: "ClockLeft | None") -> list[str]:
-    from gaugewright.services.reading import twice_words
+    from gaugewright.services.comparing import twice_words
 
     told = [
         twice_words.sentence(found),

@@ -13,8 +13,8 @@ from gaugewright.errors import InputError
 
 if TYPE_CHECKING:
     from gaugewright.records.readings import Decision
-    from gaugewright.services.handover.page import Page
-    from gaugewright.services.reviewing.queue import Case
+    from gaugewright.services.deciding.queue import Case
+    from gaugewright.services.showing.page import Page
 
 __all__ = ["add_to"]
 
@@ -69,10 +69,10 @@ def review(
     chosen = _chosen(decide, accept=accept, exclude=exclude, reject=reject)
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.handover.page import Page
-    from gaugewright.services.reducing.strains import Desk
-    from gaugewright.services.reviewing import queue as review_queue
+    from gaugewright.services.deciding import queue as review_queue
     from gaugewright.services.reviewing import review as service
+    from gaugewright.services.showing.page import Page
+    from gaugewright.services.strain.strains import Desk
 
     only_looks = chosen is None and not again
     with campaigns.opened(folder, settings_of(context), read_only=only_looks) as store:
@@ -96,9 +96,9 @@ def review(
 def _weigh(context: typer.Context, folder: Path, finding: str, *, as_json: bool) -> None:
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.reducing.strains import Desk
+    from gaugewright.services.deciding import queue as review_queue
     from gaugewright.services.reviewing import arbiter
-    from gaugewright.services.reviewing import queue as review_queue
+    from gaugewright.services.strain.strains import Desk
 
     with campaigns.opened(folder, settings_of(context), read_only=True) as store:
         book = Book.read(store)
@@ -145,7 +145,7 @@ def _chosen(decide: str, *, accept: bool, exclude: bool, reject: bool) -> "Decis
 
 
 def _lines(page: "Page", found: "tuple[Case, ...]", *, is_decided: bool) -> list[str]:
-    from gaugewright.services.reviewing import queue as review_queue
+    from gaugewright.services.deciding import queue as review_queue
 
     if not found:
         return ["No findings: nothing looks wrong, or nobody has looked yet (--again looks)."]
@@ -178,7 +178,7 @@ def _lines(page: "Page", found: "tuple[Case, ...]", *, is_decided: bool) -> list
 
 def _plain(page: "Page", case: "Case") -> dict[str, Any]:
     """A finding as JSON values, numbers in its own unit and nothing rounded."""
-    from gaugewright.services.reviewing import queue as review_queue
+    from gaugewright.services.deciding import queue as review_queue
 
     finding = case.entry.record
     return {

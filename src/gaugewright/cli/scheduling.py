@@ -98,9 +98,9 @@ def _written(
     store: "CampaignStore", made: "BenchSchedule", calendar: Path | None, sheet: Path | None
 ) -> None:
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.reducing.strains import Desk
     from gaugewright.services.scheduling import calendar as plan_schedule_calendar
     from gaugewright.services.scheduling import sheet as plan_schedule_sheet
+    from gaugewright.services.strain.strains import Desk
 
     book = Book.read(store)
     if calendar is not None:

@@ -62,7 +62,7 @@ def stage(
     from gaugewright.records.electrical import BridgeCircuit
     from gaugewright.services.campaign import campaigns
     from gaugewright.services.campaign.book import Book
-    from gaugewright.services.chaining import stage_decisions
+    from gaugewright.services.deciding import stage_decisions
 
     said = {True: "on", False: "off", None: ""}[on]
     with campaigns.opened(folder, settings_of(context), read_only=not name) as store:
@@ -95,7 +95,7 @@ def _plain(circuit: str, kept: "Entry[StageSwitch]") -> dict[str, Any]:
 
 
 def _listed(book: "Book", circuit: "Entry[BridgeCircuit]") -> dict[str, Any]:
-    from gaugewright.services.chaining import stage_decisions
+    from gaugewright.services.deciding import stage_decisions
 
     label = circuit.record.label
     decided = stage_decisions.decisions_of(book, circuit.uid)
@@ -107,7 +107,7 @@ def _listed(book: "Book", circuit: "Entry[BridgeCircuit]") -> dict[str, Any]:
 
 
 def _lines(book: "Book", circuit: "Entry[BridgeCircuit]") -> list[str]:
-    from gaugewright.services.chaining import stage_decisions
+    from gaugewright.services.deciding import stage_decisions
 
     decided = {
         one.record.stage: ("on" if one.record.on else "off", one.record.reason)

@@ -11,8 +11,8 @@ from gaugewright.cli.speech import result
 from gaugewright.cli.teaching import teaching
 
 if TYPE_CHECKING:
-    from gaugewright.services.handover.page import Page
-    from gaugewright.services.work.listings import Listing
+    from gaugewright.services.showing.listings import Listing
+    from gaugewright.services.showing.page import Page
 
 __all__ = ["add_to"]
 

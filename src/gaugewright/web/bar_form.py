@@ -9,8 +9,8 @@ from gaugewright.present.units_shown import unit_shown
 from gaugewright.records import Entry
 from gaugewright.records.member import Held, Member
 from gaugewright.records.specimen import Bar
-from gaugewright.services.bars.slip import KnownSlip, law_named
-from gaugewright.services.handover.page import Page
+from gaugewright.services.along_bars.slip import KnownSlip, law_named
+from gaugewright.services.showing.page import Page
 from gaugewright.web.forms import Choice, Field
 
 __all__ = ["Asked", "MeanOver", "asked_fields"]

@@ -2,11 +2,11 @@
 
 from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.present.units_shown import quantity_shown, unit_shown
-from gaugewright.services.bars.profiles import Along, BarProfile
-from gaugewright.services.bars.slip import LawPoint, PredictedAt
-from gaugewright.services.bars.words import number_shown, station_note
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.results import COVERAGE
+from gaugewright.services.along_bars.profiles import Along, BarProfile
+from gaugewright.services.along_bars.slip import LawPoint, PredictedAt
+from gaugewright.services.along_bars.words import number_shown, station_note
+from gaugewright.services.campaign.coverage import COVERAGE
+from gaugewright.services.showing.page import Page
 from gaugewright.web.gauge_tables import Cell, NumberTable, Row
 
 __all__ = ["tables"]

@@ -13,10 +13,10 @@ from gaugewright.services.bench import clocks as bench_clocks
 from gaugewright.services.bench import coming as bench_next
 from gaugewright.services.bench.clocks import Running
 from gaugewright.services.bench.coming import Place, Standing, StepPlace
+from gaugewright.services.bench.limit_words import limit_text
 from gaugewright.services.bench.methods import method_of
 from gaugewright.services.bench.written import batch_of
-from gaugewright.services.laboratory.laboratory import limit_or_shipped
-from gaugewright.services.laboratory.limit_words import limit_text
+from gaugewright.services.campaign.laboratory import limit_or_shipped
 from gaugewright.web import frame
 from gaugewright.web.rooms import Room
 

@@ -10,12 +10,12 @@ from gaugewright.present.typed import number_typed
 from gaugewright.present.units_shown import in_shown, unit_shown
 from gaugewright.records.gauges import Attachment, Gauge
 from gaugewright.records.readings import Event, LoadStep, ReadingProfile
-from gaugewright.services.archiving import archive
 from gaugewright.services.campaign import events
 from gaugewright.services.following import end as follow_end
 from gaugewright.services.following.shown import ADVISORY, FileAccount, Live
 from gaugewright.services.following.thread import FollowThread
 from gaugewright.services.handover import reports_built
+from gaugewright.services.packing import archive
 from gaugewright.services.reading.series import EPOCH
 from gaugewright.services.work import jobs
 from gaugewright.services.work.jobs import JobState

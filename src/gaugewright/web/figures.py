@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from gaugewright.present.plots import drawn
-from gaugewright.services.section.plots import Drawn
-from gaugewright.services.work.kept_drawings import KeptDrawing, kept
+from gaugewright.services.handover.kept_drawings import KeptDrawing, kept
+from gaugewright.services.planes.plots import Drawn
 
 if TYPE_CHECKING:
     from gaugewright.web.rooms import Room

@@ -13,9 +13,9 @@ from starlette.responses import HTMLResponse
 from gaugewright.present.numbers import fixed_text
 from gaugewright.present.units_shown import units_sentence
 from gaugewright.records.specimen import Campaign
-from gaugewright.services.campaign.steps import STEPS, Progress
 from gaugewright.services.guides.definitions import Definition, definition
 from gaugewright.services.guides.quick_guides import Guide, guide
+from gaugewright.services.overview.steps import STEPS, Progress
 from gaugewright.web.assets import Assets
 from gaugewright.web.explained import GUIDED, SHOWN
 from gaugewright.web.people import Device

@@ -10,8 +10,8 @@ from gaugewright.records import Entry
 from gaugewright.records.electrical import Connection
 from gaugewright.records.gauges import Gauge
 from gaugewright.services.handover import reports_built
-from gaugewright.services.handover.page import Page
 from gaugewright.services.handover.reports_built import Built
+from gaugewright.services.showing.page import Page
 from gaugewright.web import frame
 
 if TYPE_CHECKING:

@@ -8,8 +8,8 @@ from gaugewright.present.numbers import Shown
 from gaugewright.present.units_shown import unit_shown
 from gaugewright.services.gauge import look as gauge_look
 from gaugewright.services.gauge.look import Companion, GaugeLook, number
-from gaugewright.services.handover.page import Page
 from gaugewright.services.loading.events import Event
+from gaugewright.services.showing.page import Page
 
 __all__ = ["Cell", "NumberTable", "Row", "criteria", "of_every_gauge", "of_gauge", "together"]
 

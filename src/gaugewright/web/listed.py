@@ -11,8 +11,8 @@ from gaugewright.errors import InputError
 from gaugewright.present.numbers import Shown
 from gaugewright.present.units_shown import System, quantity_shown, unit_shown
 from gaugewright.records.stated import Stated
-from gaugewright.services.work import listings
-from gaugewright.services.work.listings import Cell, Doubted, Listing
+from gaugewright.services.showing import listings
+from gaugewright.services.showing.listings import Cell, Doubted, Listing
 from gaugewright.web import frame, rooms
 from gaugewright.web.gauge_tables import Cell as ShownCell
 from gaugewright.web.gauge_tables import NumberTable, Row

@@ -9,14 +9,7 @@ from gaugewright.errors import GaugewrightError
 from gaugewright.present.units_shown import System, unit_shown
 from gaugewright.records import label_of
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.entering.blanks import (
-    BASES,
-    Blank,
-    Kind,
-    cell_name,
-    only_one,
-    rows_typed,
-)
+from gaugewright.services.entering.blanks import BASES, Blank, Kind, cell_name, only_one, rows_typed
 from gaugewright.services.entering.entry import kind_of_record
 from gaugewright.services.entering.kinds import EntryKind, ManyKind, field_of
 from gaugewright.services.guides.definitions import EXPLAINED

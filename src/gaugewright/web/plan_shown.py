@@ -9,12 +9,12 @@ from starlette.requests import Request
 from gaugewright.errors import Faults, InputError
 from gaugewright.present.units_shown import unit_shown
 from gaugewright.records.families import ENVIRONMENTS
-from gaugewright.services.laboratory.packs_on_hand import on_hand
 from gaugewright.services.plan.families import families
 from gaugewright.services.plan.packs import packs_to_plan_with
-from gaugewright.services.plan.parts import Asked, part_lists
+from gaugewright.services.plan.packs_on_hand import on_hand
+from gaugewright.services.plan_parts.parts import Asked, part_lists
+from gaugewright.services.showing.listings import Listing
 from gaugewright.services.supplying.tag_layout import rules_of
-from gaugewright.services.work.listings import Listing
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field, told_beside
 from gaugewright.web.listed import Listed, listed

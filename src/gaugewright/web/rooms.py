@@ -13,11 +13,12 @@ from gaugewright.errors import InputError
 from gaugewright.present.units_shown import System
 from gaugewright.records import Entry
 from gaugewright.records.proof import Person
-from gaugewright.services.campaign import campaigns, steps
+from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.campaign.steps import StepFacts
 from gaugewright.services.handover import reports_built
 from gaugewright.services.laboratory import people
+from gaugewright.services.overview import steps
+from gaugewright.services.overview.steps import StepFacts
 from gaugewright.settings import Settings
 from gaugewright.store.campaign import CampaignStore, JournalHead
 from gaugewright.web.not_there import NotThere

@@ -7,7 +7,7 @@ from gaugewright.errors import GaugewrightError
 from gaugewright.records import Entry
 from gaugewright.records.corrections import StageSwitch
 from gaugewright.records.electrical import BridgeCircuit
-from gaugewright.services.chaining import stage_decisions
+from gaugewright.services.deciding import stage_decisions
 from gaugewright.web import rooms
 from gaugewright.web.forms import Choice, Field, told_beside
 from gaugewright.web.links import gauge_url

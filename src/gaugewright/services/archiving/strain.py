@@ -12,8 +12,8 @@ from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import ClockMap, Recording
 from gaugewright.records.results import Chain
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.reducing.strain_files import write_strains
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strain_files import write_strains
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 from gaugewright.store.parts import ELAPSED
 

@@ -13,7 +13,7 @@ from gaugewright.records.results import Chain, Result
 from gaugewright.records.stated import Stated
 from gaugewright.services.archiving.table import Cell, Column, Table
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.reviewing.review import state_of_gauge
+from gaugewright.services.campaign.states import state_of_gauge
 
 __all__ = ["key_tables"]
 

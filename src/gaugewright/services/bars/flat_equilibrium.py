@@ -10,7 +10,7 @@ import numpy as np
 from gaugewright.calc import steel_equilibrium
 from gaugewright.calc.uncertainty import Term, Uncertain, combination
 from gaugewright.quantities import FloatArray
-from gaugewright.services.specimen.steel_laws import LawInUse
+from gaugewright.services.steel.steel_laws import LawInUse
 
 __all__ = ["bar_of_flat", "flat_of_bar"]
 

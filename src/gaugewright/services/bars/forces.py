@@ -18,11 +18,11 @@ from gaugewright.records.readings import LoadStep
 from gaugewright.records.specimen import Material, SteelLaw
 from gaugewright.services.calibrating.calibrated_forces import are_calibrated, mean_force
 from gaugewright.services.chaining.causes import input_of_limit, uncertain_of_stated
+from gaugewright.services.members.bare_metal import area_by_measures
 from gaugewright.services.reading.series import campaign_seconds
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.section.bare_metal import area_by_measures
-from gaugewright.services.specimen.steel_laws import law_of
-from gaugewright.services.specimen.steel_stress import past_yield, stress_along_rows
+from gaugewright.services.steel.steel_laws import law_of
+from gaugewright.services.steel.steel_stress import past_yield, stress_along_rows
+from gaugewright.services.strain.strains import Desk
 
 __all__ = [
     "SETTLED",

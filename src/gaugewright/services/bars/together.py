@@ -6,8 +6,8 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.results import Chain
 from gaugewright.records.stated import State
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing.review import state_of_gauge
+from gaugewright.services.campaign.states import state_of_gauge
+from gaugewright.services.strain.strains import Desk
 
 __all__ = ["Pair", "Wired", "opposite_pairs", "quarter_circuits", "usable"]
 

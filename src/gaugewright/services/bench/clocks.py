@@ -14,7 +14,7 @@ from gaugewright.records.proof import Limit
 from gaugewright.services.bench.coming import Place, Standing, latest_steps, standing
 from gaugewright.services.bench.methods import method_of
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory.laboratory import limit_or_shipped
+from gaugewright.services.campaign.laboratory import limit_or_shipped
 
 __all__ = ["METAL", "STILL", "Running", "clocks_kept", "dew_margin", "duration_text", "running"]
 

@@ -13,7 +13,7 @@ from gaugewright.records.gauges import Supply
 from gaugewright.services.bench.clocks import duration_text
 from gaugewright.services.bench.cure_log import Log
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory.laboratory import limit_or_shipped
+from gaugewright.services.campaign.laboratory import limit_or_shipped
 
 __all__ = [
     "GAP",

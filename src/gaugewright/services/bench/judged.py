@@ -35,8 +35,8 @@ from gaugewright.services.bench.log import KeptLog
 from gaugewright.services.bench.loss import loss
 from gaugewright.services.bench.typed import is_odd, readings_typed
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.laboratory import limit_or_shipped
 from gaugewright.services.gating.typed import censored
-from gaugewright.services.laboratory.laboratory import limit_or_shipped
 
 __all__ = ["CURED", "LOG", "LOST", "judged", "judged_loss"]
 

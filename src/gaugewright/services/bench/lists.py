@@ -9,7 +9,7 @@ from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Person
 from gaugewright.services.bench.unread import unread
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.work.listings import Cell, Column, Listing
+from gaugewright.services.showing.listings import Cell, Column, Listing
 
 __all__ = ["bench_lists", "steps_known"]
 

@@ -17,8 +17,8 @@ from gaugewright.records.proof import Limit
 from gaugewright.records.specimen import Bar, Specimen, SpecimenKind
 from gaugewright.records.stated import Basis, Meaning, Stated
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.laboratory import limit_or_shipped
 from gaugewright.services.chaining.causes import uncertain_of_stated
-from gaugewright.services.laboratory.laboratory import limit_or_shipped
 
 __all__ = [
     "CALLIPER",

@@ -8,7 +8,7 @@ from gaugewright.records.proof import Limit, Method
 from gaugewright.records.specimen import Specimen, SpecimenKind
 from gaugewright.services.bench.coming import steps_of
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory.laboratory import limit_or_shipped, shipped_records
+from gaugewright.services.campaign.laboratory import limit_or_shipped, shipped_records
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = [

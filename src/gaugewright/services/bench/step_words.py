@@ -6,7 +6,7 @@ from gaugewright.records.gauges import BenchStep, Supply
 from gaugewright.services.bench.clocks import DEW, METAL, dew_margin
 from gaugewright.services.bench.judged import CURED, LOST
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory.laboratory import limit_or_shipped
+from gaugewright.services.campaign.laboratory import limit_or_shipped
 
 __all__ = ["step_words"]
 

@@ -16,6 +16,8 @@ from gaugewright.records.proof import Calibration, ZeroKind
 from gaugewright.records.stated import Basis
 from gaugewright.services.calibrating.calibrations import WorkedOut, bending_of, worked_out
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.laboratory import limit_or_shipped
+from gaugewright.services.campaign.limit_labels import LOCAL_BENDING, MODULUS_SLOPE
 from gaugewright.services.chaining import allowances, electrical
 from gaugewright.services.chaining.causes import Causes, input_of_limit
 from gaugewright.services.chaining.chains import COMPENSATED, BuiltChain, thermal_output
@@ -26,8 +28,6 @@ from gaugewright.services.chaining.subject import (
     subject_of,
     temperature_influence,
 )
-from gaugewright.services.laboratory.laboratory import limit_or_shipped
-from gaugewright.services.reducing.inputs import LOCAL_BENDING, MODULUS_SLOPE
 
 __all__ = ["calibration_for", "force_chain_for", "is_calibrated", "slope_of"]
 

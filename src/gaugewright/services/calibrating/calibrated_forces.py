@@ -14,7 +14,7 @@ from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.proof import ZeroKind
 from gaugewright.services.calibrating.calibrated_chains import force_chain_for, is_calibrated
 from gaugewright.services.chaining.chains import BuiltChain
-from gaugewright.services.reducing.strains import Desk, Piece, joined
+from gaugewright.services.strain.strains import Desk, Piece, joined
 
 __all__ = ["CircuitForce", "are_calibrated", "force_of_circuit", "mean_force"]
 

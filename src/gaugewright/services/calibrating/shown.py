@@ -22,8 +22,8 @@ from gaugewright.records.stated import Meaning, Stated
 from gaugewright.services.calibrating.calibrated_chains import slope_of
 from gaugewright.services.calibrating.calibrations import Told, WorkedOut, bending_of, worked_out
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.campaign.events import instant_typed
-from gaugewright.services.reducing.results import COVERAGE
 
 __all__ = ["CalibrationShown", "Cause", "PointRow", "StepRow", "shown_calibration", "told_from"]
 

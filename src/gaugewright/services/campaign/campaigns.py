@@ -13,7 +13,7 @@ from gaugewright.records.proof import Person
 from gaugewright.records.readings import Recording
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Campaign
-from gaugewright.services.laboratory import laboratory
+from gaugewright.services.campaign import laboratory
 from gaugewright.settings import Settings
 from gaugewright.store.campaign import CampaignStore
 

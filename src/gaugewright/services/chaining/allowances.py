@@ -17,16 +17,16 @@ from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Censor, GateCheck, Limit
 from gaugewright.records.stated import Basis
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.chaining.causes import Causes, input_of_limit
-from gaugewright.services.chaining.subject import Subject
-from gaugewright.services.reading.series import campaign_seconds
-from gaugewright.services.reducing.inputs import (
+from gaugewright.services.campaign.limit_labels import (
     DRIFT_RATE,
     INSTALLATION,
     LEAD_WARMING,
     MISALIGNMENT,
     ZERO_DRIFT,
 )
+from gaugewright.services.chaining.causes import Causes, input_of_limit
+from gaugewright.services.chaining.subject import Subject
+from gaugewright.services.reading.series import campaign_seconds
 
 __all__ = [
     "alignment",

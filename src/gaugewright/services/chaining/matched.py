@@ -3,7 +3,7 @@
 from gaugewright.records.gauges import GaugePack, ThermalOutput
 from gaugewright.records.stated import Basis, Meaning, Stated
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory.laboratory import limit_or_shipped
+from gaugewright.services.campaign.laboratory import limit_or_shipped
 
 __all__ = ["flat_curve"]
 

@@ -22,8 +22,8 @@ from gaugewright.services.campaign.circuits import circuit_of
 from gaugewright.services.chaining.causes import uncertain_of_stated
 from gaugewright.services.cycling import counted as load_cycles
 from gaugewright.services.cycling.counted import Counted, History
-from gaugewright.services.reducing.strain_blocks import StrainBlock, strain_blocks
-from gaugewright.services.reducing.strains import Desk, joined
+from gaugewright.services.strain.strain_blocks import StrainBlock, strain_blocks
+from gaugewright.services.strain.strains import Desk, joined
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = [

@@ -6,7 +6,7 @@ from gaugewright.present.matrix_drawing import matrix_drawn
 from gaugewright.present.plots import Axis, Curve, Plot, drawn
 from gaugewright.present.units_shown import System, series_shown, unit_shown
 from gaugewright.services.cycling.damage import Damaged, GaugeCycles
-from gaugewright.services.handover.sized_figure import SizedFigure, Sizes
+from gaugewright.services.showing.sized_figure import SizedFigure, Sizes
 
 __all__ = ["cycle_figures"]
 

@@ -16,6 +16,7 @@ from gaugewright.records.proof import Signature
 from gaugewright.services.campaign import campaigns, undoing
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.entering.asked import PROTOCOL, QUESTION
+from gaugewright.services.entering.bench_days import SCHEDULE
 from gaugewright.services.entering.blanks import (
     Blank,
     Reader,
@@ -25,13 +26,7 @@ from gaugewright.services.entering.blanks import (
     texts_of_values,
 )
 from gaugewright.services.entering.gauges import GAUGE, GAUGES, PACK
-from gaugewright.services.entering.instruments import (
-    CHANNEL,
-    CHANNELS,
-    INSTRUMENT,
-    METER,
-    PERSON,
-)
+from gaugewright.services.entering.instruments import CHANNEL, CHANNELS, INSTRUMENT, METER, PERSON
 from gaugewright.services.entering.kinds import Asking, EntryKind, ManyKind
 from gaugewright.services.entering.loading import LOADING
 from gaugewright.services.entering.metal import BAR, MATERIAL
@@ -40,7 +35,6 @@ from gaugewright.services.entering.plugged import SENSED, WIRED
 from gaugewright.services.entering.sensing import POINT, SENSOR
 from gaugewright.services.entering.specimen import CONCRETE, MEMBER, SPECIMEN
 from gaugewright.services.entering.wiring import CIRCUIT, CIRCUITS, LEAD
-from gaugewright.services.scheduling.days import SCHEDULE
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = [

@@ -34,7 +34,7 @@ from gaugewright.services.following.tiles import Group, Tiles, groups
 from gaugewright.services.following.together import Together
 from gaugewright.services.following.wiring import Wire
 from gaugewright.services.reading.series import EPOCH
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["Follower", "profile_named"]

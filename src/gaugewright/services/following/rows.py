@@ -15,8 +15,8 @@ from gaugewright.services.following.checks import Runs
 from gaugewright.services.following.memory import Ring, Thinned
 from gaugewright.services.following.sides import Sides
 from gaugewright.services.following.wiring import Wire, Wired, apparent_chain, wired
-from gaugewright.services.loading.loads import load_sensor
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load.loads import load_sensor
 from gaugewright.sources.blocks import Block
 from gaugewright.sources.layout import Layout
 

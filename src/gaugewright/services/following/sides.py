@@ -12,7 +12,7 @@ from gaugewright.records.identity import Uid
 from gaugewright.services.chaining.chains import BuiltChain
 from gaugewright.services.following.wiring import needed
 from gaugewright.services.reading.series import Series
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 
 __all__ = ["Sides"]
 

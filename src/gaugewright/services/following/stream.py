@@ -21,7 +21,7 @@ from gaugewright.services.following.shown import FileAccount, SourceNow
 from gaugewright.services.following.sides import Sides
 from gaugewright.services.reading import beginnings, layouts
 from gaugewright.services.reading.series import EPOCH
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.sources.blocks import Block
 from gaugewright.sources.growing import Fresh, Growing, Standing, newest
 from gaugewright.sources.layout import Layout

@@ -9,15 +9,15 @@ from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import InputError
 from gaugewright.records.identity import Uid
 from gaugewright.records.stated import State
+from gaugewright.services.campaign.coverage import COVERAGE
+from gaugewright.services.campaign.states import state_of_gauge
 from gaugewright.services.following.checks import Loss
 from gaugewright.services.following.rows import Rows
 from gaugewright.services.following.shown import Tile, Yield
 from gaugewright.services.following.together import Together
 from gaugewright.services.following.watch import Curve, Watch, curve_of, watched
 from gaugewright.services.following.wiring import Wire
-from gaugewright.services.gauge.record import BETWEEN
-from gaugewright.services.reducing.results import COVERAGE
-from gaugewright.services.reviewing.review import state_of_gauge
+from gaugewright.services.under_load.record import BETWEEN
 
 __all__ = ["Group", "Tiles", "groups"]
 

@@ -13,12 +13,12 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.specimen import SteelLaw
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.following.rows import Rows
 from gaugewright.services.following.shown import Yield
 from gaugewright.services.following.wiring import Wire
 from gaugewright.services.loading.yields import yield_strain
-from gaugewright.services.reducing.results import COVERAGE
-from gaugewright.services.section.members import member_of
+from gaugewright.services.members.members import member_of
 from gaugewright.services.section.predictions import crushing_load, predicted_strain
 
 __all__ = ["NEAR_YIELD", "Curve", "Watch", "curve_of", "watched"]

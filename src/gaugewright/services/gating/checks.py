@@ -13,12 +13,7 @@ from gaugewright.records.plain import canonical_text
 from gaugewright.records.proof import Censor, Gate, GateCheck, GateReading, Meter, Person, Verdict
 from gaugewright.records.stated import State
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.gating.compare import (
-    checks_of,
-    grown,
-    last_reading,
-    refuse_stale_reading,
-)
+from gaugewright.services.gating.compare import checks_of, grown, last_reading, refuse_stale_reading
 from gaugewright.services.gating.fields import (
     LAST_FOR_REPAIR,
     TABS,

@@ -10,9 +10,9 @@ from gaugewright.records.specimen import Question
 from gaugewright.records.stated import State
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.campaign.gates import gates_of
+from gaugewright.services.campaign.states import state_of_gauge
 from gaugewright.services.gating.checks import state_of_check
 from gaugewright.services.gating.fields import LAST_FOR_REPAIR
-from gaugewright.services.reviewing.review import state_of_gauge
 
 __all__ = ["Cell", "Repair", "Row", "current_gate", "latest_checks", "repair_now", "rows"]
 

@@ -16,39 +16,12 @@ from gaugewright.records.gauges import (
 )
 from gaugewright.records.proof import Person
 from gaugewright.records.specimen import SmoothedZone, Station
-from gaugewright.records.stated import Basis, Meaning, Stated
 from gaugewright.services.bars.forces import net_area_of
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.results import COVERAGE
+from gaugewright.services.campaign.coverage import COVERAGE
+from gaugewright.services.showing.facts import Fact, stated_fact
+from gaugewright.services.showing.page import Page
 
-__all__ = [
-    "BenchRow",
-    "Fact",
-    "as_bonded",
-    "bench_rows",
-    "pack_facts",
-    "place_sentence",
-    "stated_fact",
-]
-
-_MEANINGS = {
-    Meaning.ONE_SIGMA: "k = 1",
-    Meaning.TWO_SIGMA: "k = 2",
-    Meaning.THREE_SIGMA: "k = 3",
-    Meaning.LIMIT: "limit",
-    Meaning.TRIANGULAR: "limit, triangular",
-    Meaning.UNKNOWN: "its meaning not stated",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Fact:
-    """One line of a card; ``assumed`` marks a value that nobody measured or stated."""
-
-    term: str
-    words: str
-    source: str = ""
-    assumed: bool = False
+__all__ = ["BenchRow", "as_bonded", "bench_rows", "pack_facts", "place_sentence"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,15 +35,6 @@ class BenchRow:
     supplies: str
     air: str
     note: str
-
-
-def stated_fact(page: Page, term: str, quantity: str, stated: Stated) -> Fact:
-    """A stated value with what its plus-minus means and where it came from."""
-    shown = page.stated(quantity, stated)
-    words = shown.text
-    if shown.plus_minus:
-        words += f", {_MEANINGS[stated.meaning]}"
-    return Fact(term, words, stated.source, stated.basis is Basis.ASSUMED)
 
 
 def place_sentence(page: Page, gauge: Entry[Gauge]) -> str:

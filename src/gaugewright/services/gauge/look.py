@@ -7,9 +7,9 @@ from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.present.numbers import Shown
 from gaugewright.present.units_shown import System, quantity_shown
 from gaugewright.records.stated import State
+from gaugewright.services.campaign.coverage import COVERAGE
+from gaugewright.services.campaign.states import state_of_gauge
 from gaugewright.services.gauge.named import labels, record_labelled
-from gaugewright.services.gauge.record import BETWEEN, GaugeRecord
-from gaugewright.services.handover.page import UNUSABLE
 from gaugewright.services.loading.events import Event, events_of
 from gaugewright.services.loading.holds import HeldLoad, HoldRow, held_loads, hold_rows
 from gaugewright.services.loading.paths import (
@@ -21,9 +21,9 @@ from gaugewright.services.loading.paths import (
     unloading_rows,
 )
 from gaugewright.services.reading.series import EPOCH
-from gaugewright.services.reducing.results import COVERAGE
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing.review import state_of_gauge
+from gaugewright.services.showing.page import UNUSABLE
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load.record import BETWEEN, GaugeRecord
 
 __all__ = [
     "Companion",

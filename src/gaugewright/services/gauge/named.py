@@ -2,8 +2,8 @@
 
 from gaugewright.errors import InputError
 from gaugewright.services.bars.together import opposite_pairs, quarter_circuits
-from gaugewright.services.gauge.record import BETWEEN, GaugeRecord, pair_record, single_record
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load.record import BETWEEN, GaugeRecord, pair_record, single_record
 
 __all__ = ["labels", "record_labelled"]
 

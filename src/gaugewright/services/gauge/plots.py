@@ -14,13 +14,13 @@ from gaugewright.present.series import kept_rows
 from gaugewright.present.units_shown import System, in_shown, series_shown, unit_shown
 from gaugewright.quantities import FloatArray
 from gaugewright.records.specimen import SteelLaw
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.gauge.look import GaugeLook
-from gaugewright.services.gauge.record import GaugeRecord, Rows
-from gaugewright.services.gauge.stress import steel_words, stress_at
 from gaugewright.services.loading.events import CRACKING
-from gaugewright.services.loading.loads import load_uncertain
 from gaugewright.services.loading.paths import LoopRow
-from gaugewright.services.reducing.results import COVERAGE
+from gaugewright.services.under_load.loads import load_uncertain
+from gaugewright.services.under_load.record import GaugeRecord, Rows
+from gaugewright.services.under_load.stress import steel_words, stress_at
 
 __all__ = [
     "Drawn",

@@ -8,11 +8,11 @@ from gaugewright.calc import first_loading
 from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.errors import Faults, InputError
 from gaugewright.quantities import FloatArray
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.gauge.look import GaugeLook
 from gaugewright.services.gauge.plots import Samples
-from gaugewright.services.gauge.record import GaugeRecord
-from gaugewright.services.reducing.results import COVERAGE
 from gaugewright.services.section.predictions import predicted_strain
+from gaugewright.services.under_load.record import GaugeRecord
 
 __all__ = ["predicted_at", "predicted_at_holds", "with_prediction"]
 

@@ -23,10 +23,10 @@ from gaugewright.records.sensors import TemperaturePoint
 from gaugewright.records.stated import Stated
 from gaugewright.report.document import ChainTable, FindingRow
 from gaugewright.services.gating.typed import with_unit
-from gaugewright.services.gauge.life import Fact, stated_fact
-from gaugewright.services.handover.chains import chain_table
-from gaugewright.services.handover.gauges import finding_row
-from gaugewright.services.handover.page import Page
+from gaugewright.services.showing.facts import Fact, stated_fact
+from gaugewright.services.showing.page import Page
+from gaugewright.services.telling.chains import chain_table
+from gaugewright.services.telling.gauges import finding_row
 from gaugewright.services.wiring.lists import standing_words
 
 __all__ = [

@@ -7,7 +7,7 @@ from gaugewright.services.campaign.book import Book
 from gaugewright.services.gauge.look import Companion, GaugeLook, every_event, look_at
 from gaugewright.services.gauge.plots import Samples, samples_of
 from gaugewright.services.gauge.predicted import with_prediction
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["events_kept", "look_kept"]

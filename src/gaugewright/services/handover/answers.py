@@ -14,9 +14,9 @@ from gaugewright.records.results import Chain, Result
 from gaugewright.records.specimen import Question
 from gaugewright.records.stated import State
 from gaugewright.report.document import Answer, Beside, YieldRow
-from gaugewright.services.campaign.overview import MARKS, question_line
-from gaugewright.services.handover.page import UNUSABLE, Page
-from gaugewright.services.reducing.evidence import short_id
+from gaugewright.services.campaign.questions import MARKS, question_line
+from gaugewright.services.showing.page import UNUSABLE, Page
+from gaugewright.services.tracing.evidence import short_id
 
 __all__ = ["answers", "heading_results", "in_an_answer", "lead", "name_of_result", "yield_rows"]
 

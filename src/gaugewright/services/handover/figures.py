@@ -24,12 +24,12 @@ from gaugewright.records.stated import State
 from gaugewright.report.parts import Figure
 from gaugewright.services.bars.forces import strain_at_step
 from gaugewright.services.bars.together import quarter_circuits
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.handover.answers import YIELD
-from gaugewright.services.handover.chains import corrected
-from gaugewright.services.handover.page import UNUSABLE, Page
 from gaugewright.services.loading.yields import stress_free_zero
 from gaugewright.services.reducing.reduction import gauge_series
-from gaugewright.services.reducing.results import COVERAGE
+from gaugewright.services.showing.page import UNUSABLE, Page
+from gaugewright.services.telling.chains import corrected
 
 __all__ = [
     "Drawing",

@@ -7,12 +7,12 @@ from gaugewright.records.proof import Meter
 from gaugewright.records.sensors import Sensor
 from gaugewright.report.parts import Part, PartTable
 from gaugewright.services.bench.lists import bench_lists
-from gaugewright.services.handover.page import Page
 from gaugewright.services.laboratory.survival_lists import survival_lists
 from gaugewright.services.plan.lists import plan_lists
-from gaugewright.services.sheets.parts import listing_part
+from gaugewright.services.showing.listings import Listing, named
+from gaugewright.services.showing.page import Page
+from gaugewright.services.showing.sheet_parts import listing_part
 from gaugewright.services.wiring.lists import wiring_lists
-from gaugewright.services.work.listings import Listing, named
 from gaugewright.services.zeros.lists import zero_lists
 
 __all__ = ["installation_parts", "instrument_parts"]

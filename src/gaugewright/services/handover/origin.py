@@ -13,11 +13,11 @@ from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain, Result
 from gaugewright.report.document import FileRow, ProvenanceRow, SignatureRow, TitleBlock
 from gaugewright.services.bench.unread import unread_words
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.campaign.exact import exact_words, taken_as_exact
-from gaugewright.services.handover.chains import chain_tables, told
-from gaugewright.services.handover.page import Page
 from gaugewright.services.laboratory import signing
-from gaugewright.services.reducing.results import COVERAGE
+from gaugewright.services.showing.page import Page
+from gaugewright.services.telling.chains import chain_tables, told
 
 __all__ = [
     "SOFTWARE",

@@ -11,16 +11,16 @@ from gaugewright.report import build, page
 from gaugewright.report.document import ReportDocument
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.handover import answers as handover_answers
-from gaugewright.services.handover import chains as handover_chains
 from gaugewright.services.handover import figures as handover_figures
-from gaugewright.services.handover import gauges as handover_gauges
 from gaugewright.services.handover import more as handover_more
 from gaugewright.services.handover import origin as handover_origin
 from gaugewright.services.handover import reports_built
 from gaugewright.services.handover import seen as handover_seen
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing import budget as result_budget
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.telling import chains as handover_chains
+from gaugewright.services.telling import gauges as handover_gauges
+from gaugewright.services.tracing import budget as result_budget
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["Paper", "Progress", "refuse_without_gauges", "report", "report_document"]

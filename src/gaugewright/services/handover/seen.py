@@ -10,22 +10,22 @@ from gaugewright.records.identity import Uid
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.results import Result
 from gaugewright.report.parts import Figure, Part, PartTable
-from gaugewright.services.bars import plots as bar_plots
-from gaugewright.services.bars.profiles import bar_profile, bars_with_rows
+from gaugewright.services.along_bars import plots as bar_plots
+from gaugewright.services.along_bars.profiles import bar_profile, bars_with_rows
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.gauge import look as gauge_look
 from gaugewright.services.gauge import plots as gauge_plots
 from gaugewright.services.gauge.look import Companion
-from gaugewright.services.handover.chains import corrected
 from gaugewright.services.handover.figures import service_step
-from gaugewright.services.handover.page import UNUSABLE, Page
 from gaugewright.services.loading.events import CRACKING, Event
 from gaugewright.services.loading.holds import held_loads
 from gaugewright.services.loading.moments import Moment, moment_named
-from gaugewright.services.reducing.results import COVERAGE
-from gaugewright.services.section import look as section_look
-from gaugewright.services.section import plots as section_plots
-from gaugewright.services.section.gauges import sections_of
-from gaugewright.services.section.words import depths_apart
+from gaugewright.services.planes import look as section_look
+from gaugewright.services.planes import plots as section_plots
+from gaugewright.services.planes.gauges import sections_of
+from gaugewright.services.planes.words import depths_apart
+from gaugewright.services.showing.page import UNUSABLE, Page
+from gaugewright.services.telling.chains import corrected
 
 __all__ = ["seen_parts"]
 

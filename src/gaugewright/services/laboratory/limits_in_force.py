@@ -11,9 +11,9 @@ from gaugewright.records.proof import GateCheck, Limit, Zero
 from gaugewright.records.readings import Finding
 from gaugewright.records.results import BudgetInput, Chain, Result
 from gaugewright.records.stated import Basis
-from gaugewright.services.handover.page import Page
-from gaugewright.services.laboratory.laboratory import shipped_records
-from gaugewright.services.reducing.budget import budget_of, source_words
+from gaugewright.services.campaign.laboratory import shipped_records
+from gaugewright.services.showing.page import Page
+from gaugewright.services.tracing.budget import budget_of, source_words
 
 __all__ = ["AssumptionRow", "LimitRow", "assumption_rows", "limit_rows", "summary"]
 

@@ -10,7 +10,7 @@ from gaugewright.present.typed import quantity_typed
 from gaugewright.records.identity import instant_text
 from gaugewright.records.plain import from_plain, to_plain
 from gaugewright.records.supplying import OnShelf, SupplyRate
-from gaugewright.services.laboratory.laboratory import records_of_file
+from gaugewright.services.campaign.laboratory import records_of_file
 from gaugewright.services.laboratory.survival_published import laboratory_folder
 from gaugewright.settings import Settings
 from gaugewright.store.kept_lines import add_line, lines

@@ -5,7 +5,7 @@ from pathlib import Path
 from gaugewright.errors import StoreError
 from gaugewright.records.identity import working_context
 from gaugewright.records.proof import Person
-from gaugewright.services.laboratory import laboratory
+from gaugewright.services.campaign import laboratory
 from gaugewright.settings import Settings
 from gaugewright.store.campaign import CampaignStore
 

@@ -12,8 +12,8 @@ from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Gate, GateCheck, Verdict
 from gaugewright.records.readings import Decision, Finding, LoadStep, Severity
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.handover.gauges import began
-from gaugewright.services.handover.page import Page
+from gaugewright.services.showing.page import Page
+from gaugewright.services.telling.gauges import began
 
 __all__ = [
     "AtGate",

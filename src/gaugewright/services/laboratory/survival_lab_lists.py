@@ -5,7 +5,7 @@ from gaugewright.present.numbers import significant_text
 from gaugewright.services.laboratory.survival_lab import CommonLoss, StageChance, lab_survival
 from gaugewright.services.laboratory.survival_lists import percent
 from gaugewright.services.laboratory.survival_published import Counted, published
-from gaugewright.services.work.listings import Column, Listing
+from gaugewright.services.showing.listings import Column, Listing
 from gaugewright.settings import Settings
 
 __all__ = ["lab_lists", "published_words"]

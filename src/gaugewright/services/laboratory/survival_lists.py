@@ -3,9 +3,9 @@
 import math
 
 from gaugewright.present.numbers import fixed_text
-from gaugewright.services.handover.page import Page
 from gaugewright.services.laboratory.survival import Curve, at_gates, common_losses, curve
-from gaugewright.services.work.listings import Cell, Column, Listing
+from gaugewright.services.showing.listings import Cell, Column, Listing
+from gaugewright.services.showing.page import Page
 
 __all__ = ["percent", "survival_lists"]
 

@@ -13,9 +13,9 @@ from gaugewright.records.plain import from_plain, to_plain
 from gaugewright.records.proof import Verdict
 from gaugewright.records.specimen import Specimen
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.handover.page import Page
 from gaugewright.services.laboratory.survival import fates, groups_of, in_test, lost_gauges
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.settings import Settings
 from gaugewright.store import kept_lines
 from gaugewright.store.campaign import CampaignStore

@@ -14,11 +14,11 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Question
 from gaugewright.services.bars.together import opposite_pairs, quarter_circuits, usable
-from gaugewright.services.gauge.record import GaugeRecord, pair_record, single_record
-from gaugewright.services.loading.loads import clock_doubt, load_uncertain
-from gaugewright.services.reducing import results as reduction_results
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing.review import state_of_gauge
+from gaugewright.services.campaign.states import state_of_gauge
+from gaugewright.services.results import results as reduction_results
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load.loads import clock_doubt, load_uncertain
+from gaugewright.services.under_load.record import GaugeRecord, pair_record, single_record
 
 __all__ = ["QUANTITY", "AtLoad", "strain_results", "strain_where_load_passes"]
 

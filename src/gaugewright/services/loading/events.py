@@ -16,9 +16,9 @@ from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.specimen import SteelLaw
 from gaugewright.services.bars.together import quarter_circuits
-from gaugewright.services.gauge.record import GaugeRecord
 from gaugewright.services.loading.yields import load_at_passage, yield_strain
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load.record import GaugeRecord
 
 __all__ = ["CRACKING", "DECLARED", "YIELD", "Declared", "Event", "events_of"]
 

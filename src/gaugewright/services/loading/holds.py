@@ -12,11 +12,11 @@ from gaugewright.errors import InputError
 from gaugewright.records import Entry
 from gaugewright.records.readings import LoadStep
 from gaugewright.services.bars.forces import SETTLED
-from gaugewright.services.gauge.record import GaugeRecord, Rows
-from gaugewright.services.gauge.stress import steel_words, stress_at
-from gaugewright.services.loading.loads import load_series
 from gaugewright.services.reading.series import campaign_seconds
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load.loads import load_series
+from gaugewright.services.under_load.record import GaugeRecord, Rows
+from gaugewright.services.under_load.stress import steel_words, stress_at
 
 __all__ = ["SETTLED_WHEN", "HeldLoad", "HoldRow", "held_loads", "hold_rows"]
 

@@ -11,7 +11,7 @@ from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.loading.holds import HeldLoad, held_loads
 from gaugewright.services.reading.series import EPOCH
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["mark_holds", "unmarked_holds"]

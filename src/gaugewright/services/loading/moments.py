@@ -14,9 +14,9 @@ from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import LoadStep
 from gaugewright.services.bars.forces import SETTLED
-from gaugewright.services.loading.loads import load_at, load_series
 from gaugewright.services.reading.series import EPOCH, campaign_seconds
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load.loads import load_at, load_series
 
 __all__ = ["HALF_WINDOW", "Moment", "moment_named", "moment_or_highest", "moments", "rows_at"]
 

@@ -16,11 +16,11 @@ from gaugewright.present.series import kept_rows
 from gaugewright.records.specimen import Specimen, SpecimenKind, SteelLaw
 from gaugewright.services.bars.forces import net_area_of
 from gaugewright.services.chaining.causes import uncertain_of_stated
-from gaugewright.services.gauge.record import GaugeRecord
 from gaugewright.services.loading.events import DECLARED
 from gaugewright.services.loading.holds import HoldRow
-from gaugewright.services.loading.loads import load_uncertain
 from gaugewright.services.loading.yields import yield_strain
+from gaugewright.services.under_load.loads import load_uncertain
+from gaugewright.services.under_load.record import GaugeRecord
 
 __all__ = ["LoopRow", "ResidualRow", "UnloadingRow", "loop_rows", "residual_rows", "unloading_rows"]
 

@@ -8,10 +8,10 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.results import Result
 from gaugewright.records.specimen import Question
 from gaugewright.services.bars.together import opposite_pairs, quarter_circuits, usable
+from gaugewright.services.campaign.states import state_of_gauge
 from gaugewright.services.loading import yields
-from gaugewright.services.reducing import results as reduction_results
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing.review import state_of_gauge
+from gaugewright.services.results import results as reduction_results
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.work.side_by_side import side_by_side
 
 __all__ = ["yield_results"]

@@ -16,9 +16,9 @@ from gaugewright.records.identity import Uid
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.specimen import Material, SteelLaw
 from gaugewright.services.chaining.causes import uncertain_of_stated
-from gaugewright.services.gauge.record import pair_record, stress_free_zero
-from gaugewright.services.loading.loads import clock_doubt, load_at, load_uncertain
-from gaugewright.services.reducing.strains import CircuitStrain, Desk
+from gaugewright.services.strain.strains import CircuitStrain, Desk
+from gaugewright.services.under_load.loads import clock_doubt, load_at, load_uncertain
+from gaugewright.services.under_load.record import pair_record, stress_free_zero
 
 __all__ = [
     "CRITERION",

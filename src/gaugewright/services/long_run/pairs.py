@@ -14,12 +14,12 @@ from gaugewright.quantities import FloatArray
 from gaugewright.records import Entry
 from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.gauges import Gauge
-from gaugewright.services.handover.page import Page
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.long_run.term import LongTerm, gauges
 from gaugewright.services.long_run.words import WordTable
 from gaugewright.services.reading.series import EPOCH
-from gaugewright.services.reducing.results import COVERAGE
-from gaugewright.services.reducing.strains import CircuitStrain, Desk
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import CircuitStrain, Desk
 
 __all__ = ["LongPair", "Stretch", "pair_of", "pair_sentence", "pair_table"]
 

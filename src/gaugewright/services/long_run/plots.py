@@ -10,11 +10,11 @@ from gaugewright.present.plots import Axis, Curve, Plot, Point, drawn
 from gaugewright.present.series import kept_rows
 from gaugewright.present.units_shown import in_shown, series_shown, unit_shown
 from gaugewright.quantities import FloatArray
-from gaugewright.services.handover.page import Page
-from gaugewright.services.handover.sized_figure import SizedFigure, Sizes
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.long_run.term import Fit, LongTerm
 from gaugewright.services.reading.series import EPOCH
-from gaugewright.services.reducing.results import COVERAGE
+from gaugewright.services.showing.page import Page
+from gaugewright.services.showing.sized_figure import SizedFigure, Sizes
 
 __all__ = ["figures"]
 

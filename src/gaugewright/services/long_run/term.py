@@ -18,11 +18,11 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Limit, ZeroKind
 from gaugewright.records.readings import Clock, Recording
-from gaugewright.services.gauge.record import stress_free_zero
+from gaugewright.services.campaign.coverage import COVERAGE
+from gaugewright.services.campaign.limit_labels import DRIFT_RATE
 from gaugewright.services.reading.series import EPOCH
-from gaugewright.services.reducing.inputs import DRIFT_RATE
-from gaugewright.services.reducing.results import COVERAGE
-from gaugewright.services.reducing.strains import CircuitStrain, Desk
+from gaugewright.services.strain.strains import CircuitStrain, Desk
+from gaugewright.services.under_load.record import stress_free_zero
 from gaugewright.sources.stamps import zone_named
 from gaugewright.store.campaign import CampaignStore
 

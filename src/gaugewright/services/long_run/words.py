@@ -9,10 +9,10 @@ from gaugewright.calc.seasons import DAY, YEAR, Cycle, SeasonFit
 from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.present.numbers import significant_text
 from gaugewright.present.units_shown import quantity_shown
-from gaugewright.services.handover.page import Page
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.long_run.term import Fit, LongTerm, Segment
 from gaugewright.services.reading.series import EPOCH
-from gaugewright.services.reducing.results import COVERAGE
+from gaugewright.services.showing.page import Page
 
 __all__ = ["WordTable", "length_shown", "sentences", "tables"]
 

@@ -19,9 +19,9 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.specimen import Question
 from gaugewright.services.bars.forces import bending_share, net_area_of, stress_of
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.plan.bridges import expected_in
 from gaugewright.services.plan.strains import Expected, PlannedReadings, is_along
-from gaugewright.services.reducing.results import COVERAGE
 
 __all__ = ["Part", "PlannedAnswer", "Unit", "counted", "expanded", "force_of_unit", "units_of"]
 

@@ -19,10 +19,11 @@ from gaugewright.records.electrical import Topology
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.specimen import Bar, Question
+from gaugewright.services.along_bars.profiles import perimeter_of
 from gaugewright.services.bars.flat_equilibrium import bar_of_flat
 from gaugewright.services.bars.forces import bending_share, distance_of, net_area_of
-from gaugewright.services.bars.profiles import perimeter_of
 from gaugewright.services.loading.yields import yield_strain
+from gaugewright.services.members.members import GridPlace, WholeMember, grid_place, member_of
 from gaugewright.services.plan.answers import (
     Part,
     PlannedAnswer,
@@ -43,8 +44,7 @@ from gaugewright.services.plan.strains import (
     in_member,
     load_doubt,
 )
-from gaugewright.services.section.gauges import SAME_PLACE
-from gaugewright.services.section.members import GridPlace, WholeMember, grid_place, member_of
+from gaugewright.services.planes.gauges import SAME_PLACE
 from gaugewright.services.specimen import rosettes
 from gaugewright.services.specimen.specimens import TORQUE
 

@@ -32,9 +32,9 @@ from gaugewright.records.sensors import TemperaturePoint
 from gaugewright.records.specimen import Station
 from gaugewright.records.stated import Basis, Meaning, Stated
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory.laboratory import limit_or_shipped
+from gaugewright.services.campaign.laboratory import limit_or_shipped
 from gaugewright.services.plan.packs import PlanPack, pack_named, packs_to_plan_with, with_curve
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["AFTERWARDS", "ONE_BUNDLE", "PlanBook", "PlanChoice", "planned_book", "planned_limit"]

@@ -11,7 +11,7 @@ from gaugewright.records import Entry
 from gaugewright.records.electrical import Arm, BridgeCircuit, Topology
 from gaugewright.records.gauges import Gauge
 from gaugewright.services.plan.strains import BeyondReach, Expected, PlannedReadings
-from gaugewright.services.work.listings import Cell, Column, Listing
+from gaugewright.services.showing.listings import Cell, Column, Listing
 
 __all__ = [
     "FACTORS",

@@ -19,7 +19,7 @@ from gaugewright.services.plan.book import planned_limit
 from gaugewright.services.plan.bridges import bridge_factor
 from gaugewright.services.plan.prediction import range_of_circuit
 from gaugewright.services.plan.strains import PlannedReadings
-from gaugewright.services.work.listings import Cell, Column, Listing
+from gaugewright.services.showing.listings import Cell, Column, Listing
 
 __all__ = ["LEAD_SIZES", "WiredPlan", "electrical_lists", "wired_plan"]
 

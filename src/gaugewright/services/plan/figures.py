@@ -15,6 +15,8 @@ from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.specimen import Bar
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.members.bare_metal import round_the_bar
+from gaugewright.services.members.members import grid_place, member_of
 from gaugewright.services.plan.prediction import loads_shown, range_of_circuit
 from gaugewright.services.plan.strains import (
     PlannedReadings,
@@ -22,9 +24,7 @@ from gaugewright.services.plan.strains import (
     is_dummy,
     section_yield_load,
 )
-from gaugewright.services.section.bare_metal import round_the_bar
-from gaugewright.services.section.members import grid_place, member_of
-from gaugewright.services.section.plots import Drawn
+from gaugewright.services.planes.plots import Drawn
 from gaugewright.services.section.predictions import predicted_plane
 
 __all__ = ["bars_drawn", "prediction_figures"]

@@ -11,14 +11,14 @@ from gaugewright.records.identity import Uid, new_uid_at
 from gaugewright.records.proof import Limit
 from gaugewright.records.specimen import Question, Specimen, SpecimenKind, Station
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.coverage import COVERAGE
+from gaugewright.services.campaign.limit_labels import INSTALLATION
 from gaugewright.services.plan.answers import PlannedAnswer, Unit, expanded, units_of
 from gaugewright.services.plan.answers_more import planned_answer
 from gaugewright.services.plan.book import PlanChoice, planned_book, planned_limit
 from gaugewright.services.plan.losses import Losses, bundle_of, chance_of, fates_of
 from gaugewright.services.plan.strains import PlannedReadings, is_along
-from gaugewright.services.reducing.budget import expanded_if_halved
-from gaugewright.services.reducing.inputs import INSTALLATION
-from gaugewright.services.reducing.results import COVERAGE
+from gaugewright.services.tracing.budget import expanded_if_halved
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["Gain", "Tried", "gains_of"]

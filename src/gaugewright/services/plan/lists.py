@@ -10,8 +10,8 @@ from gaugewright.records.specimen import Bar, Question, Specimen, Station
 from gaugewright.records.stated import Stated
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.campaign.exact import taken_as_exact
-from gaugewright.services.campaign.overview import question_line
-from gaugewright.services.work.listings import Cell, Column, Listing
+from gaugewright.services.campaign.questions import question_line
+from gaugewright.services.showing.listings import Cell, Column, Listing
 
 __all__ = ["plan_lists"]
 

@@ -11,7 +11,7 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.specimen import Specimen, SpecimenKind
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory.laboratory import limit_or_shipped
+from gaugewright.services.campaign.laboratory import limit_or_shipped
 from gaugewright.services.laboratory.survival_lab import CommonLoss, LabSurvival, lab_survival
 from gaugewright.services.plan.answers import PlannedAnswer
 from gaugewright.services.plan.book import ONE_BUNDLE, PlanBook

@@ -7,10 +7,10 @@ from gaugewright.errors import Faults, InputError
 from gaugewright.records import Entry
 from gaugewright.records.electrical import Topology
 from gaugewright.records.specimen import Question
+from gaugewright.services.members.bare_metal import arm_of, moment_per_strain
 from gaugewright.services.plan.answers import Part, PlannedAnswer, Unit, counted, units_of
 from gaugewright.services.plan.bridges import expected_in
 from gaugewright.services.plan.strains import Expected, PlannedReadings, in_member
-from gaugewright.services.section.bare_metal import arm_of, moment_per_strain
 
 __all__ = ["bare_curvature_answer", "moment_answer"]
 

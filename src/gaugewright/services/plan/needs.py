@@ -15,12 +15,12 @@ from gaugewright.records.families import ENVIRONMENTS
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.specimen import Bar, Flat, SmoothedZone, Specimen, SpecimenKind
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.members.member_statics import statics_at
+from gaugewright.services.members.members import WholeMember, grid_place, member_of
 from gaugewright.services.plan.book import planned_limit
 from gaugewright.services.plan.electrical import DENSITIES, metal_of
 from gaugewright.services.plan.prediction import range_of_circuit
 from gaugewright.services.plan.strains import PlannedReadings, in_member, is_dummy
-from gaugewright.services.section.member_statics import statics_at
-from gaugewright.services.section.members import WholeMember, grid_place, member_of
 
 __all__ = ["OPTIONS", "Need", "Numbers", "needs_of", "numbers_typed"]
 

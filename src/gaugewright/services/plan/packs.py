@@ -7,8 +7,8 @@ from pathlib import Path
 from gaugewright.errors import InputError
 from gaugewright.records.gauges import GaugePack
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.laboratory import limit_or_shipped, records_of_file
 from gaugewright.services.chaining.matched import flat_curve
-from gaugewright.services.laboratory.laboratory import limit_or_shipped, records_of_file
 
 __all__ = [
     "ASSUMED",

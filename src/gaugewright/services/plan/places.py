@@ -16,9 +16,9 @@ from gaugewright.records.identity import Uid
 from gaugewright.records.member import Held, Member
 from gaugewright.records.specimen import Bar, Question, Specimen, SpecimenKind, Station
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory.laboratory import limit_or_shipped
-from gaugewright.services.section.member_statics import moment_at, statics_at
-from gaugewright.services.section.members import WholeMember, member_of
+from gaugewright.services.campaign.laboratory import limit_or_shipped
+from gaugewright.services.members.member_statics import moment_at, statics_at
+from gaugewright.services.members.members import WholeMember, member_of
 
 __all__ = ["ProposedStations", "proposed_stations", "standing_stations"]
 

@@ -16,8 +16,8 @@ from gaugewright.records.electrical import BridgeCircuit, ChannelSetting, Topolo
 from gaugewright.records.gauges import Gauge
 from gaugewright.services.bars.forces import net_area_of
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.laboratory import limit_or_shipped
 from gaugewright.services.chaining.causes import uncertain_of_stated
-from gaugewright.services.laboratory.laboratory import limit_or_shipped
 from gaugewright.services.plan.answers import expanded
 from gaugewright.services.plan.bridges import bridge_factor, bridge_list, circuit_strain
 from gaugewright.services.plan.strains import (
@@ -27,7 +27,7 @@ from gaugewright.services.plan.strains import (
     load_doubt,
     section_yield_load,
 )
-from gaugewright.services.work.listings import Cell, Column, Doubted, Listing
+from gaugewright.services.showing.listings import Cell, Column, Doubted, Listing
 
 __all__ = ["GaugeRange", "loads_shown", "prediction_lists", "range_of_circuit", "strain_cell"]
 

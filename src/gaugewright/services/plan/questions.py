@@ -16,11 +16,7 @@ from gaugewright.services.plan.answers_more import planned_answer
 from gaugewright.services.plan.book import PlanChoice, planned_book, planned_limit
 from gaugewright.services.plan.gains import Gain, Tried, gains_of
 from gaugewright.services.plan.losses import Losses, chance_of, losses_of
-from gaugewright.services.plan.places import (
-    ProposedStations,
-    proposed_stations,
-    standing_stations,
-)
+from gaugewright.services.plan.places import ProposedStations, proposed_stations, standing_stations
 from gaugewright.services.plan.strains import PlannedReadings
 from gaugewright.settings import Settings
 from gaugewright.store.campaign import CampaignStore

@@ -15,10 +15,10 @@ from gaugewright.present.units_shown import System, quantity_shown
 from gaugewright.records.families import Adhesive, Coating
 from gaugewright.records.gauges import GaugePack, LargeStrainLaw
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory.laboratory import limit_or_shipped
+from gaugewright.services.campaign.laboratory import limit_or_shipped
 from gaugewright.services.plan.needs import Need
 from gaugewright.services.plan.packs import PlanPack
-from gaugewright.services.work.listings import Cell, Column, Listing
+from gaugewright.services.showing.listings import Cell, Column, Listing
 
 __all__ = ["Choice", "choices_of", "selection_lists"]
 

@@ -21,19 +21,19 @@ from gaugewright.services.bars.forces import net_area_of
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.chaining.causes import uncertain_of_stated
 from gaugewright.services.chaining.chains import BuiltChain, chain_for
-from gaugewright.services.loading.loads import load_uncertain
-from gaugewright.services.plan.book import PlanBook, planned_limit
-from gaugewright.services.reading.series import campaign_seconds
-from gaugewright.services.section.bare_metal import (
+from gaugewright.services.members.bare_metal import (
     OnFace,
     bends_or_twists,
     loading_of,
     loading_words,
     on_face,
 )
-from gaugewright.services.section.members import member_of
+from gaugewright.services.members.members import member_of
+from gaugewright.services.plan.book import PlanBook, planned_limit
+from gaugewright.services.reading.series import campaign_seconds
 from gaugewright.services.section.predictions import Prediction, crushing_load, predicted_strain
-from gaugewright.services.specimen.steel_laws import LawInUse, law_of
+from gaugewright.services.steel.steel_laws import LawInUse, law_of
+from gaugewright.services.under_load.loads import load_uncertain
 
 __all__ = [
     "BeyondReach",

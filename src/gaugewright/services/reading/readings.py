@@ -24,13 +24,7 @@ from gaugewright.records.readings import (
     RecordingColumn,
     TareValue,
 )
-from gaugewright.services.reading.clocks import (
-    ByStamps,
-    Joint,
-    Stamped,
-    keep_map,
-    map_of,
-)
+from gaugewright.services.reading.clocks import ByStamps, Joint, Stamped, keep_map, map_of
 from gaugewright.services.reading.layouts import fields_of
 from gaugewright.sources import delimited, files
 from gaugewright.sources.lines import split_fields

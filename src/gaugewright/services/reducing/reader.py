@@ -21,7 +21,7 @@ from gaugewright.records.results import Result
 from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.reading.series import EPOCH
-from gaugewright.services.reducing.strains import CircuitStrain, Desk
+from gaugewright.services.strain.strains import CircuitStrain, Desk
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["CampaignReader", "GaugeStrain", "open_campaign"]

@@ -17,18 +17,19 @@ from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain, Result
 from gaugewright.records.stated import State
-from gaugewright.services.bars.force_results import force_results
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.coverage import COVERAGE
+from gaugewright.services.campaign.states import state_of_gauge
 from gaugewright.services.chaining.chains import BuiltChain, chain_for
 from gaugewright.services.loading import yields
 from gaugewright.services.loading.asked_strains import strain_results
-from gaugewright.services.loading.loads import load_at
 from gaugewright.services.loading.yield_results import yield_results
 from gaugewright.services.reading.series import read_through
-from gaugewright.services.reducing import results as reduction_results
-from gaugewright.services.reducing.strain_files import write_strains
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing.review import state_of_gauge
+from gaugewright.services.reducing.force_results import force_results
+from gaugewright.services.results import results as reduction_results
+from gaugewright.services.strain.strain_files import write_strains
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load.loads import load_at
 from gaugewright.services.work.spread import Spread
 from gaugewright.store.campaign import CampaignStore
 
@@ -248,7 +249,7 @@ def _row(desk: Desk, onset: yields.Onset) -> YieldRow:
     states = [state_of_gauge(desk.book, desk.book.entry(uid, Gauge)) for uid in onset.gauges]
     order = list(State)
     worst = max(states, key=order.index)
-    coverage = reduction_results.COVERAGE
+    coverage = COVERAGE
     if onset.load is None:
         return YieldRow(
             onset.label,

@@ -16,9 +16,7 @@ from gaugewright.records import Entry
 from gaugewright.records.proof import GateCheck, Verdict, ZeroKind
 from gaugewright.records.readings import Finding
 from gaugewright.records.specimen import SteelLaw
-from gaugewright.services.loading.loads import load_at, load_series
 from gaugewright.services.loading.yields import yield_strain
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.reviewing.arbiter_signs import (
     SAME,
     Seen,
@@ -36,6 +34,8 @@ from gaugewright.services.reviewing.company import alike
 from gaugewright.services.reviewing.leaps import leaps_of, moved
 from gaugewright.services.reviewing.review import everybody
 from gaugewright.services.section.predictions import predicted_strain
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load.loads import load_at, load_series
 
 __all__ = ["Judged", "Side", "Sign", "judged", "judged_of"]
 

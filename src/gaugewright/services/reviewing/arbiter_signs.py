@@ -7,9 +7,9 @@ import numpy as np
 
 from gaugewright.calc import quality
 from gaugewright.quantities import FloatArray, parse_unit, to_si
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.reviewing.checks import Watched
 from gaugewright.services.section.predictions import Prediction
+from gaugewright.services.strain.strains import Desk
 
 __all__ = [
     "SAME",

@@ -14,8 +14,8 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Censor, GateCheck, Limit, Verdict
 from gaugewright.records.readings import Finding, Severity
 from gaugewright.services.reading.series import Stretch
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.reviewing.windows import Outline
+from gaugewright.services.strain.strains import Desk
 
 # Code the importers give to the words recorders write when an input is off its scale.
 OVER_RANGE = "overrange"

@@ -15,10 +15,10 @@ from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Finding, Severity
 from gaugewright.records.specimen import SteelLaw
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.loading.loads import load_at, load_series
 from gaugewright.services.loading.yields import yield_strain
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.reviewing.checks import Watched
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load.loads import load_at, load_series
 from gaugewright.services.work.side_by_side import side_by_side
 
 __all__ = [

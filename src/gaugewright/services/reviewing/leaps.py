@@ -10,13 +10,13 @@ from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 from gaugewright.records.identity import Uid
 from gaugewright.records.readings import Finding, Severity
-from gaugewright.services.loading.loads import load_series
 from gaugewright.services.reading.series import Stretch
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.reviewing.checks import Watched, finding
 from gaugewright.services.reviewing.company import alike
 from gaugewright.services.reviewing.signals import looked_for, yield_time
 from gaugewright.services.reviewing.windows import Outline, Windows
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load.loads import load_series
 
 __all__ = ["WINDOW", "dropouts", "leaps_of", "lone_leaps", "moved"]
 

@@ -10,12 +10,12 @@ from gaugewright.quantities import FloatArray
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Finding, Severity
 from gaugewright.records.specimen import SteelLaw
-from gaugewright.services.loading.loads import load_at
 from gaugewright.services.loading.yields import yield_strain
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.reviewing.checks import Watched, finding
 from gaugewright.services.reviewing.company import has_load
 from gaugewright.services.section.predictions import predicted_strain
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load.loads import load_at
 
 __all__ = ["against_prediction", "noise_floors", "noise_of"]
 

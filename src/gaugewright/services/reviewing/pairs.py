@@ -11,13 +11,13 @@ from gaugewright.quantities import FloatArray
 from gaugewright.records import Entry
 from gaugewright.records.proof import Limit, ZeroKind
 from gaugewright.records.readings import Finding, Severity
-from gaugewright.services.loading.loads import load_at, load_series
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.reviewing.checks import Watched, finding
 from gaugewright.services.reviewing.company import alike
 from gaugewright.services.reviewing.signals import looked_for, yield_time
 from gaugewright.services.reviewing.windows import Outline, readings_of
 from gaugewright.services.section.predictions import predicted_strain
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load.loads import load_at, load_series
 
 __all__ = ["exchanged", "fit_of", "heads_of", "reversed_signs", "slope_of", "twins"]
 

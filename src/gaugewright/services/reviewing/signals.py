@@ -10,11 +10,11 @@ from gaugewright.quantities import FloatArray
 from gaugewright.records.proof import ZeroKind
 from gaugewright.records.readings import Finding, Severity
 from gaugewright.records.specimen import SteelLaw
-from gaugewright.services.loading.loads import load_at
 from gaugewright.services.loading.yields import yield_strain
 from gaugewright.services.reading.series import Stretch
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.reviewing.checks import Watched, finding
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load.loads import load_at
 
 __all__ = ["hums", "looked_for", "noise", "rest", "yield_time"]
 

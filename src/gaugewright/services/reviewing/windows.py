@@ -10,7 +10,7 @@ from gaugewright.records import Entry
 from gaugewright.records.electrical import Channel, Connection
 from gaugewright.records.readings import Recording, RecordingColumn
 from gaugewright.services.reading.series import Stretch, channel_shift, recording_time
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.work.kept import Kept
 
 __all__ = ["Outline", "Windows", "readings_of"]

@@ -8,7 +8,7 @@ from gaugewright.services.bench.clocks import duration_text
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.scheduling.schedule import BenchSchedule, bench_schedule
 from gaugewright.services.scheduling.work import pour_of
-from gaugewright.services.work.listings import Cell, Column, Listing
+from gaugewright.services.showing.listings import Cell, Column, Listing
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["day_text", "lead_words", "moment_text", "person_of", "schedule_lists", "schedule_part"]

@@ -8,11 +8,11 @@ from gaugewright.report import build
 from gaugewright.report.handout import Handout
 from gaugewright.report.parts import Figure, Part, PartTable
 from gaugewright.services.handover import origin as handover_origin
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.scheduling.drawn import all_days, days_drawn
 from gaugewright.services.scheduling.lists import lead_words
 from gaugewright.services.scheduling.schedule import BenchSchedule
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["TITLE", "schedule_sheet"]

@@ -8,7 +8,7 @@ from gaugewright.records.scheduling import BenchDays
 from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.entering import entry as plan_entry
-from gaugewright.services.scheduling.days import DAY_BLANKS, SCHEDULE
+from gaugewright.services.entering.bench_days import DAY_BLANKS, SCHEDULE
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["days_given"]

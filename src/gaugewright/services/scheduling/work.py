@@ -21,7 +21,7 @@ from gaugewright.services.bench.clocks import STILL, allowed_by, duration_text
 from gaugewright.services.bench.coming import Place, Standing, standing
 from gaugewright.services.bench.methods import method_of
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.laboratory.laboratory import limit_or_shipped, shipped_records
+from gaugewright.services.campaign.laboratory import limit_or_shipped, shipped_records
 
 __all__ = ["Bench", "Piece", "bench_of", "pour_of"]
 

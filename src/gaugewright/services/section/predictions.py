@@ -16,14 +16,14 @@ from gaugewright.records.proof import ZeroKind
 from gaugewright.services.bars.flat_equilibrium import flat_of_bar
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.chaining.causes import uncertain_of_stated
-from gaugewright.services.section.member_statics import (
+from gaugewright.services.members.member_statics import (
     Statics,
     carried_words,
     load_places,
     moment_at,
     statics_at,
 )
-from gaugewright.services.section.members import GridPlace, WholeMember, grid_place, member_of
+from gaugewright.services.members.members import GridPlace, WholeMember, grid_place, member_of
 from gaugewright.services.section.pressed_response import Pressed, pressed_response_of
 from gaugewright.services.section.pulled_response import pulled_response_of
 from gaugewright.services.section.response import Elastic, plane_at, response_of, yield_moment

@@ -15,8 +15,8 @@ from gaugewright.calc.uncertainty import Uncertain, combination
 from gaugewright.errors import InputError
 from gaugewright.quantities import FloatArray
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.section.member_statics import Statics
-from gaugewright.services.section.members import WholeMember, fibre_section_of
+from gaugewright.services.members.member_statics import Statics
+from gaugewright.services.members.members import WholeMember, fibre_section_of
 from gaugewright.services.section.response import (
     Elastic,
     Linear,

@@ -8,9 +8,9 @@ from gaugewright.records.readings import Recording
 from gaugewright.records.results import Result
 from gaugewright.report.parts import Part, PartTable
 from gaugewright.services.archiving.tables import key_tables
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.results import COVERAGE
-from gaugewright.services.sheets.parts import Said
+from gaugewright.services.campaign.coverage import COVERAGE
+from gaugewright.services.showing.page import Page
+from gaugewright.services.showing.sheet_parts import Said
 
 __all__ = ["said"]
 

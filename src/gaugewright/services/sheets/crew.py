@@ -7,8 +7,8 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.specimen import Bar, Specimen, SpecimenKind
 from gaugewright.report.parts import Part, PartTable
 from gaugewright.services.handover.figures import map_of_bars
-from gaugewright.services.handover.page import Page
-from gaugewright.services.sheets.parts import Said, people_lines
+from gaugewright.services.showing.page import Page
+from gaugewright.services.showing.sheet_parts import Said, people_lines
 
 __all__ = ["said"]
 

@@ -9,9 +9,9 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.planning import Protocol
 from gaugewright.records.readings import LoadStep
 from gaugewright.report.parts import Part, PartTable
-from gaugewright.services.handover.page import UNUSABLE, Page
 from gaugewright.services.section.predictions import Prediction, predicted_strain
-from gaugewright.services.sheets.parts import Said, people_lines
+from gaugewright.services.showing.page import UNUSABLE, Page
+from gaugewright.services.showing.sheet_parts import Said, people_lines
 
 __all__ = ["said"]
 

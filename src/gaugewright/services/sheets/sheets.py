@@ -11,15 +11,15 @@ from gaugewright.report.handout import Handout
 from gaugewright.report.parts import Part
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.handover import origin as handover_origin
-from gaugewright.services.handover.page import Page
 from gaugewright.services.handover.report import refuse_without_gauges
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.sheets import analyst as sheet_analyst
 from gaugewright.services.sheets import crew as sheet_crew
 from gaugewright.services.sheets import rig as sheet_rig
 from gaugewright.services.sheets import sponsor as sheet_sponsor
 from gaugewright.services.sheets import technician as sheet_technician
-from gaugewright.services.sheets.parts import Said
+from gaugewright.services.showing.page import Page
+from gaugewright.services.showing.sheet_parts import Said
+from gaugewright.services.strain.strains import Desk
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["RECEIVERS", "file_name", "sheet", "sheets"]

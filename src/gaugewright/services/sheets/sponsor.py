@@ -3,12 +3,12 @@
 from gaugewright.present.captions import coverage_text
 from gaugewright.report.document import Answer
 from gaugewright.report.parts import Part, PartTable
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.handover import answers as handover_answers
-from gaugewright.services.handover import gauges as handover_gauges
 from gaugewright.services.handover import origin as handover_origin
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.results import COVERAGE
-from gaugewright.services.sheets.parts import Said
+from gaugewright.services.showing.page import Page
+from gaugewright.services.showing.sheet_parts import Said
+from gaugewright.services.telling import gauges as handover_gauges
 
 __all__ = ["said"]
 

@@ -15,8 +15,8 @@ from gaugewright.records.electrical import (
 from gaugewright.records.readings import Clock
 from gaugewright.records.sensors import Sensor
 from gaugewright.report.parts import Part, PartTable
-from gaugewright.services.handover.page import Page
-from gaugewright.services.sheets.parts import Said
+from gaugewright.services.showing.page import Page
+from gaugewright.services.showing.sheet_parts import Said
 from gaugewright.services.wiring import shunts
 from gaugewright.services.wiring.lists import setting_words, subject_words
 

@@ -17,9 +17,9 @@ from gaugewright.present.rosette_drawing import (
     rosette_drawing,
 )
 from gaugewright.present.units_shown import in_shown, quantity_shown, series_shown, unit_shown
-from gaugewright.services.handover.page import Page
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.loading.moments import Moment
-from gaugewright.services.reducing.results import COVERAGE
+from gaugewright.services.showing.page import Page
 from gaugewright.services.specimen.rosettes import RosetteSeries, RosetteState
 
 __all__ = ["Drawn", "NumberRow", "angle_words", "drawings_of", "number_rows", "series_plots"]

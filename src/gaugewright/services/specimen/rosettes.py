@@ -21,13 +21,14 @@ from gaugewright.records.readings import LoadStep
 from gaugewright.records.results import Chain, Result
 from gaugewright.records.specimen import Material
 from gaugewright.services.bars.together import usable
+from gaugewright.services.campaign.coverage import COVERAGE
+from gaugewright.services.campaign.limit_labels import MISALIGNMENT
+from gaugewright.services.campaign.states import state_of_gauge
 from gaugewright.services.chaining.causes import input_of_limit, uncertain_of_stated
-from gaugewright.services.loading.loads import load_at
 from gaugewright.services.loading.moments import Moment, moment_named, rows_at
-from gaugewright.services.reducing.inputs import MISALIGNMENT
-from gaugewright.services.reducing.results import COVERAGE, result_of
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing.review import state_of_gauge
+from gaugewright.services.results.results import result_of
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.under_load.loads import load_at
 
 __all__ = [
     "Group",

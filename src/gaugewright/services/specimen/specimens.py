@@ -21,10 +21,10 @@ from gaugewright.records.stated import Stated
 from gaugewright.services.bars.forces import strain_at_step
 from gaugewright.services.bars.together import usable
 from gaugewright.services.chaining.causes import uncertain_of_stated
-from gaugewright.services.loading.loads import load_at, load_uncertain
 from gaugewright.services.loading.moments import moment_named
-from gaugewright.services.reducing.strains import CircuitStrain, Desk
 from gaugewright.services.specimen import rosettes
+from gaugewright.services.strain.strains import CircuitStrain, Desk
+from gaugewright.services.under_load.loads import load_at, load_uncertain
 
 __all__ = ["KINDS", "SpecimenValue", "specimen_values"]
 

@@ -26,17 +26,17 @@ from gaugewright.services.bars.forces import (
 )
 from gaugewright.services.bars.together import quarter_circuits
 from gaugewright.services.chaining.causes import uncertain_of_stated
-from gaugewright.services.loading.loads import load_at
 from gaugewright.services.loading.yields import stress_free_zero
 from gaugewright.services.reading.series import campaign_seconds
-from gaugewright.services.reducing.strains import CircuitStrain, Desk
-from gaugewright.services.specimen.steel_laws import law_of
-from gaugewright.services.specimen.steel_stress import (
+from gaugewright.services.steel.steel_laws import law_of
+from gaugewright.services.steel.steel_stress import (
     history_of,
     past_yield,
     reversal_gate,
     stress_along_rows,
 )
+from gaugewright.services.strain.strains import CircuitStrain, Desk
+from gaugewright.services.under_load.loads import load_at
 
 __all__ = ["SteelSeries", "SteelStep", "steel_of_gauge"]
 

@@ -12,11 +12,11 @@ from gaugewright.records.tagging import FlagSize, LabelPaper, TagRules, WrapSize
 from gaugewright.report import build
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.laboratory.on_shelf import length_typed
-from gaugewright.services.laboratory.packs_on_hand import on_hand
 from gaugewright.services.plan.book import PlanChoice, planned_book, planned_limit
+from gaugewright.services.plan.packs_on_hand import on_hand
+from gaugewright.services.showing.listings import Cell, Column, Listing
 from gaugewright.services.supplying.tag_codes import coded, tag_code
 from gaugewright.services.supplying.tag_layout import TagWords, flag_tag, rules_of, wrap_tag
-from gaugewright.services.work.listings import Cell, Column, Listing
 from gaugewright.settings import Settings
 from gaugewright.store.campaign import CampaignStore
 

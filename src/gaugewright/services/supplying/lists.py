@@ -8,8 +8,8 @@ from gaugewright.present.units_shown import System, in_shown, unit_shown
 from gaugewright.records.gauges import GaugePack, Supply
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.laboratory.on_shelf import rates_of, shelf_of
+from gaugewright.services.showing.listings import Cell, Column, Listing
 from gaugewright.services.supplying.supplies import Lot, Needed, Supplies, supplies_of
-from gaugewright.services.work.listings import Cell, Column, Listing
 from gaugewright.settings import Settings
 from gaugewright.store.campaign import CampaignStore
 

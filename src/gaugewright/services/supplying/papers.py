@@ -10,9 +10,9 @@ from gaugewright.report.document import TitleBlock
 from gaugewright.report.handout import Handout
 from gaugewright.report.parts import Part, PartTable
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.work.listings import Listing, cell_text, csv_cells, heads
+from gaugewright.services.showing.listings import Listing, cell_text, csv_cells, heads
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.sources.workbook_out import sheets_bytes
 from gaugewright.store.campaign import CampaignStore
 

@@ -10,8 +10,8 @@ from gaugewright.errors import InputError
 from gaugewright.records.proof import Gate
 from gaugewright.records.specimen import SpecimenKind
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.laboratory import limit_or_shipped
 from gaugewright.services.gating.fields import LAST_FOR_REPAIR
-from gaugewright.services.laboratory.laboratory import limit_or_shipped
 from gaugewright.services.laboratory.on_shelf import amount_typed
 from gaugewright.services.laboratory.survival_lab import StageChance, lab_survival
 from gaugewright.settings import Settings

@@ -20,10 +20,10 @@ from gaugewright.records.supplying import OnShelf, Per, SupplyRate
 from gaugewright.services.bench.methods import method_of
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.laboratory.on_shelf import length_typed, rates_of, shelf_of
-from gaugewright.services.laboratory.packs_on_hand import on_hand
 from gaugewright.services.plan.book import PlanBook, PlanChoice, planned_book, planned_limit
 from gaugewright.services.plan.families import families
 from gaugewright.services.plan.needs import numbers_typed
+from gaugewright.services.plan.packs_on_hand import on_hand
 from gaugewright.services.supplying.spares import Spares, spares_of
 from gaugewright.services.supplying.tag_layout import rules_of
 from gaugewright.settings import Settings

@@ -9,15 +9,15 @@ from gaugewright.records.electrical import BridgeCircuit, Channel, Connection, S
 from gaugewright.records.identity import Uid
 from gaugewright.records.sensors import Sensor
 from gaugewright.records.stated import Stated
-from gaugewright.services.gauge.life import Fact
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.results import COVERAGE
+from gaugewright.services.campaign.coverage import COVERAGE
+from gaugewright.services.showing.facts import Fact
+from gaugewright.services.showing.listings import Cell, Column, Doubted, Listing
+from gaugewright.services.showing.page import Page
 from gaugewright.services.wiring import shunt_verdict, shunts
 from gaugewright.services.wiring.connection_drawn import drawn, setting_facts, terminals
 from gaugewright.services.wiring.lists import standing_words
 from gaugewright.services.wiring.plugs import zeros_after
 from gaugewright.services.wiring.shunts import ExpectedStep
-from gaugewright.services.work.listings import Cell, Column, Doubted, Listing
 
 __all__ = ["ChannelSheet", "channel_sheet"]
 

@@ -17,11 +17,11 @@ from gaugewright.records.electrical import (
     ReadingKind,
     Topology,
 )
-from gaugewright.services.gauge.life import Fact, stated_fact
-from gaugewright.services.handover.page import Page
+from gaugewright.services.showing.facts import Fact, stated_fact
+from gaugewright.services.showing.listings import Column, Listing
+from gaugewright.services.showing.page import Page
 from gaugewright.services.wiring import shunts
 from gaugewright.services.wiring.settings import writes_words
-from gaugewright.services.work.listings import Column, Listing
 
 __all__ = ["drawn", "setting_facts", "terminals"]
 

@@ -14,7 +14,8 @@ from gaugewright.records.identity import Uid
 from gaugewright.records.readings import Recording
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.campaign.events import instant_typed
-from gaugewright.services.handover.page import Page
+from gaugewright.services.showing.listings import Column, Listing
+from gaugewright.services.showing.page import Page
 from gaugewright.services.wiring.identifying import (
     Identity,
     channels_that_moved,
@@ -23,7 +24,6 @@ from gaugewright.services.wiring.identifying import (
     proved_words,
 )
 from gaugewright.services.wiring.identifying_leads import by_leads
-from gaugewright.services.work.listings import Column, Listing
 from gaugewright.store.campaign import CampaignStore
 
 __all__ = ["NOTHING", "identity_lists", "proved", "told_of"]

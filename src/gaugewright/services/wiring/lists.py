@@ -19,8 +19,8 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.sensors import Sensor, TemperaturePoint
 from gaugewright.records.stated import Stated
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.showing.listings import Cell, Column, Listing
 from gaugewright.services.wiring.settings import writes_words
-from gaugewright.services.work.listings import Cell, Column, Listing
 
 __all__ = ["is_planned", "setting_words", "standing_words", "subject_words", "wiring_lists"]
 

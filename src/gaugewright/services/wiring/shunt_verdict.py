@@ -9,9 +9,9 @@ from gaugewright.present.units_shown import resistance_text
 from gaugewright.records import Entry
 from gaugewright.records.electrical import ChannelSetting, Connection, ReadingKind, ShuntStep
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.chaining.causes import uncertain_of_stated
 from gaugewright.services.chaining.subject import Wired, wired_of
-from gaugewright.services.reducing.results import COVERAGE
 from gaugewright.services.wiring.shunts import ExpectedStep, expected_steps
 
 __all__ = ["verdict"]

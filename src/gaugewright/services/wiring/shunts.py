@@ -18,9 +18,9 @@ from gaugewright.records.electrical import (
 from gaugewright.records.stated import Stated
 from gaugewright.services.answering.parts import propagated
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.chaining.causes import uncertain_of_stated
 from gaugewright.services.chaining.subject import Wired, wired_of
-from gaugewright.services.reducing.results import COVERAGE
 from gaugewright.services.wiring.shunt_bridges import (
     bridge_positions,
     bridge_step,

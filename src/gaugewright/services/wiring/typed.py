@@ -25,11 +25,11 @@ from gaugewright.records.stated import Stated
 from gaugewright.services.campaign import campaigns
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.campaign.events import instant_typed
+from gaugewright.services.showing.listings import Cell
 from gaugewright.services.wiring import plugs as wiring
 from gaugewright.services.wiring import shunts
 from gaugewright.services.wiring.plugs import Plugged
 from gaugewright.services.wiring.settings import completed, own_unit
-from gaugewright.services.work.listings import Cell
 from gaugewright.services.work.typed_values import stated_typed
 from gaugewright.store.campaign import CampaignStore
 

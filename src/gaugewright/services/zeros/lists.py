@@ -7,9 +7,9 @@ from gaugewright.records.electrical import BridgeCircuit, Connection
 from gaugewright.records.member import Concrete
 from gaugewright.records.proof import Censor, Zero, ZeroKind
 from gaugewright.services.campaign.book import Book
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.results import COVERAGE
-from gaugewright.services.work.listings import Cell, Column, Doubted, Listing
+from gaugewright.services.campaign.coverage import COVERAGE
+from gaugewright.services.showing.listings import Cell, Column, Doubted, Listing
+from gaugewright.services.showing.page import Page
 from gaugewright.services.zeros.shifts import Leak, Shift, shifts, told, zeros_of
 
 __all__ = ["missing_kinds", "zero_lists"]

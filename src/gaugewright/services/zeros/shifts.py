@@ -19,11 +19,11 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.proof import Censor, GateCheck, Zero, ZeroKind
 from gaugewright.services.campaign.book import Book
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.chaining.causes import uncertain_of_stated
 from gaugewright.services.chaining.chains import THERMAL, BuiltChain, chain_for
 from gaugewright.services.chaining.subject import ratio_of_reading
 from gaugewright.services.reading.series import campaign_seconds
-from gaugewright.services.reducing.results import COVERAGE
 
 __all__ = ["Leak", "Shift", "shifts", "told", "zeros_of"]
 

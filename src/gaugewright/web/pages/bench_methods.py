@@ -12,6 +12,7 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records.benching import MethodStep
 from gaugewright.records.proof import Limit, Method
+from gaugewright.services.bench.limit_words import limit_text, limit_value_typed
 from gaugewright.services.bench.method_text import method_toml, methods_typed
 from gaugewright.services.bench.methods import (
     complete_methods,
@@ -20,8 +21,7 @@ from gaugewright.services.bench.methods import (
     revised_method,
     step_named,
 )
-from gaugewright.services.laboratory.laboratory import limit_or_shipped
-from gaugewright.services.laboratory.limit_words import limit_text, limit_value_typed
+from gaugewright.services.campaign.laboratory import limit_or_shipped
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field, typed_form
 from gaugewright.web.not_there import NotThere

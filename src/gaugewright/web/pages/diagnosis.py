@@ -18,12 +18,7 @@ from gaugewright.services.diagnosis.diagnosing import Look
 from gaugewright.services.diagnosis.faults_known import FaultBook
 from gaugewright.services.diagnosis.said import Against, GroupSaid
 from gaugewright.services.gating import checks as gate_checks
-from gaugewright.services.gating.fields import (
-    READING,
-    GateField,
-    Setup,
-    open_connection,
-)
+from gaugewright.services.gating.fields import READING, GateField, Setup, open_connection
 from gaugewright.web import frame, rooms, sending
 from gaugewright.web.forms import Field
 from gaugewright.web.gate_place import setup_named

@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from gaugewright.present.cells import csv_text
-from gaugewright.services.work.kept_drawings import KeptDrawing, drawings
+from gaugewright.services.handover.kept_drawings import KeptDrawing, drawings
 from gaugewright.web import frame, rooms
 from gaugewright.web.figures import Figures, figures_of
 from gaugewright.web.not_there import NotThere

@@ -19,12 +19,7 @@ from gaugewright.records.proof import GateCheck, Meter, Person
 from gaugewright.services.campaign.events import instant_typed
 from gaugewright.services.gating import checks as gate_checks
 from gaugewright.services.gating.checks import Recorded, Sent, SlipError
-from gaugewright.services.gating.fields import (
-    READING,
-    GateField,
-    Setup,
-    is_leak,
-)
+from gaugewright.services.gating.fields import READING, GateField, Setup, is_leak
 from gaugewright.web import frame, rooms, sending
 from gaugewright.web.gate_place import setup_named
 from gaugewright.web.gate_shown import TabletPage, neighbours, tablet

@@ -16,11 +16,11 @@ from gaugewright.present.units_shown import resistance_text
 from gaugewright.records.proof import Gate, GateCheck, Meter
 from gaugewright.records.stated import State
 from gaugewright.services.campaign.gates import gate_number, gates_of
-from gaugewright.services.campaign.steps import failed_words
 from gaugewright.services.gating import sheet as gate_sheet
 from gaugewright.services.gating import table as gate_table
 from gaugewright.services.gating.fields import gate_named
 from gaugewright.services.gating.typed import quantity_of
+from gaugewright.services.overview.steps import failed_words
 from gaugewright.services.wiring.identifying import words_at_gate
 from gaugewright.units import unit_named
 from gaugewright.web import frame, rooms, uploads

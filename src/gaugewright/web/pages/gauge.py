@@ -15,14 +15,15 @@ from gaugewright.records.proof import Gate, GateCheck
 from gaugewright.records.results import Result
 from gaugewright.report.document import ChainTable, FindingRow
 from gaugewright.services.campaign import finding_by_label, history
+from gaugewright.services.campaign.states import standing_of_gauge
 from gaugewright.services.gauge import life as gauge_life
 from gaugewright.services.gauge import named as gauge_named
 from gaugewright.services.gauge import proof as gauge_proof
-from gaugewright.services.gauge.life import BenchRow, Fact
+from gaugewright.services.gauge.life import BenchRow
 from gaugewright.services.gauge.proof import ConnectionRow, GateLine, ResultRow, ZeroRow
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing.review import standing_of_gauge
+from gaugewright.services.showing.facts import Fact
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.figures import Figures, figures
 from gaugewright.web.gauge_story import LifeStop, ReportLine, counted, life_stops, report_lines

@@ -11,8 +11,8 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 from gaugewright.errors import GaugewrightError
 from gaugewright.present.numbers import fixed_text
 from gaugewright.records.gauges import Gauge
-from gaugewright.services.archiving.archive import plain_licence
-from gaugewright.services.handover import handed_files
+from gaugewright.services.packing import handed_files
+from gaugewright.services.packing.archive import plain_licence
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Field
 from gaugewright.web.job_shown import JobShown

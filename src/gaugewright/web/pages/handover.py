@@ -16,13 +16,13 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import Signature
 from gaugewright.records.readings import Decision, Finding
 from gaugewright.records.results import Chain, Result
-from gaugewright.services.handover.gauges import register_rows
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.handover.origin import open_points
-from gaugewright.services.handover.page import Page
 from gaugewright.services.handover.reports_built import Built, built_reports
 from gaugewright.services.laboratory import signing
-from gaugewright.services.reducing.results import COVERAGE
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.telling.gauges import register_rows
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field
 from gaugewright.web.job_shown import JobShown

@@ -15,8 +15,8 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identifying import IdentityProof, Stimulus
 from gaugewright.records.readings import Recording
 from gaugewright.records.stated import State
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.wiring import exchanging, identifying, identifying_typed
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field, told_beside, typed_form

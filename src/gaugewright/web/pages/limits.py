@@ -6,7 +6,6 @@ from fastapi import APIRouter
 from starlette.requests import Request
 from starlette.responses import Response
 
-from gaugewright.services.handover.page import Page
 from gaugewright.services.laboratory.limits_in_force import (
     AssumptionRow,
     LimitRow,
@@ -14,7 +13,8 @@ from gaugewright.services.laboratory.limits_in_force import (
     limit_rows,
     summary,
 )
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.web import frame, rooms
 
 __all__ = ["LimitsPage", "router"]

@@ -16,11 +16,12 @@ from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.records.results import Chain
 from gaugewright.records.stated import State
 from gaugewright.services.campaign import history
-from gaugewright.services.campaign.overview import MARKS, GaugeLine, Overview, overview
+from gaugewright.services.campaign.questions import MARKS
 from gaugewright.services.handover import answers as handover_answers
 from gaugewright.services.handover import reports_built
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.overview.overview import GaugeLine, Overview, overview
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.links import GaugeLink, gauge_url
 

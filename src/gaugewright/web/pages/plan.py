@@ -12,9 +12,10 @@ from gaugewright.records import Entry
 from gaugewright.records.electrical import Connection
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.specimen import Question, Station
-from gaugewright.services.campaign.overview import MARKS, overview, question_line
-from gaugewright.services.campaign.steps import Progress, at_bench
+from gaugewright.services.campaign.questions import MARKS, question_line
 from gaugewright.services.entering import entry as plan_entry
+from gaugewright.services.overview.overview import overview
+from gaugewright.services.overview.steps import Progress, at_bench
 from gaugewright.services.plan import order
 from gaugewright.services.plan.lists import plan_lists
 from gaugewright.web import frame, rooms

@@ -10,9 +10,9 @@ from starlette.responses import RedirectResponse, Response
 
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records.gauges import GaugePack
-from gaugewright.services.laboratory.packs_on_hand import LotCard, cards_of
-from gaugewright.services.laboratory.packs_typed import kept_of, left_typed
-from gaugewright.services.plan.parts import card_list
+from gaugewright.services.plan.packs_on_hand import LotCard, cards_of
+from gaugewright.services.plan.packs_typed import kept_of, left_typed
+from gaugewright.services.plan_parts.parts import card_list
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field, told_beside, typed_form
 from gaugewright.web.listed import Listed, csv_of, listed

@@ -8,7 +8,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from gaugewright.services.plan.figures import bars_drawn, prediction_figures
-from gaugewright.services.plan.parts import readings_asked
+from gaugewright.services.plan_parts.parts import readings_asked
 from gaugewright.web import frame, rooms
 from gaugewright.web.figures import NamedFigure, in_two_widths
 from gaugewright.web.listed import csv_of

@@ -13,7 +13,9 @@ from gaugewright.records.member import Member
 from gaugewright.records.specimen import Bar, Specimen, SpecimenKind, Station
 from gaugewright.services.plan.added import stations_added
 from gaugewright.services.plan.gains import Gain
-from gaugewright.services.plan.parts import (
+from gaugewright.services.plan.places import standing_stations
+from gaugewright.services.plan.questions import MARKS, PlannedQuestion, PlannedQuestions
+from gaugewright.services.plan_parts.parts import (
     amount,
     cause_of,
     chance_text,
@@ -22,9 +24,7 @@ from gaugewright.services.plan.parts import (
     part_lists,
     planned,
 )
-from gaugewright.services.plan.places import standing_stations
-from gaugewright.services.plan.questions import MARKS, PlannedQuestion, PlannedQuestions
-from gaugewright.services.work.listings import Listing
+from gaugewright.services.showing.listings import Listing
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Field
 from gaugewright.web.listed import Listed, csv_of, listed

@@ -11,17 +11,13 @@ from starlette.responses import RedirectResponse, Response
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.present.typed import number_typed
 from gaugewright.records.scheduling import BenchDays
-from gaugewright.services.reducing.strains import Desk
 from gaugewright.services.scheduling.calendar import calendar
 from gaugewright.services.scheduling.drawn import DayDrawn, all_days, days_drawn
 from gaugewright.services.scheduling.lists import lead_words, schedule_lists
-from gaugewright.services.scheduling.schedule import (
-    BenchSchedule,
-    bench_schedule,
-    schedule_kept,
-)
+from gaugewright.services.scheduling.schedule import BenchSchedule, bench_schedule, schedule_kept
 from gaugewright.services.scheduling.sheet import schedule_sheet
 from gaugewright.services.scheduling.solver import JOB
+from gaugewright.services.strain.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.job_shown import JobShown
 from gaugewright.web.listed import Listed, csv_of, listed

@@ -14,7 +14,7 @@ from starlette.responses import RedirectResponse, Response
 from gaugewright.errors import GaugewrightError
 from gaugewright.records.identity import working_context
 from gaugewright.services.laboratory import on_shelf
-from gaugewright.services.plan.parts import part_lists
+from gaugewright.services.plan_parts.parts import part_lists
 from gaugewright.services.supplying import papers as plan_papers
 from gaugewright.services.supplying.lists import shelf_list
 from gaugewright.web import frame, rooms

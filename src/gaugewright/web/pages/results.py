@@ -17,15 +17,15 @@ from gaugewright.records.readings import Recording
 from gaugewright.records.results import Chain, Result
 from gaugewright.records.specimen import Bar
 from gaugewright.report.document import Answer
+from gaugewright.services.campaign.coverage import COVERAGE
+from gaugewright.services.campaign.states import standing_of_gauge
 from gaugewright.services.handover import answers as handover_answers
-from gaugewright.services.handover import chains as handover_chains
+from gaugewright.services.handover import tables as result_tables
 from gaugewright.services.handover.figures import circuits_on
-from gaugewright.services.handover.page import Page
 from gaugewright.services.loading.marking import mark_holds, unmarked_holds
-from gaugewright.services.reducing import tables as result_tables
-from gaugewright.services.reducing.results import COVERAGE
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing.review import standing_of_gauge
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.telling import chains as handover_chains
 from gaugewright.services.work import jobs
 from gaugewright.services.work.jobs import JobState
 from gaugewright.web import frame, rooms

@@ -15,18 +15,18 @@ from gaugewright.present.cells import csv_text
 from gaugewright.present.numbers import Shown
 from gaugewright.present.plots import Plot, drawn
 from gaugewright.records.specimen import Bar
-from gaugewright.services.bars import plots as bar_plots
-from gaugewright.services.bars import profiles as bar_profiles
-from gaugewright.services.bars import recent as bar_recent
-from gaugewright.services.bars import slip as bar_slip
-from gaugewright.services.bars import words as bar_words
-from gaugewright.services.bars.profiles import Along, BarProfile
-from gaugewright.services.bars.slip import KnownSlip, LawPoint, PredictedAt
-from gaugewright.services.handover.chains import corrected
-from gaugewright.services.handover.page import Page
+from gaugewright.services.along_bars import plots as bar_plots
+from gaugewright.services.along_bars import profiles as bar_profiles
+from gaugewright.services.along_bars import recent as bar_recent
+from gaugewright.services.along_bars import slip as bar_slip
+from gaugewright.services.along_bars import words as bar_words
+from gaugewright.services.along_bars.profiles import Along, BarProfile
+from gaugewright.services.along_bars.slip import KnownSlip, LawPoint, PredictedAt
+from gaugewright.services.campaign.coverage import COVERAGE
 from gaugewright.services.loading.moments import moment_or_highest, moments
-from gaugewright.services.reducing.results import COVERAGE
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.telling.chains import corrected
 from gaugewright.web import bar_tables, frame, rooms
 from gaugewright.web.bar_form import Asked, MeanOver, asked_fields
 from gaugewright.web.forms import Field

@@ -13,10 +13,10 @@ from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Uid
 from gaugewright.records.results import Result
 from gaugewright.report.document import BudgetTable, InputRow
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing import budget as result_budget
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing.review import standing_of_gauge
+from gaugewright.services.campaign.states import standing_of_gauge
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.tracing import budget as result_budget
 from gaugewright.web import frame, rooms
 from gaugewright.web.links import GaugeLink, gauge_url
 from gaugewright.web.not_there import NotThere

@@ -11,11 +11,7 @@ from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records import Entry
 from gaugewright.records.specimen import Bar
 from gaugewright.services.calibrating import calibrations
-from gaugewright.services.calibrating.shown import (
-    CalibrationShown,
-    shown_calibration,
-    told_from,
-)
+from gaugewright.services.calibrating.shown import CalibrationShown, shown_calibration, told_from
 from gaugewright.services.calibrating.table import read_table
 from gaugewright.web import frame, rooms
 from gaugewright.web.forms import Choice, Field

@@ -13,15 +13,15 @@ from gaugewright.present.cells import csv_text
 from gaugewright.present.typed import number_typed
 from gaugewright.records.gauges import Gauge
 from gaugewright.services.bars.together import quarter_circuits
+from gaugewright.services.campaign.states import standing_of_gauge
 from gaugewright.services.cycling import damage as fatigue_damage
 from gaugewright.services.cycling import plots as cycle_plots
 from gaugewright.services.cycling import words as cycle_words
 from gaugewright.services.cycling.counted import History
 from gaugewright.services.cycling.damage import DEFAULT_CURVE, GaugeCycles
 from gaugewright.services.cycling.words import RangeRow
-from gaugewright.services.handover.sized_figure import SizedFigure
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing.review import standing_of_gauge
+from gaugewright.services.showing.sized_figure import SizedFigure
+from gaugewright.services.strain.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.figures import Figures, FigureShown
 from gaugewright.web.forms import Choice, Field

@@ -8,9 +8,9 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from gaugewright.errors import InputError
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing import evidence
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
+from gaugewright.services.tracing import evidence
 from gaugewright.web import frame, rooms
 from gaugewright.web.listed import Listed, csv_of, listed
 from gaugewright.web.not_there import NotThere

@@ -14,6 +14,7 @@ from gaugewright.present.numbers import Shown
 from gaugewright.present.units_shown import in_shown, quantity_shown
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.results import Result
+from gaugewright.services.campaign.states import standing_of_gauge
 from gaugewright.services.gauge import look as gauge_look
 from gaugewright.services.gauge import named as gauge_named
 from gaugewright.services.gauge import plots as gauge_plots
@@ -21,10 +22,9 @@ from gaugewright.services.gauge import predicted as gauge_predicted
 from gaugewright.services.gauge import recent as gauge_recent
 from gaugewright.services.gauge.look import GaugeLook
 from gaugewright.services.gauge.plots import Samples
-from gaugewright.services.handover.page import Page
 from gaugewright.services.loading.holds import SETTLED_WHEN
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing.review import standing_of_gauge
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.web import frame, gauge_tables, rooms
 from gaugewright.web.gauge_marks import MarkedPlot, marked
 from gaugewright.web.gauge_tables import NumberTable

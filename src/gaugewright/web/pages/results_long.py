@@ -10,15 +10,15 @@ from starlette.responses import Response
 from gaugewright.errors import InputError
 from gaugewright.present.cells import csv_text
 from gaugewright.records.gauges import Gauge
-from gaugewright.services.handover.page import Page
-from gaugewright.services.handover.sized_figure import SizedFigure
+from gaugewright.services.campaign.states import standing_of_gauge
 from gaugewright.services.long_run import pairs as long_pairs
 from gaugewright.services.long_run import plots as long_plots
 from gaugewright.services.long_run import term as long_term
 from gaugewright.services.long_run import words as long_words
 from gaugewright.services.long_run.words import WordTable
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing.review import standing_of_gauge
+from gaugewright.services.showing.page import Page
+from gaugewright.services.showing.sized_figure import SizedFigure
+from gaugewright.services.strain.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.figures import Figures, FigureShown
 from gaugewright.web.links import GaugeLink, gauge_url

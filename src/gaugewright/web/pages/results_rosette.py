@@ -16,13 +16,13 @@ from gaugewright.present.units_shown import quantity_shown, unit_shown
 from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.proof import ZeroKind
-from gaugewright.services.handover.page import Page
+from gaugewright.services.campaign.coverage import COVERAGE
+from gaugewright.services.campaign.states import standing_of_gauge
 from gaugewright.services.loading.moments import Moment, moment_or_highest, moments
-from gaugewright.services.reducing.results import COVERAGE
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing.review import standing_of_gauge
+from gaugewright.services.showing.page import Page
 from gaugewright.services.specimen import rosette_page, rosettes
 from gaugewright.services.specimen.rosettes import Group, RosetteSeries, RosetteState
+from gaugewright.services.strain.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.gauge_tables import Cell, NumberTable, Row
 from gaugewright.web.links import GaugeLink, gauge_url

@@ -10,13 +10,13 @@ from starlette.responses import Response
 
 from gaugewright.present.section_drawing import section_drawing
 from gaugewright.present.units_shown import System
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.section import gauges as section_gauges
-from gaugewright.services.section import look as section_look
-from gaugewright.services.section import plots as section_plots
-from gaugewright.services.section import words as section_words
-from gaugewright.services.section.look import SectionLook
+from gaugewright.services.planes import gauges as section_gauges
+from gaugewright.services.planes import look as section_look
+from gaugewright.services.planes import plots as section_plots
+from gaugewright.services.planes import words as section_words
+from gaugewright.services.planes.look import SectionLook
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.figures import NamedFigure, in_two_widths
 from gaugewright.web.not_there import NotThere

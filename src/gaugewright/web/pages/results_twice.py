@@ -11,11 +11,11 @@ from starlette.responses import Response
 from gaugewright.errors import InputError
 from gaugewright.present.cells import csv_text
 from gaugewright.present.typed import number_typed
-from gaugewright.services.handover.page import Page
-from gaugewright.services.handover.sized_figure import SizedFigure
-from gaugewright.services.reading import twice_plots, twice_recorded, twice_words
-from gaugewright.services.reading.twice_recorded import Twice
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.comparing import twice_plots, twice_recorded, twice_words
+from gaugewright.services.comparing.twice_recorded import Twice
+from gaugewright.services.showing.page import Page
+from gaugewright.services.showing.sized_figure import SizedFigure
+from gaugewright.services.strain.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.figures import Figures, FigureShown
 from gaugewright.web.forms import Choice, Field

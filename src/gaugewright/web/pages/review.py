@@ -13,12 +13,12 @@ from gaugewright.present.plots import drawn
 from gaugewright.records.identity import Ref, Uid, uid_from_text
 from gaugewright.records.readings import Decision, Finding, Recording
 from gaugewright.records.results import Result
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.reviewing import queue as review_queue
+from gaugewright.services.deciding import queue as review_queue
+from gaugewright.services.deciding.plot import span_plot
+from gaugewright.services.deciding.queue import Case
 from gaugewright.services.reviewing import review
-from gaugewright.services.reviewing.plot import span_plot
-from gaugewright.services.reviewing.queue import Case
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.work import jobs
 from gaugewright.services.work.jobs import JobState
 from gaugewright.web import frame, rooms

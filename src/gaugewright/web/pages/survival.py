@@ -7,13 +7,13 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from gaugewright.errors import GaugewrightError
-from gaugewright.services.handover.page import Page
 from gaugewright.services.laboratory import survival_published
 from gaugewright.services.laboratory.survival import at_gates, lost_gauges
 from gaugewright.services.laboratory.survival_lab_lists import lab_lists, published_words
 from gaugewright.services.laboratory.survival_lists import survival_lists
-from gaugewright.services.reducing.strains import Desk
-from gaugewright.services.work.listings import Listing
+from gaugewright.services.showing.listings import Listing
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.listed import Listed, csv_of, listed
 

@@ -10,10 +10,10 @@ from gaugewright.errors import GaugewrightError
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import uid_from_text
 from gaugewright.records.readings import Finding
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.campaign.states import standing_of_gauge
 from gaugewright.services.reviewing import arbiter
 from gaugewright.services.reviewing.arbiter import Judged
-from gaugewright.services.reviewing.review import standing_of_gauge
+from gaugewright.services.strain.strains import Desk
 from gaugewright.web import frame, rooms
 from gaugewright.web.links import GaugeLink, gauge_url
 from gaugewright.web.not_there import NotThere

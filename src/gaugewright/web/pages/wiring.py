@@ -12,9 +12,9 @@ from starlette.responses import RedirectResponse, Response
 from gaugewright.errors import GaugewrightError, InputError
 from gaugewright.records import Entry
 from gaugewright.records.electrical import Channel, Connection
-from gaugewright.services.gauge.life import Fact
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.showing.facts import Fact
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.wiring import identifying
 from gaugewright.services.wiring import plugs as wiring
 from gaugewright.services.wiring import typed as wiring_typed

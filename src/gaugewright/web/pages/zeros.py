@@ -13,8 +13,8 @@ from gaugewright.present.captions import listed as in_words
 from gaugewright.records.electrical import BridgeCircuit
 from gaugewright.records.proof import Zero, ZeroKind
 from gaugewright.records.readings import Recording
-from gaugewright.services.handover.page import Page
-from gaugewright.services.reducing.strains import Desk
+from gaugewright.services.showing.page import Page
+from gaugewright.services.strain.strains import Desk
 from gaugewright.services.zeros import typed as zero_typed
 from gaugewright.services.zeros.lists import zero_lists
 from gaugewright.web import frame, rooms

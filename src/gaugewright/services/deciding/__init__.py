@@ -1,0 +1,1 @@
+"""What a person decides: findings in a queue, stages on or off."""

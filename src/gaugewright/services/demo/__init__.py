@@ -1,0 +1,1 @@
+"""The invented campaign, made and taken all the way."""

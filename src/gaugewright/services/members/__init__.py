@@ -1,0 +1,1 @@
+"""Members and bare metal as described: outline, supports, statics."""

@@ -1,0 +1,1 @@
+"""Where a campaign stands, step by step."""

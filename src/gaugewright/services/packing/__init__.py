@@ -1,0 +1,1 @@
+"""What goes out: the analyst’s files, everything at once, archives made and proved."""

@@ -1,0 +1,1 @@
+"""Strain planes of sections, fitted through gauges at several depths."""

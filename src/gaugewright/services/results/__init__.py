@@ -1,0 +1,1 @@
+"""Results as records, and which record each cause of uncertainty came from."""

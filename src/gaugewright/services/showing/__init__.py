@@ -1,0 +1,1 @@
+"""How records, numbers and lists are put before people."""

@@ -1,0 +1,1 @@
+"""Readings to strain: in memory, in blocks, in files."""

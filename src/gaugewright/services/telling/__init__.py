@@ -1,0 +1,1 @@
+"""Gauges, zeros and corrections in words and tables."""

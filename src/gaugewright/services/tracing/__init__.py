@@ -1,0 +1,1 @@
+"""What a number is made of, and the records it stands on."""

@@ -1,0 +1,1 @@
+"""Strain and load together, reading by reading."""
