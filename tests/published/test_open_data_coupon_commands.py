@@ -160,7 +160,17 @@ def cyclic_imported(campaign: Path, folder: Path, capsys: pytest.CaptureFixture[
     units = {"S/No": "none", "Eng_Strain": "m/m", "e_true": "m/m", "Sigma_true": "MPa"}
     words = [word for name, sign in signs.items() for word in ("--sign", f"{name}={sign}")]
     words += [word for name, unit in units.items() for word in ("--unit", f"{name}={unit}")]
-    begin = ["import", str(campaign), str(path), "--label", "cyclic", "--clock", "3"]
+    begin = [
+        "import",
+        str(campaign),
+        str(path),
+        "--label",
+        "cyclic",
+        "--epoch",
+        "none",
+        "--clock",
+        "3",
+    ]
     assert main([*begin, "--zone", "none", *words, "--yes"]) == 0
     capsys.readouterr()
 

@@ -62,7 +62,7 @@ def test_a_form_goes_round_without_a_script(at_work: TestClient) -> None:
     assert sent.status_code == 303, sent.text
     assert sent.headers["location"].startswith("/c/demo/gates/before-pour/")
     onward = at_work.get(sent.headers["location"]).text
-    assert re.search(r"<b>L1-M-T</b>: kept on [\w ,]+:\d\d as #\w{4}: pass\.", onward)
+    assert re.search(r"<b>L1-M-T</b>: pass, kept on [\w ,]+:\d\d as #\w{4}\.", onward)
     back = at_work.get(POUR).text
     assert "bonder: A–B 353.53, B–C 4.41, Leads to bar &gt; 2000 MΩ; pass" in back
 

@@ -408,7 +408,7 @@ def _just_kept(room: Room, gate: Gate, entry: Entry[GateCheck]) -> Said:
     """What was kept of the gauge before, and when the laptop wrote it down."""
     said = _said(room, gate, room.book.label(entry.record.gauge), entry.record)
     kept = f"kept on {frame.instant_shown(entry.at, room)} as #{short_name(entry.uid)}"
-    return replace(said, verdict=f"{kept}: {said.verdict}")
+    return replace(said, verdict=f"{said.verdict}, {kept}")
 
 
 def _said(room: Room, gate: Gate, label: str, check: GateCheck) -> Said:
