@@ -95,6 +95,15 @@ NAMED: dict[str, st.SearchStrategy[Any]] = {
         max_size=2,
     ).map(tuple),
     "made_by": st.sampled_from(["list", "CP-SAT"]),
+    # Numbers of a metal, each positive: of any size and sign they hardly ever go together.
+    "yield_strength": st.none() | LARGE,
+    "tensile_strength": st.none() | LARGE.map(lambda one: Stated(one.value + 3)),
+    "hardening_modulus": st.none() | SMALL,
+    "hardening_strain": st.none() | st.just(Stated(0.01)),
+    "hardening_onset_modulus": st.none() | SMALL,
+    "ultimate_strain": st.none() | SMALL.map(lambda one: Stated(one.value + 0.01)),
+    "exponent": st.none() | LARGE,
+    "coupon_rate": st.none() | SMALL,
     "load_points": st.lists(st.builds(LoadPoint, STATED, FLOATS), min_size=1, max_size=3).map(
         tuple
     ),
@@ -105,7 +114,7 @@ NAMED: dict[str, st.SearchStrategy[Any]] = {
 LEFT_OUT = {
     (KINDS["coupon test"], name)
     for name in ("width", "thickness", "area", "gauge_length", "marked_length", "final_length")
-}
+} | {(KINDS["material"], name) for name in ("curve", "cyclic")}
 
 
 def of_hint(hint: Any) -> st.SearchStrategy[Any]:

@@ -187,7 +187,7 @@ def test_a_unit_that_is_not_known_is_asked_and_not_taken_from_the_size(tmp_path)
     assert [(c.role, c.unit) for c in layout.columns[1:]] == [("value", "mV/V"), ("text", "")]
     with pytest.raises(InputError, match="furlong"):
         seen.layout(unit_2="furlong", unit_3="none")
-    with pytest.raises(Faults, match=r"2 thing\(s\) to mend"):
+    with pytest.raises(Faults, match="2 things to mend"):
         seen.layout(unit_2="furlong", unit_3="parsec")
     with pytest.raises(InputError, match="answer is 'unit_9'"):
         seen.layout(unit_2="mV/V", unit_3="none", unit_9="N")
