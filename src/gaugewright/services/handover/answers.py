@@ -28,8 +28,8 @@ LISTED = 6  # parts of an answer that its sentence can hold
 # What a laboratory can do about the main cause of an uncertainty: general advice of the trade, by
 # the beginning of the cause's name.
 _REMEDIES = (
-    ("installation", "pulling each gauged bar against a known load before it is cast in"),
-    ("gauge factor", "pulling each gauged bar against a known load before it is cast in"),
+    ("installation", "pulling each gauged bar against a known load before the test"),
+    ("gauge factor", "pulling each gauged bar against a known load before the test"),
     ("angle between", "measuring the angle of each grid, or a pull of the bar before casting"),
     ("resistance of a lead", "measuring each lead at the gauge's end, or three wires"),
     ("drift", "a second zero after the test, and a dummy beside the specimen"),
@@ -182,11 +182,12 @@ def _sentence(page: Page, chosen: Result, results: list[Result], placed: int) ->
     if _is_listed(results):
         told = "; ".join(_part(page, result) for result in results)
         return f"{told[0].upper()}{told[1:]}."
-    start = "The largest in size is" if rest else "It is"
+    what = chosen.quantity
+    start = f"The largest {what} in size is" if rest else f"The {what} is"
     pair = len(chosen.subjects) == 2 and chosen.quantity in (FORCE, STRAIN)
-    start = "From opposite pairs the largest is" if rest and pair else start
+    start = f"From opposite pairs the largest {what} is" if rest and pair else start
     if pair and all(len(r.subjects) == 1 for r in rest):
-        start = "From the opposite pair it is"
+        start = f"From the opposite pair the {what} is"
     return f"{start} {text}: {name_of_result(chosen)}."
 
 
