@@ -153,7 +153,7 @@ import os, signal, sys
 from pathlib import Path
 sys.path.insert(0, sys.argv[2])
 from test_reduced_in_blocks import ROWS, strain_of
-from gaugewright.services.reducing import strain_files
+from gaugewright.services.strain import strain_files
 
 strain_files.BLOCK_ROWS = ROWS
 blocks = []
