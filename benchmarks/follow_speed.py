@@ -116,7 +116,7 @@ class Watcher:
     def __init__(self, campaign: Path, folder: Path, log: Path) -> None:
         self.log = log.open("w+b")
         command = [sys.executable, "-m", "gaugewright", "follow", str(campaign), str(folder)]
-        options = ["--profile", PROFILE, "--instrument", "R", "--every", "0.5", "--json"]
+        options = ["--profile", PROFILE, "--recorder", "R", "--every", "0.5", "--json"]
         self.process = subprocess.Popen([*command, *options], stdout=self.log)
 
     def peak(self) -> float:
