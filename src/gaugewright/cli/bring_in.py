@@ -61,6 +61,13 @@ class Joint:
         if self.stamps_within is not None and self.reference:
             allowed = "one of --stamps-within and --join-to"
             raise InputError("clock", "joined in two ways", allowed, "leave one out")
+        if not self.reference and (self.trigger or self.signal):
+            raise InputError(
+                "--join-to",
+                "",
+                "given with --trigger or --signal",
+                "name the recording that saw the same, or leave them out",
+            )
         by_trigger = bool(self.trigger) and self.level is not None
         by_signal = bool(self.signal) and self.apart is not None
         if self.reference and by_trigger == by_signal:
@@ -403,7 +410,7 @@ def _joint(store: "CampaignStore", joint: Joint) -> "Joined | None":
     if not joint.reference:
         return None
     reference = store.labelled(Recording, joint.reference).uid
-    if joint.apart is not None:
+    if joint.signal and joint.apart is not None:
         return BySignal(reference, joint.their_signal, joint.signal, joint.apart)
     if joint.level is None:
         return None  # refused when the options were read

@@ -214,7 +214,7 @@ def _table(cells: "dict[str, list[Cell]]", *, with_reasons: bool) -> list[str]:
     if with_reasons:
         names += ["why"]
         shown = [
-            (*row, of[0].check.record.reason if of[0].check else "")
+            (*row, of[0].check.record.reason if of and of[0].check else "")
             for row, of in zip(shown, cells.values(), strict=True)
         ]
     return table(("gauge", *names), shown)

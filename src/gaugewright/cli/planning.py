@@ -9,6 +9,7 @@ from gaugewright.cli.lists import CsvFile, ListName, printed_lists
 from gaugewright.cli.options import AsJson, CampaignFolder, pairs, settings_of
 from gaugewright.cli.speech import result
 from gaugewright.cli.teaching import teaching
+from gaugewright.errors import InputError
 
 if TYPE_CHECKING:
     from gaugewright.services.plan.questions import PlannedQuestion
@@ -102,6 +103,10 @@ def plan(
     from gaugewright.services.supplying import labels as plan_labels
     from gaugewright.services.supplying import papers as plan_papers
 
+    if not part and (out is not None or given):
+        raise InputError(
+            "PART", "", "named with --out or --with", "say which part of the plan: questions, …"
+        )
     settings, typed = settings_of(context), pairs("--with", given or ())
     more: dict[str, Any] = {}
     with campaigns.opened(folder, settings, read_only=True) as store:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from gaugewright.calc.bond import BondLaw
 from gaugewright.errors import InputError
+from gaugewright.present.typed import quantity_typed
 from gaugewright.present.units_shown import unit_shown
 from gaugewright.records import Entry
 from gaugewright.records.member import Held, Member
@@ -145,10 +146,4 @@ def _optional(page: Page, typed: Mapping[str, str], name: str) -> float | None:
 
 def _si(page: Page, typed: Mapping[str, str], name: str, missing: str = "") -> float:
     label, quantity = _EVERY[name]
-    text = typed.get(name, missing).replace(",", ".").replace("\N{MINUS SIGN}", "-")
-    try:
-        number = float(text)
-    except ValueError as error:
-        raise InputError(label, text, "a number") from error
-    unit = unit_shown(quantity, page.system)
-    return (number + unit.offset) * unit.factor
+    return quantity_typed(label, typed.get(name, missing), quantity, page.system)

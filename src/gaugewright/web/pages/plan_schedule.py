@@ -3,6 +3,7 @@
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import quote
 
 from fastapi import APIRouter, Form
 from starlette.requests import Request
@@ -113,7 +114,7 @@ def as_sheet(request: Request) -> Response:
 
 
 def _file(content: bytes, name: str, kind: str) -> Response:
-    headers = {"content-disposition": f'attachment; filename="{name}"'}
+    headers = {"content-disposition": f"attachment; filename*=UTF-8''{quote(name)}"}
     return Response(content, media_type=kind, headers=headers)
 
 

@@ -145,7 +145,7 @@
         if (item.draft) { localStorage.removeItem(item.draft); }
         sayEverywhere(item.url, answer.told.sentence + ".", answer.told.next);
         document.body.dispatchEvent(new CustomEvent("kept-sent", { bubbles: true }));
-      } else if (answer.status >= 500 || answer.status === 429 || answer.status === 408) {
+      } else if (answer.status > 500 || answer.status === 429 || answer.status === 408) {
         throw new Error("try again later");
       } else if (!answer.told.both && giveBack(item.url, answer.told)) {
         drop(item.name);

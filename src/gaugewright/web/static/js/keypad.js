@@ -25,7 +25,11 @@
   }
   function next(box) {
     var after = boxes.slice(boxes.indexOf(box) + 1).find(function (each) { return !input(each).value; });
-    if (after) { go(after); } else if (form.reportValidity()) { form.requestSubmit(form.querySelector(".bench-go [type='submit']")); }
+    if (after) { go(after); } else if (form.reportValidity()) {
+      /* Asked to, a form is sent again however its button stands: twice pressed isn't read twice. */
+      var record = form.querySelector(".bench-go [type='submit']");
+      if (!record.disabled) { form.requestSubmit(record); }
+    }
   }
   function told(box) { input(box).dispatchEvent(new Event("input", { bubbles: true })); }
 
@@ -84,13 +88,19 @@
     var text = sessionStorage.getItem(KEPT + url);
     if (!text) { return; }
     var page = new DOMParser().parseFromString(text, "text/html");
+    var terms = Array.from(form.querySelectorAll("[name='measured'], [name='temperature'], [name^='meter_']"));
+    var typed = terms.map(function (each) { return [each.name, each.value]; });
     var dated = form.querySelector("[name='measured']").value;
     history.pushState(null, "", url);
     document.title = page.title;
     document.querySelector(".desk").replaceWith(page.querySelector(".desk"));
     document.body.dispatchEvent(new CustomEvent("kept-look"));
     begin();
-    if (dated) { form.querySelector("[name='measured']").value = dated; form.querySelector("details.bench-terms").open = true; }
+    typed.forEach(function (each) {
+      var same = form.querySelector("[name='" + each[0] + "']");
+      if (same) { same.value = each[1]; }
+    });
+    if (dated) { form.querySelector("details.bench-terms").open = true; }
   }
 
   function begin() {
