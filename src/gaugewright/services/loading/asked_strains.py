@@ -113,35 +113,20 @@ def _records(desk: Desk, question: Question) -> Iterator[GaugeRecord]:
 
 def _result(desk: Desk, record: GaugeRecord, load: float) -> Result:
     words = f"{load / 1e3:g} kN"
-    label = f"{QUANTITY} {record.label} at {words}"
-    criterion = f"strain where the load first passes {words} for five scans in a row"
-    subjects = tuple(gauge.uid for gauge in record.gauges)
-    circuits = tuple(circuit.uid for circuit in record.circuits)
     found = _why_not(desk, record.gauges) or strain_where_load_passes(
         record.load, record.strain, load
     )
-    if isinstance(found, str):
-        return reduction_results.missing_result(
-            desk.book,
-            label=label,
-            quantity=QUANTITY,
-            unit="1",
-            criterion=criterion,
-            subjects=subjects,
-            circuits=circuits,
-            zero=f"zero {record.zero.value}",
-            note=found,
-        )
     return reduction_results.result_of(
         desk.book,
-        _uncertain(desk, record, found),
-        label=label,
+        _uncertain(desk, record, found) if isinstance(found, AtLoad) else None,
+        label=f"{QUANTITY} {record.label} at {words}",
         quantity=QUANTITY,
         unit="1",
-        criterion=criterion,
-        subjects=subjects,
-        circuits=circuits,
+        criterion=f"strain where the load first passes {words} for five scans in a row",
+        subjects=tuple(gauge.uid for gauge in record.gauges),
+        circuits=tuple(circuit.uid for circuit in record.circuits),
         zero=f"zero {record.zero.value}",
+        note="" if isinstance(found, AtLoad) else found,
     )
 
 

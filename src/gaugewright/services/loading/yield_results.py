@@ -88,28 +88,15 @@ def _mean_yields(desk: Desk, onsets: list[yields.Onset]) -> list[Result]:
 
 
 def _yield_result(desk: Desk, onset: yields.Onset) -> Result:
-    label = f"yield load {onset.label}"
-    zero = f"zero {onset.zero.value}"
-    if onset.load is None:
-        return reduction_results.missing_result(
-            desk.book,
-            label=label,
-            quantity="yield load",
-            unit="N",
-            criterion=yields.criterion(desk, onset.gauges),
-            subjects=onset.gauges,
-            circuits=onset.circuits,
-            zero=zero,
-            note=onset.note,
-        )
     return reduction_results.result_of(
         desk.book,
         onset.load,
-        label=label,
+        label=f"yield load {onset.label}",
         quantity="yield load",
         unit="N",
         criterion=yields.criterion(desk, onset.gauges),
         subjects=onset.gauges,
         circuits=onset.circuits,
-        zero=zero,
+        zero=f"zero {onset.zero.value}",
+        note=onset.note if onset.load is None else "",
     )

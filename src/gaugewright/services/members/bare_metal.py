@@ -131,6 +131,21 @@ def _measures(
     }, _flat
 
 
+def _known_measures(
+    book: Book, bar: Entry[Bar]
+) -> tuple[dict[str, Uncertain], Callable[[Numbers], BareSection]]:
+    """Measures and section of a piece that is bent or twisted; refused where none are known."""
+    known, section = _measures(book, bar)
+    if not known:
+        raise InputError(
+            f"measures of {bar.record.label}",
+            None,
+            "its diameter, and its wall where it is a tube, or width and thickness of the specimen",
+            "type them in: bending can't be told from the area alone",
+        )
+    return known, section
+
+
 def _ring(at: Numbers) -> BareSection:
     outer = float(at["diameter"])
     bore = outer - 2 * float(at["wall"]) if "wall" in at else 0.0
@@ -151,14 +166,9 @@ def on_face(book: Book, gauge: Entry[Gauge]) -> OnFace:
     """
     bar = book.bar_of(gauge)
     loading = loading_of(book, bar)
-    known, section = _measures(book, bar)
-    if loading is None or not known:
-        raise InputError(
-            f"measures of {bar.record.label}",
-            None,
-            "its diameter, and its wall where it is a tube, or width and thickness of the specimen",
-            "type them in: bending can't be told from the area alone",
-        )
+    known, section = _known_measures(book, bar)
+    if loading is None:
+        raise InputError(f"loading of {bar.record.label}", None, "written down")
     if book.flat_of(gauge) is not None:
         raise InputError(
             f"flat at {gauge.record.label}", "ground", "none where the piece is bent or twisted"
@@ -224,12 +234,7 @@ def moment_per_strain(book: Book, gauge: Entry[Gauge]) -> Uncertain:
     InputError
         If the measures of the piece aren't known.
     """
-    bar = book.bar_of(gauge)
-    known, section = _measures(book, bar)
-    if not known:
-        raise InputError(
-            f"measures of {bar.record.label}", None, "recorded", "a moment can't be told without"
-        )
+    known, section = _known_measures(book, book.bar_of(gauge))
     place, metal = _place(book, gauge), _metal(book, gauge)
 
     def per_strain(at: Numbers) -> FloatArray:
@@ -247,15 +252,7 @@ def arm_of(book: Book, gauge: Entry[Gauge]) -> Uncertain:
     InputError
         If the measures of the piece aren't known.
     """
-    bar = book.bar_of(gauge)
-    known, section = _measures(book, bar)
-    if not known:
-        raise InputError(
-            f"measures of {bar.record.label}",
-            None,
-            "its diameter, or width and thickness of the specimen",
-            "type them in: curvature is strain over depth",
-        )
+    known, section = _known_measures(book, book.bar_of(gauge))
     known = known | {"angle": _place(book, gauge)["angle"]}
     return propagated(
         lambda at: np.asarray(_towards(section(at), float(at["angle"]))[1]),

@@ -74,21 +74,9 @@ def force_results(desk: Desk, onsets: list[yields.Onset]) -> list[Result]:
 
 def _force_result(desk: Desk, force: forces.BarForce) -> Result:
     step = force.step.record.label
-    if not np.isfinite(force.force.value):
-        return reduction_results.missing_result(
-            desk.book,
-            label=f"bar force {force.label} at {step}",
-            quantity="force",
-            unit="N",
-            criterion=f"mean of the settled part of load step {step}",
-            subjects=tuple(gauge.uid for gauge in force.gauges),
-            circuits=force.circuits,
-            zero=f"zero {force.zero.value}",
-            note=force.note,
-        )
     return reduction_results.result_of(
         desk.book,
-        force.force,
+        force.force if np.isfinite(force.force.value) else None,
         label=f"bar force {force.label} at {step}",
         quantity="force",
         unit="N",

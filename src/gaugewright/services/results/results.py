@@ -6,21 +6,21 @@ from gaugewright.calc.uncertainty import Uncertain
 from gaugewright.records import Entry
 from gaugewright.records.gauges import Gauge
 from gaugewright.records.identity import Ref, Uid
-from gaugewright.records.results import Chain, Result
+from gaugewright.records.results import BudgetInput, Chain, Result
 from gaugewright.records.specimen import Question
 from gaugewright.services.campaign.book import Book
 from gaugewright.services.campaign.coverage import COVERAGE, SOFTWARE
 from gaugewright.services.results.inputs import budget_inputs
 from gaugewright.store.campaign import CampaignStore
 
-__all__ = ["NOT_AGAIN", "missing_result", "result_of", "written_results"]
+__all__ = ["NOT_AGAIN", "result_of", "written_results"]
 
 NOT_AGAIN = "reduced again, and not found"
 
 
 def result_of(
     book: Book,
-    value: Uncertain,
+    value: Uncertain | None,
     *,
     label: str,
     quantity: str,
@@ -31,15 +31,25 @@ def result_of(
     zero: str,
     note: str = "",
 ) -> Result:
-    """Result of one value: expanded uncertainty at the stated coverage, largest cause named."""
-    budget = value.budget(0 if value.value.ndim else None, coverage=COVERAGE)
-    main = budget.lines[0] if budget.lines else None
-    cause = "" if main is None else f"{main.meaning} ({main.basis})"
+    """Result of one value: expanded uncertainty at the stated coverage, largest cause named.
+
+    Without a value the note says why there is none.
+    """
+    number = expanded = None
+    cause = ""
+    inputs: tuple[BudgetInput, ...] = ()
+    if value is not None:
+        budget = value.budget(0 if value.value.ndim else None, coverage=COVERAGE)
+        main = budget.lines[0] if budget.lines else None
+        cause = "" if main is None else f"{main.meaning} ({main.basis})"
+        number = float(value.value.reshape(-1)[0])
+        expanded = float(value.expanded(COVERAGE).reshape(-1)[0])
+        inputs = budget_inputs(book, value)
     return Result(
         label,
         quantity,
-        float(value.value.reshape(-1)[0]),
-        float(value.expanded(COVERAGE).reshape(-1)[0]),
+        number,
+        expanded,
         COVERAGE,
         unit,
         criterion,
@@ -50,38 +60,7 @@ def result_of(
         zero,
         note,
         SOFTWARE,
-        budget_inputs(book, value),
-    )
-
-
-def missing_result(
-    book: Book,
-    *,
-    label: str,
-    quantity: str,
-    unit: str,
-    criterion: str,
-    subjects: tuple[Uid, ...],
-    circuits: tuple[Uid, ...],
-    zero: str,
-    note: str,
-) -> Result:
-    """Result without a value, and why there is none."""
-    return Result(
-        label,
-        quantity,
-        None,
-        None,
-        COVERAGE,
-        unit,
-        criterion,
-        subjects,
-        chains_of(book, circuits),
-        question_for(book, quantity, subjects),
-        "",
-        zero,
-        note,
-        SOFTWARE,
+        inputs,
     )
 
 
