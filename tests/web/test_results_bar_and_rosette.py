@@ -88,8 +88,10 @@ def test_a_stated_slip_and_concrete_bring_the_law_and_nonsense_stands_with_the_f
     bad = reader.get(BAR, params={**asked, "slip_at": "here"})
     assert bad.status_code == 200
     assert "it must be a number" in words(part(bad.text, "state"))
-    doubtless = reader.get(BAR, params={"at": "160 kN", "slip_at": "420"}).text
+    doubtless = reader.get(BAR, params={"at": "160 kN", "slip_at": "420", "slip": "0"}).text
     assert "± of the slip" in words(part(doubtless, "state"))
+    nowhere = reader.get(BAR, params={"at": "160 kN", "slip_at": "420", "slip_doubt": "1"}).text
+    assert "Slip there" in words(part(nowhere, "state"))
 
 
 def test_the_bars_drawn_numbers_can_be_taken(reader: TestClient, profile: BarProfile) -> None:

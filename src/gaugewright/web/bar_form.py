@@ -58,10 +58,15 @@ class Asked:
     wrong: tuple[str, ...]
 
     @classmethod
-    def of(cls, page: Page, query: Mapping[str, str]) -> "Asked":
-        """What an address says; numbers are in the units that the page shows."""
+    def of(cls, page: Page, query: Mapping[str, str], bar: Entry[Bar]) -> "Asked":
+        """What an address says; numbers are in the units that the page shows.
+
+        A bar that the plan has as a tie is one until the form says otherwise.
+        """
         names = (*_EVERY, "conditions", "tie")
         typed = {name: query[name].strip() for name in names if query.get(name, "").strip()}
+        if "tie" not in query and _is_tie(page, bar):
+            typed["tie"] = "yes"
         wrong: list[str] = []
         known = law = None
         try:
@@ -95,7 +100,7 @@ def _is_tie(page: Page, bar: Entry[Bar]) -> bool:
     )
 
 
-def asked_fields(page: Page, asked: Asked, bar: Entry[Bar]) -> tuple[Field, ...]:
+def asked_fields(page: Page, asked: Asked) -> tuple[Field, ...]:
     """The form's fields, with what was typed."""
     fields = [
         Field(
@@ -108,23 +113,22 @@ def asked_fields(page: Page, asked: Asked, bar: Entry[Bar]) -> tuple[Field, ...]
         for name, (label, quantity) in _EVERY.items()
     ]
     chosen = asked.typed.get("conditions", "good")
-    is_tie = asked.typed.get("tie", "yes" if _is_tie(page, bar) and not asked.typed else "")
     return (
         *fields[:5],
         Field("conditions", "Bond conditions", chosen, choices=_CONDITIONS),
         *fields[5:],
-        Field("tie", "The bar is a tie", is_tie, choices=_TIE),
+        Field("tie", "The bar is a tie", asked.typed.get("tie", ""), choices=_TIE),
     )
 
 
 def _known(page: Page, typed: Mapping[str, str]) -> KnownSlip | None:
     if "slip_at" not in typed:
         return None
-    if "slip_doubt" not in typed:
-        raise InputError(
-            "± of the slip", None, "stated", "zero by symmetry is a statement with a doubt too"
-        )
-    place, slip, doubt = (_si(page, typed, name, "0") for name in _LENGTHS)
+    for name, label in (("slip", "slip there"), ("slip_doubt", "± of the slip")):
+        if name not in typed:
+            why = "zero by symmetry is a statement with a doubt too"
+            raise InputError(label, None, "stated", why)
+    place, slip, doubt = (_si(page, typed, name) for name in _LENGTHS)
     known = KnownSlip(place, slip, doubt)
     known.uncertain()  # refuses what is impossible
     return known
@@ -144,6 +148,6 @@ def _optional(page: Page, typed: Mapping[str, str], name: str) -> float | None:
     return _si(page, typed, name) if name in typed else None
 
 
-def _si(page: Page, typed: Mapping[str, str], name: str, missing: str = "") -> float:
+def _si(page: Page, typed: Mapping[str, str], name: str) -> float:
     label, quantity = _EVERY[name]
-    return quantity_typed(label, typed.get(name, missing), quantity, page.system)
+    return quantity_typed(label, typed[name], quantity, page.system)

@@ -113,7 +113,7 @@ def show(request: Request, bar: str, at: str = "", zero: str = "", numbers: str 
     if entry is None:
         raise NotThere("bar", bar, "one of this campaign", "look at the list of bars")
     kind = zero_named(zero)
-    asked = Asked.of(page, dict(request.query_params))
+    asked = Asked.of(page, dict(request.query_params), entry)
     profile = bar_recent.profile_kept(
         page.desk,
         entry,
@@ -156,7 +156,7 @@ def _page(room: rooms.Room, page: Page, profile: BarProfile, asked: Asked) -> Re
         kept=tuple(kept.items()),
         plots=_plots(page, profile, predicted, (slip, beside, asked.law)),
         terms=terms,
-        fields=asked_fields(page, asked, profile.bar),
+        fields=asked_fields(page, asked),
         wrong="; ".join(asked.wrong),
         mean=mean,
         mean_facts=mean_facts,
