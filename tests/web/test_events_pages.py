@@ -56,6 +56,16 @@ def test_a_page_s_form_sent_twice_is_one_event(at_work: TestClient, home: Path) 
     assert len(noted(home)) == 1
 
 
+def test_an_hour_typed_without_the_network_is_of_the_day_of_the_tap(
+    at_work: TestClient, home: Path
+) -> None:
+    form = {"key": KEY, "kind": "crack seen", "when": "14:05", "at": "2026-06-14T10:00:00.000000Z"}
+    assert at_work.post(EVENTS, data=form, headers=JSON).status_code == 200
+    with CampaignStore.open(home / "beam", working_context(), read_only=True) as store:
+        (event,) = [one for one in store.entries(Event) if one.person is not None]
+    assert event.record.at.date().isoformat() == "2026-06-14"
+
+
 def test_nobody_at_work_means_nothing_is_written_and_it_is_said(
     client: TestClient, home: Path
 ) -> None:

@@ -310,9 +310,9 @@ def _stale_told(room: Room, error: GaugewrightError) -> Response:
 
 def _happened(room: Room, *, when: str, at: str, now: datetime) -> datetime:
     """When an event was: as typed, else as the device's clock showed at the tap, else now."""
-    if when.strip():
-        return events.instant_typed(when, room.zone, now)
-    return instant_from_text(at) if at else now
+    tapped = instant_from_text(at) if at else now
+    # An hour alone is one of the day of the tap: it may be sent a day later.
+    return events.instant_typed(when, room.zone, tapped) if when.strip() else tapped
 
 
 def _clocks(sent: str, now: datetime) -> str:
