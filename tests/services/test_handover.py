@@ -111,7 +111,7 @@ def test_what_is_called_the_largest_or_the_first_is_so_among_its_likes(store):
             for r in by_question[question.uid]
             if r.value is not None and not any(gauge in r.label for gauge in lost)
         ]
-        if answer.sentence.startswith("The largest in size"):
+        if answer.sentence.startswith(f"The largest {question.record.quantity} in size is"):
             assert abs(said) * unit == pytest.approx(max(sizes), rel=0.01)
             checked += 1
     assert checked

@@ -33,7 +33,7 @@ router = APIRouter()
 _WORKED_OUT: tuple[tuple[str, str], ...] = (
     ("questions", "resolution and chance of every answer"),
     ("prediction", "strain of each gauge at each load"),
-    ("electrical", "leads, heat, supply and range"),
+    ("electrical", "leads, heat, excitation and range"),
     ("selection", "which packs, adhesive and protection fit"),
     ("packs", "what the laboratory has"),
     ("supplies", "what must be ordered, by when"),
